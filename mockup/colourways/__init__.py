@@ -1,0 +1,1 @@
+"""A fabric for every panel, painted at true scale with the folds kept."""

@@ -1,0 +1,1 @@
+"""File formats: readers and pens, one format a file."""

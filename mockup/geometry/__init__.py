@@ -1,0 +1,1 @@
+"""Paths, curves, offsets and faces in the plane. Knows no garment words."""

@@ -1,0 +1,1 @@
+"""How the pieces lie on cloth."""

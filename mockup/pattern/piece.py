@@ -1,0 +1,149 @@
+"""A pattern piece: named edges of Bézier segments in mm, counter-clockwise, y up, on the stitch line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from mockup.geometry import path as paths
+from mockup.geometry.path import XY, Path
+
+
+class EdgeKind(StrEnum):
+    """What an edge is for. ``CUT`` is an outer edge with nothing to sew (a plain outline's edge)."""
+
+    SEAM = "seam"
+    FOLD = "fold"
+    HEM = "hem"
+    CUT = "cut"
+
+
+class HowToCut(StrEnum):
+    """How a piece is cut from cloth."""
+
+    ON_FOLD = "on fold"
+    PAIR = "pair"
+    SINGLE = "single"
+
+
+class Corner(StrEnum):
+    """Shape of the allowance at the corner where an edge starts."""
+
+    MITRE = "mitre"
+    BEVEL = "bevel"
+    SQUARED = "squared"
+    MIRRORED = "mirrored"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """One edge of a piece, run counter-clockwise.
+
+    Attributes:
+        name: 'side', 'armhole', 'hem', … ; after a cut also the style line's name.
+        path: on the stitch line, mm.
+        kind: what it is for.
+        allowance_mm: distance from stitch line to cut line; 0 for a fold.
+        allowance_text: the allowance as typed ('5/8 in'), for labels; empty: in mm.
+        mate: the edge it is sewn to, as 'piece name:edge name', or empty.
+        start_name: landmark at its first point ('underarm', 'hem'), or empty.
+        end_name: landmark at its last point, or empty.
+        line_id: id of the style line that made it, or empty for an inherited edge.
+        corner: shape of the allowance at its start.
+    """
+
+    name: str
+    path: Path
+    kind: EdgeKind = EdgeKind.SEAM
+    allowance_mm: float = 0.0
+    allowance_text: str = ""
+    mate: str = ""
+    start_name: str = ""
+    end_name: str = ""
+    line_id: str = ""
+    corner: Corner = Corner.MITRE
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A balance mark at ``distance_mm`` along the stitch line of ``edge`` from its first point. ``count``: 1, 2."""
+
+    edge: str
+    distance_mm: float
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mark:
+    """An internal line: topstitching, pocket placing, a button. ``kind`` names it."""
+
+    name: str
+    path: Path
+    kind: str = "placing"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """One pattern part.
+
+    Attributes:
+        name: 'front', 'back yoke', …
+        edges: counter-clockwise, end to start, closed; at least one.
+        view: name of the split view whose lines cut it, or empty.
+        area: the area of that view: 'body', 'sleeve', …
+        grainline: two points, from tail to head, or None when not known.
+        notches: balance marks.
+        marks: internal lines.
+        how: on fold, a pair, or single.
+        right_side_up: whether a single piece must be cut with the cloth's right side up.
+        count: how many times the whole instruction is cut (1 for 'cut 1 on fold', 1 for 'cut a pair').
+        number: shared with panel, picture and lists; 0 when not numbered.
+        side: 'left' or 'right' (the wearer's) for one of two that differ, else empty.
+        fabric: fabric id, or empty.
+        parent: name of the piece it was cut from, or empty.
+        layer: 'shell', 'lining', 'interfacing', …
+        size: label of the size, as the person typed it.
+    """
+
+    name: str
+    edges: tuple[Edge, ...]
+    view: str = ""
+    area: str = "body"
+    grainline: tuple[XY, XY] | None = None
+    notches: tuple[Notch, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    how: HowToCut = HowToCut.SINGLE
+    right_side_up: bool = False
+    count: int = 1
+    number: int = 0
+    side: str = ""
+    fabric: str = ""
+    parent: str = ""
+    layer: str = "shell"
+    size: str = ""
+
+    @property
+    def outline(self) -> Path:
+        """The whole stitch line, closed."""
+        return paths.joined([e.path for e in self.edges])
+
+    @property
+    def finished_area_mm2(self) -> float:
+        """Area inside the stitch line (a half, where the piece is cut on the fold)."""
+        return paths.signed_area(self.outline)
+
+    @property
+    def fold(self) -> Edge | None:
+        """The fold edge, if there is one."""
+        return next((e for e in self.edges if e.kind is EdgeKind.FOLD), None)
+
+    def edge(self, name: str) -> Edge:
+        """Find an edge by name; ``KeyError`` when there is none."""
+        for e in self.edges:
+            if e.name == name:
+                return e
+        raise KeyError(name)
+
+    def with_(self, **changes: object) -> Piece:
+        """Give a copy with fields changed."""
+        return replace(self, **changes)  # type: ignore[arg-type]

@@ -1,0 +1,1 @@
+"""The built-in garment: an invented choir tunic, its drawings, photo and pieces."""

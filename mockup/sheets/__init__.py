@@ -1,0 +1,1 @@
+"""Composed documents: the compare sheet, printed pieces, cutting list."""

@@ -1,0 +1,1 @@
+"""The split: all style lines of a garment as geometry in mm. The only thing the pattern engine reads."""

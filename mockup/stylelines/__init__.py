@@ -1,0 +1,1 @@
+"""Style lines on a view, and the panels that they make."""

@@ -1,0 +1,1 @@
+"""The built-in cloth: an invented choir store cupboard."""

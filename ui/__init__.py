@@ -1,0 +1,1 @@
+"""Two thin skins over the engine: the command line and the page."""

@@ -1,0 +1,1 @@
+"""What the headings of the page share: session, words, widgets."""
