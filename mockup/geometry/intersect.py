@@ -1,0 +1,175 @@
+"""Where curves cross: exact to rounding, found by flattening and polished by Newton's method.
+
+Both paths are flattened with their parameters kept; an R-tree finds the chords that come near each other; from each
+such pair Newton's method solves a(s) = b(t) on the curves themselves. So a crossing is good to about 1e-13 of the
+paths' size wherever the curves really cross, and to about 1e-7 where they only touch.
+
+Positions along a path are pairs (segment, t). A crossing at the joint of two segments is given as the start of the
+later one, and on a closed path the very end is given as (0, 0.0), so that one place has one name.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+
+from mockup.geometry import path as paths
+from mockup.geometry.path import Flat, Floats, Path
+
+Position = tuple[int, float]
+Crossing = tuple[Position, Position]
+
+_COARSE = 2e-4  # of the size: flattening for the search; the answer does not depend on it
+_SAME = 1e-7  # of the size: two roots nearer than this, with parameters as near, are one
+_REACHED = 1e-10  # of the size: a residual below this is a root
+_BEYOND = 1e-9  # a parameter this far outside 0..1 still counts as the end
+_ROUNDS = 60
+
+
+def intersections(a: Path, b: Path) -> list[Crossing]:
+    """Find every place where two paths meet, crossings and touches alike.
+
+    Stretches along which the paths coincide have no single place; use :func:`shared_length` to find those first.
+
+    Args:
+        a: first path.
+        b: second path.
+
+    Returns:
+        Pairs ((segment, t) on ``a``, (segment, t) on ``b``), sorted along ``a``.
+    """
+    size = _size(a, b)
+    flat_a, flat_b = paths.flatten(a, _COARSE * size), paths.flatten(b, _COARSE * size)
+    i, j = _near_chords(flat_a, flat_b, 2 * _COARSE * size)
+    return _unique(a, b, *_solve(a, b, flat_a, flat_b, i, j, size), size)
+
+
+def self_intersections(path: Path) -> list[Crossing]:
+    """Find every place where a path meets itself, joints of consecutive segments and the closing point left out.
+
+    Returns:
+        Pairs of (segment, t), the earlier first, sorted.
+    """
+    size = _size(path, path)
+    flat = paths.flatten(path, _COARSE * size)
+    i, j = _near_chords(flat, flat, 2 * _COARSE * size)
+    keep = j > i + 1
+    if path.closed:
+        keep &= (j - i) < len(flat.points) - 2
+    sa, ta, sb, tb = _solve(path, path, flat, flat, i[keep], j[keep], size)
+    apart = np.abs((sb + tb) - (sa + ta))
+    if path.closed:
+        apart = np.minimum(apart, len(path) - apart)
+    # A root that slid to the joint between neighbours, or onto itself, is no crossing.
+    way = np.abs(apart) > 1e-4
+    found = _unique(path, path, sa[way], ta[way], sb[way], tb[way], size)
+    return sorted({(p, q) if p <= q else (q, p) for p, q in found if p != q})
+
+
+def shared_length(a: Path, b: Path, tolerance: float) -> float:
+    """Length of the part of ``a`` that runs within ``tolerance`` of ``b``; long when they lie along each other."""
+    line = shapely.LineString(paths.flatten(a, tolerance / 2).points)
+    band = shapely.buffer(shapely.LineString(paths.flatten(b, tolerance / 2).points), tolerance, quad_segs=4)
+    return float(shapely.length(shapely.intersection(line, band)))
+
+
+def position_value(position: Position) -> float:
+    """Give a position as one number that grows along the path."""
+    return position[0] + position[1]
+
+
+def _size(a: Path, b: Path) -> float:
+    both = np.concatenate([a.cubics.reshape(-1, 2), b.cubics.reshape(-1, 2)])
+    return float(max(np.ptp(both, axis=0).max(), 1e-12))
+
+
+def _near_chords(a: Flat, b: Flat, reach: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    chords_a = shapely.linestrings(np.stack([a.points[:-1], a.points[1:]], axis=1))
+    chords_b = shapely.linestrings(np.stack([b.points[:-1], b.points[1:]], axis=1))
+    pairs = STRtree(chords_b).query(chords_a, predicate="dwithin", distance=reach)
+    return pairs[0].astype(np.intp), pairs[1].astype(np.intp)
+
+
+def _ends(flat: Flat, chord: NDArray[np.intp]) -> tuple[NDArray[np.intp], Floats, Floats]:
+    """Segment of each chord, with its first and last parameter there."""
+    segment = flat.segment[chord]
+    last = flat.t[chord + 1]
+    return segment, flat.t[chord], np.where(flat.segment[chord + 1] == segment, last, 1.0)
+
+
+def _solve(
+    a: Path, b: Path, flat_a: Flat, flat_b: Flat, i: NDArray[np.intp], j: NDArray[np.intp], size: float
+) -> tuple[NDArray[np.intp], Floats, NDArray[np.intp], Floats]:
+    """Polish each pair of near chords to a root; pairs without one fall away."""
+    sa, a0, a1 = _ends(flat_a, i)
+    sb, b0, b1 = _ends(flat_b, j)
+    # From the chords' middles and from both ends: two crossings close together are then both found.
+    share = (0.5, 0.0, 1.0)
+    start_a = np.concatenate([a0 + (a1 - a0) * k for k in share for _ in share])
+    start_b = np.concatenate([b0 + (b1 - b0) * k for _ in share for k in share])
+    sa, sb = np.tile(sa, 9), np.tile(sb, 9)
+    ca, cb = a.cubics[sa], b.cubics[sb]
+    s, t = start_a, start_b
+    active = np.ones(len(s), dtype=bool)
+    for _ in range(_ROUNDS):
+        if not active.any():
+            break
+        ds, dt = _step(ca[active], cb[active], s[active], t[active])
+        s[active] = np.clip(s[active] + ds, -0.05, 1.05)
+        t[active] = np.clip(t[active] + dt, -0.05, 1.05)
+        active[active] = np.maximum(np.abs(ds), np.abs(dt)) > 1e-15
+    s, t = _to_end(s), _to_end(t)
+    miss = np.linalg.norm(paths.evaluate(ca, s) - paths.evaluate(cb, t), axis=1)
+    good = (miss <= _REACHED * size) & (s >= 0) & (s <= 1) & (t >= 0) & (t <= 1)
+    return sa[good], s[good], sb[good], t[good]
+
+
+def _step(ca: Floats, cb: Floats, s: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """One Newton step, shape (m,) each; where the curves are parallel, the shortest least-squares step."""
+    miss = paths.evaluate(cb, t) - paths.evaluate(ca, s)
+    u, v = paths.derivative(ca, s), -paths.derivative(cb, t)
+    det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    uu, vv = (u * u).sum(axis=1), (v * v).sum(axis=1)
+    crossing = np.abs(det) > 1e-9 * np.sqrt(uu * vv)
+    safe = np.where(crossing, det, 1.0)
+    ds = (miss[:, 0] * v[:, 1] - miss[:, 1] * v[:, 0]) / safe
+    dt = (u[:, 0] * miss[:, 1] - u[:, 1] * miss[:, 0]) / safe
+    whole = np.maximum(uu + vv, 1e-300)
+    flat_s, flat_t = (u * miss).sum(axis=1) / whole, (v * miss).sum(axis=1) / whole
+    return np.where(crossing, ds, flat_s), np.where(crossing, dt, flat_t)
+
+
+def _to_end(t: Floats) -> Floats:
+    """Put a parameter that misses an end by rounding onto it."""
+    t = np.where(np.abs(t) <= _BEYOND, 0.0, t)
+    return np.where(np.abs(t - 1) <= _BEYOND, 1.0, t)
+
+
+def _unique(
+    a: Path, b: Path, sa: NDArray[np.intp], ta: Floats, sb: NDArray[np.intp], tb: Floats, size: float
+) -> list[Crossing]:
+    """Name every root once, sorted along ``a``."""
+    (sa, ta), (sb, tb) = _named(a, sa, ta), _named(b, sb, tb)
+    points = paths.points_at(a, sa, ta)
+    kept: list[int] = []
+    for k in np.lexsort((sb + tb, sa + ta)):
+        for m in reversed(kept):
+            near = _gap(a, sa[k] + ta[k], sa[m] + ta[m]) < 1e-3 and _gap(b, sb[k] + tb[k], sb[m] + tb[m]) < 1e-3
+            if near and np.linalg.norm(points[k] - points[m]) <= _SAME * size:
+                break
+        else:
+            kept.append(int(k))
+    return [((int(sa[k]), float(ta[k])), (int(sb[k]), float(tb[k]))) for k in kept]
+
+
+def _named(path: Path, segment: NDArray[np.intp], t: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """Name a joint as the start of the later segment, and a closed path's end as its start."""
+    over = (t == 1) & ((segment + 1 < len(path)) | path.closed)
+    return np.where(over, (segment + 1) % len(path), segment), np.where(over, 0.0, t)
+
+
+def _gap(path: Path, p: float, q: float) -> float:
+    gap = abs(p - q)
+    return min(gap, len(path) - gap) if path.closed else gap
