@@ -1,0 +1,200 @@
+"""The pen of :mod:`mockup.files.svg`: pieces as SVG that is good to look at and to read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
+
+from mockup.files.svg_path import d_from_path, number, pair
+from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.geometry import path as paths
+from mockup.geometry.path import Floats, Path
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
+from swatches.units import length
+
+_MARGIN = 12.0  # mm round the drawing
+_APART = 25.0  # mm between pieces on one sheet
+_STYLE = """
+    .sheet { fill: #fbfaf6 }
+    .cut { fill: #ffffff; stroke: #1d2433; stroke-width: 0.7; stroke-linejoin: round }
+    .stitch, .hem { fill: none; stroke: #3b4a6b; stroke-width: 0.45; stroke-dasharray: 4 2 }
+    .outline { fill: none; stroke: #1d2433; stroke-width: 0.6 }
+    .fold { fill: none; stroke: #a4452c; stroke-width: 0.6; stroke-dasharray: 12 2 2 2 }
+    .grain, .notch, .mark { fill: none; stroke: #1d2433; stroke-width: 0.45 }
+    .mark { stroke-dasharray: 1.5 1.5 }
+    text { font-family: "Alegreya Sans", "Gill Sans", Calibri, sans-serif; fill: #1d2433; text-anchor: middle }
+"""
+
+
+def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | None = None) -> str:
+    """Write one or several pieces as one SVG document (mm, y down), side by side where there are several.
+
+    A single piece keeps its coordinates as they are. The cut line and labels are drawn for the eye and not read back.
+
+    Raises:
+        ValueError: no piece was given.
+    """
+    if not pieces:
+        raise ValueError("pieces: expected at least one")
+    cuts: list[Path | None] = [None] * len(pieces)
+    boxes = [paths.bounds(c if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
+    moves = _row_places(boxes) if len(pieces) > 1 else [(0.0, 0.0)]
+    placed = [(b[0] + x, -b[3] + y, b[2] + x, -b[1] + y) for b, (x, y) in zip(boxes, moves, strict=True)]
+    left, top = (math.floor(min(b[k] for b in placed) - _MARGIN) for k in (0, 1))
+    right, bottom = (math.ceil(max(b[k] for b in placed) + _MARGIN) for k in (2, 3))
+    width, height = right - left, bottom - top
+    names = ", ".join(title(p) for p in pieces[:6]) + (" …" if len(pieces) > 6 else "")
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="{left} {top} {width} {height}">',
+        f"  <title>Pattern pieces: {escape(names)}</title>",
+        "  <desc>Millimetres. One group a piece, one path an edge, on the stitch line.</desc>",
+        f"  <style>{_STYLE}  </style>",
+        f'  <g data-drawn="sheet"><path class="sheet" d="M {left},{top} h {width} v {height} h {-width} Z"/></g>',
+    ]
+    for piece, cut, move in zip(pieces, cuts, moves, strict=True):
+        lines += _group(piece, cut, move, fabric_names)
+    return "\n".join([*lines, "</svg>", ""])
+
+
+def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Mapping[str, str] | None) -> list[str]:
+    known = {
+        "piece": piece.name,
+        "view": piece.view,
+        "area": piece.area,
+        "how": str(piece.how),
+        "layer": piece.layer,
+        "number": str(piece.number) if piece.number else "",
+        "side": piece.side,
+        "fabric": piece.fabric,
+        "rsu": "true" if piece.right_side_up else "",
+        "count": str(piece.count) if piece.count != 1 else "",
+        "parent": piece.parent,
+        "size": piece.size,
+    }
+    attributes = _data(known)
+    if move != (0.0, 0.0):
+        x, y = (number(v) for v in move)
+        attributes += f' data-moved="{x},{y}" transform="translate({x} {y})"'
+    lines = [f"  <g {attributes}>"]
+    if cut is not None:
+        lines.append(f'    <path data-drawn="cut line" class="cut" d="{d_from_path(cut, close=True)}"/>')
+    lines += [_edge(e, drawn_cut=cut is not None) for e in piece.edges]
+    if piece.grainline is not None:
+        tail, head = (np.array(p) for p in piece.grainline)
+        lines.append(f'    <path data-grainline="" class="grain" d="M {pair(tail)} L {pair(head)}"/>')
+        lines.append(f'    <path data-drawn="arrow heads" class="grain" d="{_heads(tail, head)}"/>')
+    for n in piece.notches:
+        d = _tick(piece.edge(n.edge), n.distance_mm, n.count)
+        known = {"notch": n.edge, "distance": number(n.distance_mm), "marks": str(n.count) if n.count != 1 else ""}
+        lines.append(f'    <path {_data(known)} class="notch" d="{d}"/>')
+    for m in piece.marks:
+        lines.append(f'    <path {_data({"mark": m.name, "kind": m.kind})} class="mark" d="{d_from_path(m.path)}"/>')
+    return [*lines, *_label(piece, names), "  </g>"]
+
+
+def _edge(edge: Edge, *, drawn_cut: bool) -> str:
+    known = {
+        "edge": edge.name,
+        "kind": str(edge.kind),
+        "allowance": allowance_text(edge),
+        "mate": edge.mate,
+        "start": edge.start_name,
+        "end": edge.end_name,
+        "line": edge.line_id,
+        "corner": "" if edge.corner == "mitre" else str(edge.corner),
+    }
+    kind = {EdgeKind.FOLD: "fold", EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
+    return f'    <path {_data(known)} class="{kind}" d="{d_from_path(edge.path)}"/>'
+
+
+def allowance_text(edge: Edge) -> str:
+    """Give an edge's allowance with its unit as typed, without a blank: ``15mm``, ``5/8in``; empty where it is 0."""
+    if edge.allowance_mm == 0:
+        return ""
+    if edge.allowance_text:
+        typed = length(edge.allowance_text)
+        if abs(typed.mm - edge.allowance_mm) <= 1e-9:
+            whole, _, rest = str(typed).rpartition(" ")
+            return f"{whole}{rest}"
+    return f"{number(edge.allowance_mm)}mm"
+
+
+def _data(known: Mapping[str, str]) -> str:
+    """Attributes in their order; empty ones are left out, but the first, which says what the element is."""
+    return " ".join(f"data-{k}={quoteattr(v)}" for i, (k, v) in enumerate(known.items()) if v or i == 0)
+
+
+def _row_places(boxes: Sequence[tuple[float, float, float, float]]) -> list[tuple[float, float]]:
+    """Place boxes (y up) in rows, in their order, on a sheet about as wide as high; moves in mm, y down."""
+    area = sum((b[2] - b[0] + _APART) * (b[3] - b[1] + _APART) for b in boxes)
+    width = max(1.2 * math.sqrt(area), max(b[2] - b[0] for b in boxes))
+    moves, x, y, row = [], 0.0, 0.0, 0.0
+    for left, low, right, high in boxes:
+        if x > 0 and x + right - left > width:
+            x, y, row = 0.0, y + row + _APART, 0.0
+        moves.append((round(x - left, 3), round(y + high, 3)))
+        x, row = x + right - left + _APART, max(row, high - low)
+    return moves
+
+
+def _heads(tail: Floats, head: Floats) -> str:
+    along = (head - tail) / max(float(np.linalg.norm(head - tail)), 1e-9)
+    across = np.array([-along[1], along[0]])
+    parts = []
+    for tip, back in ((head, -along), (tail, along)):
+        wings = [(tip + 6 * back + side * across).round(3) for side in (2, -2)]
+        parts.append(f"M {pair(wings[0])} L {pair(tip.round(3))} L {pair(wings[1])}")
+    return " ".join(parts)
+
+
+def _tick(edge: Edge, distance: float, count: int) -> str:
+    """A notch: short strokes square to the stitch line, outward across the allowance."""
+    outward_length = min(edge.allowance_mm, 8.0) or 5.0
+    strokes = []
+    for k in range(count):
+        at = distance + (k - (count - 1) / 2) * 5.0
+        segment, t = paths.locate(edge.path, at)
+        point, along = paths.points_at(edge.path, segment, t), paths.tangent(edge.path, segment, t)
+        outward = np.array([along[1], -along[0]])
+        strokes.append(f"M {pair(point.round(3))} L {pair((point + outward_length * outward).round(3))}")
+    return " ".join(strokes)
+
+
+def _label(piece: Piece, names: Mapping[str, str] | None) -> list[str]:
+    (x, y), radius = label_place(piece)
+    size = min(9.0, max(3.0, radius / 4))
+    rows = [title(piece), how_to_cut(piece), fabric_name(piece, names), f"size {piece.size}" if piece.size else ""]
+    rows = [r for r in rows if r]
+    first = f"{piece.number}. {rows[0]}" if piece.number else rows[0]
+    top = y + size * 1.3 * (len(rows) - 1) / 2
+    lines = ['    <g data-drawn="label">']
+    for i, row in enumerate([first, *rows[1:]]):
+        weight = ' font-weight="700"' if i == 0 else ""
+        at = pair((x, top - i * 1.3 * size))
+        ax, ay = at.split(",")
+        shown = number(round(size if i == 0 else size * 0.8, 2))
+        lines.append(f'      <text x="{_short(ax)}" y="{_short(ay)}" font-size="{shown}"{weight}>{escape(row)}</text>')
+    if piece.how is HowToCut.ON_FOLD and piece.fold is not None:
+        lines.append(_fold_words(piece.fold, size * 0.7))
+    return [*lines, "    </g>"]
+
+
+def _fold_words(fold: Edge, size: float) -> str:
+    middle = (fold.path.start + fold.path.end) / 2
+    along = fold.path.end - fold.path.start
+    inward = np.array([-along[1], along[0]]) / max(float(np.linalg.norm(along)), 1e-9)
+    x, y = (_short(v) for v in pair(middle + inward * size * 1.2).split(","))
+    angle = -math.degrees(math.atan2(along[1], along[0]))
+    angle = (angle + 90) % 180 - 90 if abs(abs(angle) - 90) > 1e-6 else -90.0
+    shown = number(round(size, 2))
+    turn = f"rotate({number(round(angle, 3))} {x} {y})"
+    return f'      <text x="{x}" y="{y}" font-size="{shown}" transform="{turn}">place on fold</text>'
+
+
+def _short(text: str) -> str:
+    return number(round(float(text), 2))

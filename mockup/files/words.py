@@ -1,0 +1,40 @@
+"""The words and the place of a piece's label, the same in SVG, DXF and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from shapely import Polygon, maximum_inscribed_circle
+
+from mockup.geometry import path as paths
+from mockup.geometry.path import XY
+from mockup.pattern.piece import HowToCut, Piece
+
+_ROOM = 1.0  # mm, how well the roomiest place is looked for
+
+
+def how_to_cut(piece: Piece) -> str:
+    """Say how a piece is cut: 'cut 1 on fold', 'cut a pair', 'cut 1, right side up'."""
+    if piece.how is HowToCut.ON_FOLD:
+        return f"cut {piece.count} on fold"
+    if piece.how is HowToCut.PAIR:
+        return "cut a pair" if piece.count == 1 else f"cut {piece.count} pairs"
+    return f"cut {piece.count}, right side up" if piece.right_side_up else f"cut {piece.count}"
+
+
+def title(piece: Piece) -> str:
+    """Name a piece with the wearer's side: 'side panel, left'."""
+    return f"{piece.name}, {piece.side}" if piece.side and piece.side not in piece.name else piece.name
+
+
+def fabric_name(piece: Piece, names: Mapping[str, str] | None = None) -> str:
+    """The person's name of the piece's cloth; its id where there is none; empty when not chosen."""
+    return (names or {}).get(piece.fabric, piece.fabric)
+
+
+def label_place(piece: Piece) -> tuple[XY, float]:
+    """Find the roomiest place in a piece: centre and radius (mm) of the largest circle inside its stitch line."""
+    outline = Polygon(paths.flatten(piece.outline, 0.5).points)
+    radius_line = maximum_inscribed_circle(outline if outline.is_valid else outline.buffer(0), tolerance=_ROOM)
+    (x, y), _ = radius_line.coords
+    return (float(x), float(y)), float(radius_line.length)
