@@ -43,7 +43,13 @@ def intersections(a: Path, b: Path) -> list[Crossing]:
     size = _size(a, b)
     flat_a, flat_b = paths.flatten(a, _COARSE * size), paths.flatten(b, _COARSE * size)
     i, j = _near_chords(flat_a, flat_b, 2 * _COARSE * size)
-    return _unique(a, b, *_solve(a, b, flat_a, flat_b, i, j, size), size)
+    sa, ta, sb, tb = _solve(a, b, flat_a, flat_b, i, j, size)
+    # An end that lies on the other path is a meeting whatever the angle, and Newton's method may slide off it.
+    ends = [(p, q) for p, q in _ends_on(a, b, size)] + [(q, p) for p, q in _ends_on(b, a, size)]
+    if ends:
+        sa, ta = np.r_[sa, [p[0] for p, _ in ends]].astype(np.intp), np.r_[ta, [p[1] for p, _ in ends]]
+        sb, tb = np.r_[sb, [q[0] for _, q in ends]].astype(np.intp), np.r_[tb, [q[1] for _, q in ends]]
+    return _unique(a, b, sa, ta, sb, tb, size)
 
 
 def self_intersections(path: Path) -> list[Crossing]:
@@ -75,9 +81,50 @@ def shared_length(a: Path, b: Path, tolerance: float) -> float:
     return float(shapely.length(shapely.intersection(line, band)))
 
 
-def position_value(position: Position) -> float:
-    """Give a position as one number that grows along the path."""
-    return position[0] + position[1]
+def nearest_position(path: Path, point: Floats, tolerance: float) -> tuple[Position, float]:
+    """Find the place of a path nearest to a point, and its distance; good to rounding where the curve is smooth."""
+    flat = paths.flatten(path, tolerance)
+    line = shapely.LineString(flat.points)
+    k = int(
+        np.argmin(
+            shapely.distance(
+                shapely.linestrings(np.stack([flat.points[:-1], flat.points[1:]], axis=1)), shapely.Point(point)
+            )
+        )
+    )
+    a, b = flat.points[k], flat.points[k + 1]
+    share = float(np.clip((point - a) @ (b - a) / max((b - a) @ (b - a), 1e-300), 0, 1))
+    i, t0 = int(flat.segment[k]), float(flat.t[k])
+    t1 = float(flat.t[k + 1]) if flat.segment[k + 1] == i else 1.0
+    t = t0 + share * (t1 - t0)
+    cubic = path.cubics[i]
+    for _ in range(12):
+        r, d = paths.evaluate(cubic, np.float64(t)) - point, paths.derivative(cubic, np.float64(t))
+        bend = float(d @ d + r @ paths.second_derivative(cubic, np.float64(t)))
+        step = float(r @ d) / bend if bend > 0 else 0.0
+        t = float(np.clip(t - step, 0, 1))
+        if abs(step) < 1e-15:
+            break
+    found = float(np.linalg.norm(paths.evaluate(cubic, np.float64(t)) - point))
+    rough = float(shapely.distance(line, shapely.Point(point)))
+    if found > rough + 2 * tolerance:  # Newton left the basin: the chord's own answer is right to the tolerance.
+        t = t0 + share * (t1 - t0)
+        found = float(np.linalg.norm(paths.evaluate(cubic, np.float64(t)) - point))
+    return (i, t), found
+
+
+def _ends_on(a: Path, b: Path, size: float) -> list[Crossing]:
+    """Ends of ``a`` that lie on ``b``."""
+    if a.closed:
+        return []
+    x0, y0, x1, y1 = paths.bounds(b)
+    reach, found = 10 * _REACHED * size, []
+    for position, at in (((0, 0.0), a.start), ((len(a) - 1, 1.0), a.end)):
+        if x0 - reach <= at[0] <= x1 + reach and y0 - reach <= at[1] <= y1 + reach:
+            on_b, gap = nearest_position(b, at, _COARSE * size)
+            if gap <= reach:
+                found.append((position, on_b))
+    return found
 
 
 def _size(a: Path, b: Path) -> float:
@@ -150,18 +197,33 @@ def _to_end(t: Floats) -> Floats:
 def _unique(
     a: Path, b: Path, sa: NDArray[np.intp], ta: Floats, sb: NDArray[np.intp], tb: Floats, size: float
 ) -> list[Crossing]:
-    """Name every root once, sorted along ``a``."""
+    """Name every root once, sorted along ``a``; of roots along one contact, an end is kept before others."""
     (sa, ta), (sb, tb) = _named(a, sa, ta), _named(b, sb, tb)
     points = paths.points_at(a, sa, ta)
+    at_end = (sa + ta == 0) | (sa + ta == len(a)) | (sb + tb == 0) | (sb + tb == len(b))
     kept: list[int] = []
     for k in np.lexsort((sb + tb, sa + ta)):
-        for m in reversed(kept):
-            near = _gap(a, sa[k] + ta[k], sa[m] + ta[m]) < 1e-3 and _gap(b, sb[k] + tb[k], sb[m] + tb[m]) < 1e-3
-            if near and np.linalg.norm(points[k] - points[m]) <= _SAME * size:
+        for n, m in reversed(list(enumerate(kept))):
+            near = np.linalg.norm(points[k] - points[m])
+            close = _gap(a, sa[k] + ta[k], sa[m] + ta[m]) < 0.05 and _gap(b, sb[k] + tb[k], sb[m] + tb[m]) < 0.05
+            same = bool(near <= _SAME * size)
+            if close and not same and near <= 2e-3 * size and sa[k] == sa[m] and sb[k] == sb[m]:
+                middle = float(ta[k] + ta[m]) / 2, float(tb[k] + tb[m]) / 2
+                same = _in_contact(a.cubics[sa[k]], b.cubics[sb[k]], *middle, size)
+            if close and same:
+                if at_end[k] and not at_end[m]:
+                    kept[n] = int(k)
                 break
         else:
             kept.append(int(k))
     return [((int(sa[k]), float(ta[k])), (int(sb[k]), float(tb[k]))) for k in kept]
+
+
+def _in_contact(ca: Floats, cb: Floats, s: float, t: float, size: float) -> bool:
+    """Whether two curves are still one, to ten roots' precision, between two roots found: a contact of higher order."""
+    miss = paths.evaluate(cb, np.float64(t)) - paths.evaluate(ca, np.float64(s))
+    way = paths.derivative(ca, np.float64(s))
+    return abs(float(way[0] * miss[1] - way[1] * miss[0])) <= 10 * _REACHED * size * float(np.linalg.norm(way))
 
 
 def _named(path: Path, segment: NDArray[np.intp], t: Floats) -> tuple[NDArray[np.intp], Floats]:

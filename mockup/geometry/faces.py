@@ -1,0 +1,227 @@
+"""The faces of an outline cut by lines: crossing, branching, or closed in themselves, with exact sub-Béziers kept.
+
+Every strand between two nodes (see :mod:`mockup.geometry.arrangement`) is walked once each way; at a node the walk
+takes the next strand clockwise, so it goes round each face counter-clockwise (de Berg et al., *Computational Geometry*,
+chapter 2, doubly connected edge lists). Two faces that share a strand share its very control points, so that their
+areas add up to the outline's to rounding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from mockup.geometry import path as paths
+from mockup.geometry.arrangement import Arrangement, Strand, arrange
+from mockup.geometry.intersect import Position
+from mockup.geometry.path import Floats, Path
+from mockup.geometry.ruler import Ruler
+from swatches.errors import GeometryError
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FacePart:
+    """Part of a face's boundary that comes from one source.
+
+    Attributes:
+        source: -1 for the outline, else the index of the cut.
+        path: exact sub-path in the face's direction.
+        from_distance: where it begins along the source, in the source's own direction.
+        to_distance: where it ends along the source; always greater.
+        reversed: whether the face runs it against its source.
+        start: (segment, t) on the source at ``from_distance``.
+        end: (segment, t) at ``to_distance``.
+    """
+
+    source: int
+    path: Path
+    from_distance: float
+    to_distance: float
+    reversed: bool
+    start: Position
+    end: Position
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Face:
+    """One face: its boundary with positive signed area, and the boundaries of holes in it with negative.
+
+    The boundary is broken at the outline's start and wherever sources meet.
+    """
+
+    parts: tuple[FacePart, ...]
+    holes: tuple[tuple[FacePart, ...], ...] = ()
+
+    @property
+    def outline(self) -> Path:
+        """The outer boundary as one closed path."""
+        return paths.joined([p.path for p in self.parts])
+
+    @property
+    def area(self) -> float:
+        """Exact area, holes taken off."""
+        return paths.signed_area(self.outline) + sum(
+            paths.signed_area(paths.joined([p.path for p in hole])) for hole in self.holes
+        )
+
+
+def faces(
+    outline: Path,
+    cuts: Sequence[Path],
+    *,
+    tolerance: float = 0.02,
+    names: Sequence[str] = (),
+    fragment: float = 0.0,
+) -> list[Face]:
+    """Cut an outline by lines.
+
+    A line may overshoot the outline, and what lies outside falls away; its ends may lie on the outline, on another
+    line, or within ``tolerance`` of one, and are then brought to it exactly. A stub of up to 50 tolerances past another
+    line falls away too. A closed line inside makes a face of its own and a hole in the face round it.
+
+    Args:
+        outline: closed, not crossing itself, run either way.
+        cuts: the lines.
+        tolerance: in the input's unit; no curve is moved, but ends are joined over this distance, and questions of
+            inside and along are asked at it.
+        names: what the lines are called in an error; 'line 1', 'line 2', … when left out.
+        fragment: refuse faces that are nowhere as wide as this; 0 allows all.
+
+    Returns:
+        The faces, in order of their first place along the outline, those that do not touch it last.
+
+    Raises:
+        GeometryError: an open or self-crossing outline; a line that crosses itself, runs along an edge or another line,
+            ends inside, or crosses nothing; a fragment.
+    """
+    names = list(names) or [f"line {k + 1}" for k in range(len(cuts))]
+    arrangement = arrange(outline, cuts, names, tolerance)
+    cycles = _cycles(arrangement)
+    rulers = {-1: Ruler(arrangement.outline), **{k: Ruler(c) for k, c in enumerate(arrangement.cuts)}}
+    outer: list[tuple[tuple[FacePart, ...], float]] = []
+    inner: list[tuple[FacePart, ...]] = []
+    for cycle in cycles:
+        parts = tuple(_part(arrangement.strands[h >> 1], bool(h & 1), rulers) for h in cycle)
+        area = paths.signed_area(paths.joined([p.path for p in parts]))
+        if area > 0:
+            outer.append((parts, area))
+        elif not any(p.source == -1 for p in parts):
+            inner.append(parts)
+    found = _with_holes(outer, inner, tolerance)
+    found.sort(key=lambda f: min((p.from_distance for p in f.parts if p.source == -1), default=np.inf))
+    if fragment > 0 and len(found) > 1:
+        for face in found:
+            _check_fragment(face, fragment, names, tolerance)
+    return found
+
+
+def _part(strand: Strand, backwards: bool, rulers: dict[int, Ruler]) -> FacePart:
+    ruler = rulers[strand.source]
+    return FacePart(
+        strand.source,
+        paths.reversed_path(strand.path) if backwards else strand.path,
+        ruler.at(strand.start),
+        ruler.at(strand.end),
+        backwards,
+        strand.start,
+        strand.end,
+    )
+
+
+def _cycles(arrangement: Arrangement) -> list[list[int]]:
+    """Walk all faces; half strand 2k runs strand k forwards, 2k + 1 backwards."""
+    strands = arrangement.strands
+    leaving: dict[int, list[int]] = {}
+    for k, s in enumerate(strands):
+        leaving.setdefault(s.node_a, []).append(2 * k)
+        leaving.setdefault(s.node_b, []).append(2 * k + 1)
+    following: dict[int, int] = {}
+    for node, halves in leaving.items():
+        order = _round(arrangement, node, halves)
+        for n, h in enumerate(order):
+            following[h ^ 1] = order[n - 1]
+    cycles, seen = [], set()
+    for h in following:
+        if h in seen:
+            continue
+        cycle = [h]
+        seen.add(h)
+        while (h := following[h]) != cycle[0]:
+            cycle.append(h)
+            seen.add(h)
+        start = min(range(len(cycle)), key=lambda n: (strands[cycle[n] >> 1].source, strands[cycle[n] >> 1].start))
+        cycles.append(cycle[start:] + cycle[:start])
+    return cycles
+
+
+def _round(arrangement: Arrangement, node: int, halves: list[int]) -> list[int]:
+    """Order the half strands that leave a node counter-clockwise.
+
+    By their tangents; where two of them are within a degree, by where they first leave a small circle round the node,
+    which is the right order for curves that do not cross inside it.
+    """
+    leaving = []
+    for h in halves:
+        path = arrangement.strands[h >> 1].path
+        leaving.append(paths.reversed_path(path) if h & 1 else path)
+    ways = np.array([paths.tangent(p, 0, 0.0) for p in leaving])
+    angles = np.arctan2(ways[:, 1], ways[:, 0])
+    order = np.argsort(angles)
+    gaps = np.diff(np.r_[angles[order], angles[order[0]] + 2 * np.pi])
+    if len(halves) > 2 and gaps.min() < np.radians(1):
+        centre = arrangement.nodes[node]
+        radius = 0.05 * min(np.linalg.norm(p.cubics - centre, axis=2).max() for p in leaving)
+        exits = np.array([_first_exit(p, centre, radius) - centre for p in leaving])
+        order = np.argsort(np.arctan2(exits[:, 1], exits[:, 0]))
+    return [halves[k] for k in order]
+
+
+def _first_exit(path: Path, centre: Floats, radius: float) -> Floats:
+    segment = np.repeat(np.arange(len(path)), 64)
+    t = np.tile(np.arange(1, 65) / 64, len(path))
+    away = np.linalg.norm(paths.points_at(path, segment, t) - centre, axis=1)
+    k = int(np.argmax(away >= radius))
+    cubic, low, high = path.cubics[segment[k]], float(t[k]) - 1 / 64, float(t[k])
+    for _ in range(50):
+        mid = (low + high) / 2
+        far = np.linalg.norm(paths.evaluate(cubic, np.float64(mid)) - centre) >= radius
+        low, high = (low, mid) if far else (mid, high)
+    return paths.evaluate(cubic, np.float64(high))
+
+
+def _with_holes(
+    outer: list[tuple[tuple[FacePart, ...], float]], inner: list[tuple[FacePart, ...]], tolerance: float
+) -> list[Face]:
+    if not inner:
+        return [Face(parts) for parts, _ in outer]
+    polygons = [_polygon(parts, tolerance) for parts, _ in outer]
+    holes: dict[int, list[tuple[FacePart, ...]]] = {}
+    for ring in inner:
+        hole = _polygon(ring, tolerance)
+        size = shapely.area(hole)
+        around = [
+            k for k, (_, area) in enumerate(outer) if area > size * (1 + 1e-6) and polygons[k].contains(hole.exterior)
+        ]
+        holes.setdefault(min(around, key=lambda k: outer[k][1]), []).append(ring)
+    return [Face(parts, tuple(holes.get(k, ()))) for k, (parts, _) in enumerate(outer)]
+
+
+def _polygon(parts: Sequence[FacePart], tolerance: float) -> shapely.Polygon:
+    return shapely.Polygon(paths.flatten(paths.joined([p.path for p in parts]), tolerance / 2).points)
+
+
+def _check_fragment(face: Face, fragment: float, names: Sequence[str], tolerance: float) -> None:
+    polygon = _polygon(face.parts, tolerance)
+    if shapely.is_empty(shapely.buffer(polygon, -fragment / 2)):
+        lines = sorted({p.source for p in face.parts if p.source >= 0})
+        centre = shapely.centroid(polygon)
+        raise GeometryError(
+            " and ".join(names[k] for k in lines),
+            expected=f"parts at least {fragment:g} mm wide",
+            got=f"a fragment of {shapely.area(polygon):.3g} mm² that is narrower",
+            next_step="Move the line so that no sliver is left, or let it end in the corner",
+            place=(float(centre.x), float(centre.y)),
+        )
