@@ -142,7 +142,9 @@ def curvature(path: Path, segment: ArrayLike, t: ArrayLike) -> Floats:
     speed = np.hypot(d[..., 0], d[..., 1])
     scale = np.abs(c - c[..., :1, :]).max(axis=(-2, -1))
     still = speed <= 1e-9 * scale
-    bent = np.abs(cross) > 1e-12 * scale**2
+    arms = c[..., 1:, :] - c[..., :1, :]
+    off = arms[..., 0] * np.roll(arms[..., 1], 1, axis=-1) - arms[..., 1] * np.roll(arms[..., 0], 1, axis=-1)
+    bent = np.abs(off).max(axis=-1) > 1e-12 * scale**2
     with np.errstate(divide="ignore", invalid="ignore"):
         value = np.where(still, np.where(bent, np.inf, 0.0), cross / speed**3)
     return np.asarray(value, dtype=np.float64)
@@ -219,8 +221,8 @@ def nearest(path: Path, point: ArrayLike) -> tuple[int, float, float]:
     for i in np.flatnonzero(box < best[2]):
         p0, p1, p2, p3 = path.cubics[i] - p
         power = np.stack([p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0])
-        slope = sum(np.polymul(power[:, axis], np.polyder(power[:, axis])) for axis in (0, 1))
-        roots = np.roots(slope)
+        rate = power[:3] * [[3], [2], [1]]
+        roots = np.roots(np.convolve(power[:, 0], rate[:, 0]) + np.convolve(power[:, 1], rate[:, 1]))
         real = roots.real[(np.abs(roots.imag) < 1e-6) & (roots.real > 0) & (roots.real < 1)]
         for t in np.r_[real, 0.0, 1.0]:
             away_here = float(np.hypot(*(paths.evaluate(path.cubics[i], np.float64(t)) - p)))

@@ -80,7 +80,7 @@ def weights(polygon: Floats, points: Floats) -> Floats:
     cross = away[..., 0] * after[..., 1] - away[..., 1] * after[..., 0]
     dot = away[..., 0] * after[..., 0] + away[..., 1] * after[..., 1]
     size = float(np.ptp(polygon, axis=0).max())
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # tan(α/2), by the form that does not cancel
         half = np.where(dot > 0, cross / (r * r_after + dot), (r * r_after - dot) / cross)
         w = (np.roll(half, 1, axis=1) + half) / r
