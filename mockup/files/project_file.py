@@ -1,0 +1,180 @@
+"""A project on disk: a folder with ``project.json``, ``pictures/``, ``fabrics/``, ``pieces/``, or the same in one zip.
+
+A write goes to a temporary name, is synced, and takes the place of the old file in one step, so that a power cut
+leaves the old project or the new one. A project carries a revision: a write from a stale copy is refused, and what it
+wanted to write is kept beside the project.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path as FilePath
+
+from pydantic import TypeAdapter
+
+from mockup.files.records import MAX_BYTES, read_record, write_record
+from mockup.project import Project
+from swatches.errors import FileFormatError, ProjectError
+
+PROJECT_FILE = "project.json"
+FOLDERS = ("pictures", "fabrics", "pieces")
+NEWEST = 1
+_FORMAT = "garment mockup project"
+_ADAPTER: TypeAdapter[Project] = TypeAdapter(Project)
+_PLAIN = re.compile(r"[^/\\:*?\"<>|\x00-\x1f]{1,120}\Z")
+_RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|\Z)")
+_WAIT_S, _STALE_LOCK_S = 5.0, 60.0
+
+
+def save(project: Project, folder: FilePath) -> Project:
+    """Write a project into its folder and give it with the next revision.
+
+    Raises:
+        ProjectError: the folder cannot be written, a file name in the project is unsafe, or somebody wrote the project
+            since it was read; then the refused one is kept as ``project-kept-<n>.json``.
+    """
+    check_names(project)
+    try:
+        for name in ("", *FOLDERS):
+            (folder / name).mkdir(parents=True, exist_ok=True)
+        with _locked(folder):
+            target = folder / PROJECT_FILE
+            on_disk = _read(target).revision if target.exists() else project.revision
+            if on_disk != project.revision:
+                kept = _keep(project, folder)
+                raise ProjectError(
+                    "project",
+                    expected=f"revision {on_disk}, which is on disk",
+                    got=f"a change to revision {project.revision}",
+                    next_step=f"Open the project again; your version is kept as {kept.name}",
+                )
+            written = replace(project, revision=project.revision + 1)
+            write_synced(target, write_record(_ADAPTER, written).encode())
+    except OSError as error:
+        raise ProjectError(
+            str(folder.name or folder),
+            expected="a folder that can be written",
+            got=error.strerror or "an error",
+            next_step="Choose another folder",
+        ) from error
+    return written
+
+
+def load(source: FilePath) -> Project:
+    """Read a project from its folder, its ``project.json``, or a zip of it.
+
+    Raises:
+        ProjectError: there is none, a newer version wrote it, or it is damaged or unsafe.
+    """
+    if source.is_dir():
+        source = source / PROJECT_FILE
+    if not source.exists():
+        raise ProjectError(
+            source.parent.name or "project",
+            expected=f"a folder with {PROJECT_FILE}",
+            got="no such file",
+            next_step="Make one with: mockup new",
+        )
+    if source.suffix == ".zip":
+        from mockup.files.archive import read_member
+
+        return parse(read_member(source, PROJECT_FILE))
+    return _read(source)
+
+
+def parse(data: bytes) -> Project:
+    """Read a project from the bytes of its ``project.json``.
+
+    Raises:
+        ProjectError: it is damaged, unsafe, or of a newer version.
+    """
+    return _read(data)
+
+
+def check_names(project: Project) -> None:
+    """Refuse a project whose file names could lead out of its folder.
+
+    Raises:
+        ProjectError: a name is no plain file name.
+    """
+    names = [project.pieces, *(n for v in project.views for n in (v.picture, v.labels))]
+    for fabric in project.fabrics:
+        names += [fabric.id, fabric.texture.file if fabric.texture else "", *(r.photo for r in fabric.remnants)]
+    for name in names:
+        if name and not plain_name(name):
+            raise ProjectError(
+                "project", expected="plain file names", got=repr(name), next_step="Rename that file without folders"
+            )
+
+
+def plain_name(name: str) -> bool:
+    """Whether a name is one plain file name on every system: no folders, no drive, no reserved word, no hidden file."""
+    return bool(_PLAIN.match(name)) and not _RESERVED.match(name) and name[0] != "." and name[-1] not in ". "
+
+
+def write_synced(target: FilePath, data: bytes) -> None:
+    """Write a file under a temporary name, sync it, and let it take the place of the old one in one step."""
+    temporary = target.with_name(f".{target.name}.{os.getpid()}.tmp")
+    try:
+        with temporary.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(target)
+    finally:
+        temporary.unlink(missing_ok=True)
+    with contextlib.suppress(OSError):  # a folder cannot be opened on Windows; the file itself is synced
+        handle = os.open(target.parent, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _read(source: FilePath | bytes) -> Project:
+    try:
+        project = read_record(_ADAPTER, source, what="project", format_name=_FORMAT, newest=NEWEST, max_bytes=MAX_BYTES)
+    except FileFormatError as error:
+        raise ProjectError(error.what, expected=error.expected, got=error.got, next_step=error.next_step) from error
+    check_names(project)
+    return project
+
+
+def _keep(project: Project, folder: FilePath) -> FilePath:
+    n = 1
+    while (kept := folder / f"project-kept-{n}.json").exists():
+        n += 1
+    write_synced(kept, write_record(_ADAPTER, project).encode())
+    return kept
+
+
+@contextlib.contextmanager
+def _locked(folder: FilePath) -> Iterator[None]:
+    """Hold the folder's lock file; a lock that is older than a minute was left by a crash and is taken over."""
+    lock = folder / ".project.lock"
+    deadline = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            break
+        except FileExistsError:
+            with contextlib.suppress(FileNotFoundError):
+                if time.time() - lock.stat().st_mtime > _STALE_LOCK_S:
+                    lock.unlink(missing_ok=True)
+            if time.monotonic() > deadline:
+                raise ProjectError(
+                    "project",
+                    expected="a project that nobody is writing",
+                    got="one that is being written now",
+                    next_step="Try again in a minute",
+                ) from None
+            time.sleep(0.02)
+    try:
+        yield
+    finally:
+        lock.unlink(missing_ok=True)
