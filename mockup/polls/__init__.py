@@ -1,0 +1,1 @@
+"""Votes on choices: ballots, counting, and what may be concluded from them."""
