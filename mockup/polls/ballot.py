@@ -57,7 +57,7 @@ def read_votes(data: bytes, *, offered: Sequence[str] = (), what: str = "votes")
         FileFormatError: no such columns, too large, not text, a choice that was not offered, a choice twice in a row.
     """
     if len(data) > MAX_BYTES:
-        raise _bad(what, "at most 20 MB", f"{len(data)} bytes", "Split the table")
+        raise _bad(what, "at most 20 MB", "a larger file", "Split the table")
     try:
         rows = list(csv.reader(io.StringIO(data.decode("utf-8-sig")), strict=True))
     except (UnicodeDecodeError, csv.Error) as error:

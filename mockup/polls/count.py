@@ -163,7 +163,8 @@ def _too_close(letters: tuple[str, ...], first: NDArray[np.int_]) -> str:
     low, high = wilson(a, a + b)
     if low > 0.5:
         return ""
+    leader, second = letters[order[0]], letters[order[1]]
     return (
-        f"too close to call: of the {a + b} votes for {letters[order[0]]} and {letters[order[1]]}, "
-        f"{letters[order[0]]} has {a}; if these voters were a random sample, its share could be anywhere from {low:.0%} to {high:.0%}"
+        f"too close to call: of the {a + b} votes for {leader} and {second}, {leader} has {a}; if these voters were a "
+        f"random sample, its share could be anywhere from {low:.0%} to {high:.0%}"
     )

@@ -7,6 +7,7 @@ from scipy.stats import binomtest
 
 from mockup.polls.ballot import Ballot, Ballots, read_votes
 from mockup.polls.count import bradley_terry, count, wilson
+from mockup.polls.report import count_json, count_text
 from swatches.errors import Failure, FileFormatError
 
 # Newcombe 1998, Statistics in Medicine 17, table I, method 3.
@@ -124,3 +125,15 @@ def test_reading_a_table():
 def test_bad_tables_are_refused(table):
     with pytest.raises(FileFormatError, match=r"expected .* got .*\."):
         read_votes(table, offered=("A", "B"))
+
+
+def test_report_says_counts_first_and_where_methods_disagree():
+    result = count(tennessee())
+    answer = count_json(result)
+    assert answer["counts"] == {"C": 15, "K": 17, "M": 42, "N": 26}
+    assert answer["head_to_head"]["N"] == {"C": 68, "K": 68, "M": 58}
+    text = count_text(result, ["row 3: ann voted already; the first vote stands"]).splitlines()
+    assert text[0] == "100 votes"
+    assert text[1].split()[:2] == ["M", "42"]
+    assert any(line.startswith("The methods disagree: most first places M, best by all ranks N") for line in text)
+    assert text[-1].startswith("Not counted: row 3")
