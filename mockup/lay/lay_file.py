@@ -1,0 +1,117 @@
+"""Pieces and scraps for a lay as JSON lists, and the answer as one object.
+
+Pieces: ``[{"name", "outline": [[x, y], …], "grain_deg", "turns": [0, 180], "count", "mirror": false}, …]``; scraps:
+``[{"name", "outline", "holes": [], "grain_deg", "nap": false}, …]``; mm, y up. An object that has the list under
+"pieces" or "scraps" is read too.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import ConfigDict, TypeAdapter, ValidationError
+
+from mockup.lay.lay import Lay, LayPiece, Scrap, checked
+from swatches.errors import FileFormatError, InputError
+
+T = TypeVar("T", LayPiece, Scrap)
+
+_MAX_BYTES = 32 * 1024 * 1024
+
+
+def read_lay_pieces(source: Path | bytes, *, what: str = "pieces") -> tuple[LayPiece, ...]:
+    """Read the pieces of a lay.
+
+    Raises:
+        FileFormatError: not JSON, too large, or a list of something else.
+        InputError: a piece that cannot be laid, or two of one name.
+    """
+    pieces = _read(source, what, LayPiece)
+    checked(pieces)
+    return pieces
+
+
+def read_scraps(source: Path | bytes, *, what: str = "scraps") -> tuple[Scrap, ...]:
+    """Read scraps.
+
+    Raises:
+        FileFormatError: not JSON, too large, a list of something else, or a scrap without its grain.
+        InputError: a scrap that cannot be laid on, or two of one name.
+    """
+    scraps = _read(source, what, Scrap)
+    if not scraps:
+        raise InputError(what, expected="at least one scrap", got="none", next_step="Add a scrap, or give a width")
+    return scraps
+
+
+def lay_json(lay: Lay) -> dict[str, Any]:
+    """Give the answer as the command line prints it."""
+    answer: dict[str, Any] = TypeAdapter(Lay).dump_python(lay, mode="json")
+    return answer
+
+
+def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
+    def fault(expected: str, got: str, next_step: str) -> FileFormatError:
+        return FileFormatError(what, expected=expected, got=got, next_step=next_step)
+
+    try:
+        data = source if isinstance(source, bytes) else _bytes(source)
+    except OSError as error:
+        raise fault(
+            "a file that can be read", f"{error.filename} ({error.strerror})", "Check the name of the file"
+        ) from error
+    if len(data) > _MAX_BYTES:
+        raise fault("at most 32 MB", f"{len(data)} bytes", "Split the file")
+    try:
+        found = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise fault("JSON", f"{error}", "See the file formats in DEVELOPERS.md") from error
+    key = "pieces" if kind is LayPiece else "scraps"
+    if isinstance(found, dict) and isinstance(found.get(key), list):
+        found = found[key]
+    if not isinstance(found, list):
+        raise fault(
+            "a list of " + key, type(found).__name__, 'Write it like [{"name": "yoke", "outline": [[0, 0], …]}]'
+        )
+    for item in found:
+        if isinstance(item, dict):
+            for name in ("outline", "holes"):
+                if name in item:
+                    item[name] = _open_rings(item[name])
+            if kind is Scrap and item.get("grain_deg", 0) is None:
+                raise InputError(
+                    f"scrap '{item.get('name', '')}', grain",
+                    expected="an angle in degrees",
+                    got="not known",
+                    next_step="Find the grain by the selvedge or by pulling a thread, and give its angle from upright",
+                )
+    try:
+        return TypeAdapter(tuple[kind, ...], config=ConfigDict(extra="forbid")).validate_python(found)  # type: ignore[valid-type]
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"])
+        raise fault(f"{key} as the format says", f"{place}: {first['msg']}", "Mend that value") from error
+
+
+def _bytes(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(_MAX_BYTES + 1)
+
+
+def _open_rings(points: Any) -> Any:
+    """Drop a last point that repeats the first, of one ring or of a list of rings."""
+    if isinstance(points, list) and points and isinstance(points[0], list) and points[0]:
+        if isinstance(points[0][0], list):
+            return [_open_rings(ring) for ring in points]
+        if len(points) > 3 and points[0] == points[-1]:
+            return points[:-1]
+    return points
+
+
+def as_list(items: Sequence[LayPiece] | Sequence[Scrap]) -> list[dict[str, Any]]:
+    """Give pieces or scraps as the list that the readers read."""
+    result: list[dict[str, Any]] = TypeAdapter(list[Any]).dump_python(list(items), mode="json")
+    return result

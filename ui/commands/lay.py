@@ -1,0 +1,78 @@
+"""``mockup lay``: how the pieces lie on a width or on scraps."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER
+from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
+
+if TYPE_CHECKING:
+    from mockup.lay.lay import LayPiece
+
+
+@click.command("lay")
+@click.argument("pieces", type=FILE)
+@click.option("--width", type=LENGTH, help="Usable width of the cloth, such as 140cm.")
+@click.option("--clearance", type=LENGTH, default="0", show_default=True, help="Least distance between pieces.")
+@click.option("--border", type=LENGTH, default="0", show_default=True, help="Least distance to the cloth's edges.")
+@click.option("--one-way", is_flag=True, help="All pieces must point one way (nap, or a print with an up).")
+@click.option(
+    "--time", "time_s", type=click.FloatRange(0, 3600), default=10, show_default=True, help="Seconds to search."
+)
+@click.option("--seed", type=int, default=0, show_default=True, help="Start of the random choices.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for lay.json and a picture of the lay.")
+@with_json
+def lay(
+    pieces: Path, width: Any, clearance: Any, border: Any, one_way: bool, time_s: float, seed: int,
+    out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found.
+
+    A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
+    0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it.
+    """
+    from mockup.lay.lay_file import lay_json
+    from mockup.lay.strip import lay_on_width
+    from swatches.errors import InputError
+
+    if width is None:
+        raise InputError("--width", expected="a width", got="nothing", next_step="Add --width 140cm")
+    wanted = read_any_pieces(pieces)
+    with terminal_job() as job:
+        found = lay_on_width(
+            wanted,
+            width.mm,
+            clearance_mm=clearance.mm,
+            border_mm=border.mm,
+            nap=one_way,
+            time_s=time_s,
+            seed=seed,
+            job=job,
+        )
+    from mockup.lay.lay import Answer, Lay
+
+    if not isinstance(found, Lay):
+        found = Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
+    answer = lay_json(found)
+    if out is not None:
+        with whole_folder(out) as folder:
+            (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
+        answer["files"] = [absolute(out / "lay.json")]
+    text = found.proof
+    if found.length_mm is not None:
+        text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
+    say(as_json, answer, text)
+    if found.answer is not Answer.YES:
+        forbid()
+
+
+def read_any_pieces(path: Path) -> tuple[LayPiece, ...]:
+    """Read the pieces of a lay from a JSON list, or from an SVG of pattern pieces with their allowances."""
+    from mockup.lay.lay_file import read_lay_pieces
+
+    return read_lay_pieces(path)

@@ -1,0 +1,103 @@
+"""The command ``mockup``: one group, its commands imported only when they are asked for.
+
+Exit codes: 0 done; 1 done, and something forbids; 2 bad input, one line; 70 a fault of this software (as in BSD's
+``sysexits.h``, EX_SOFTWARE); 130 stopped with Ctrl-C (as shells have it, 128 + SIGINT).
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+import traceback
+
+import click
+
+from swatches.errors import Cancelled, MockupError, ProofError
+from ui.commands.terminal import one_line
+
+COMMANDS = {
+    "app": "ui.commands.app",
+    "demo": "ui.commands.demo",
+    "lay": "ui.commands.lay",
+    "poll": "ui.commands.poll",
+}
+"""Command → module; the command is the module's attribute of that name, with '-' as '_'."""
+
+
+class Mockup(click.Group):
+    """The group; what is not asked for is not imported."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """List the commands in the order of a garment's way."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command."""
+        module = COMMANDS.get(cmd_name)
+        if module is None:
+            return None
+        command = getattr(importlib.import_module(module), cmd_name.replace("-", "_"))
+        assert isinstance(command, click.Command)  # noqa: S101 - a wrong table is a fault of ours
+        return command
+
+
+@click.group("mockup", cls=Mockup, invoke_without_command=True, context_settings={"help_option_names": ["--help"]})
+@click.version_option(package_name="garment-mockup")
+@click.pass_context
+def mockup(ctx: click.Context) -> None:
+    """Colour-block a garment from the cloth you own: from a drawing to painted choices and printable pieces.
+
+    Without a command, the page opens in your browser.
+    """
+    if ctx.invoked_subcommand is None:
+        page = mockup.get_command(ctx, "app")
+        assert page is not None  # noqa: S101
+        ctx.invoke(page)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and exit."""
+    sys.exit(run(sys.argv[1:] if arguments is None else arguments))
+
+
+def run(arguments: list[str]) -> int:
+    """Run the command line and give the exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    try:
+        result = mockup.main(args=arguments, prog_name="mockup", standalone_mode=False)
+    except click.exceptions.Exit as end:
+        return end.exit_code
+    except click.UsageError as error:
+        return _tell(_usage(error), 2)
+    except click.ClickException as error:
+        return _tell(error.format_message(), 2)
+    except (Cancelled, click.Abort, KeyboardInterrupt):
+        return _tell("Stopped, as you asked. Nothing was changed.", 130)
+    except ProofError as error:
+        return _tell(str(error), 1)
+    except MockupError as error:
+        return _tell(str(error), 2)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        return _tell(f"{error.filename or 'file'}: {error.strerror or error}", 2)
+    except Exception as error:  # noqa: BLE001 - the one place where everything ends
+        if os.environ.get("MOCKUP_DEBUG"):
+            traceback.print_exc()
+        hint = "This is a fault of ours; set MOCKUP_DEBUG=1 to see where."
+        return _tell(f"{type(error).__name__}: {error}. {hint}", 70)
+    return result if isinstance(result, int) else 0
+
+
+def _usage(error: click.UsageError) -> str:
+    where = error.ctx.command_path if error.ctx else "mockup"
+    return f"{error.format_message()} See '{where} --help'."
+
+
+def _tell(text: str, code: int) -> int:
+    click.echo(one_line(text), err=True)
+    return code
