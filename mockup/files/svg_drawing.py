@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,8 @@ from defusedxml import DefusedXmlException
 from defusedxml.ElementTree import ParseError, fromstring
 
 from mockup.files import svg_path
+from mockup.files.given import clean
+from mockup.files.records import read_limited
 from mockup.files.svg_path import MAX_SEGMENTS
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
@@ -80,6 +82,10 @@ class Shape:
     group: int
     name: str
 
+    def moved(self, matrix: Floats) -> Shape:
+        """Give the shape under an affine map, shape (2, 3)."""
+        return replace(self, paths=tuple(paths.transformed(p, matrix) for p in self.paths))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawing:
@@ -99,18 +105,14 @@ def read_drawing(source: FilePath | bytes, *, mm_per_unit: float | None = None) 
     Raises:
         FileFormatError: not an SVG, no unit, something live or outside the file in it, or too much of anything.
     """
-    data, what = _bytes(source)
+    what = clean(source.name) if isinstance(source, FilePath) else "SVG file"
+    data = read_limited(source, what=what, max_bytes=MAX_BYTES)
     root = _parsed(data, what)
     _refuse_live(root, what)
     scale = mm_per_unit if mm_per_unit is not None else _mm_per_unit(root, what)
     walk = _Walk(root, what, np.array([[scale, 0.0, 0.0], [0.0, -scale, 0.0], [0.0, 0.0, 1.0]]))
     shapes = tuple(walk.shapes(root, walk.base, 0, -1))
     return Drawing(shapes, tuple(walk.groups))
-
-
-def clean(text: str, *, limit: int = 80) -> str:
-    """Make one printable line of a name from a stranger's file."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:limit].strip()
 
 
 class _Walk:
@@ -229,33 +231,6 @@ class _Walk:
     def _number(self, text: str) -> float:
         value = svgelements.Length(text).value(ppi=96)
         return float(value) if isinstance(value, int | float) else 0.0
-
-
-def _bytes(source: FilePath | bytes) -> tuple[bytes, str]:
-    if isinstance(source, bytes):
-        data, what = source, "SVG file"
-    else:
-        what = clean(source.name)
-        try:
-            if source.stat().st_size > MAX_BYTES:
-                raise _too_large(what, source.stat().st_size)
-            data = source.read_bytes()
-        except OSError as error:
-            raise FileFormatError(
-                what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
-            ) from error
-    if len(data) > MAX_BYTES:
-        raise _too_large(what, len(data))
-    return data, what
-
-
-def _too_large(what: str, size: int) -> FileFormatError:
-    return FileFormatError(
-        what,
-        expected=f"at most {MAX_BYTES // 1_000_000} MB",
-        got=f"{size / 1e6:.1f} MB",
-        next_step="Save the drawing without pictures and with fewer points",
-    )
 
 
 def _parsed(data: bytes, what: str) -> Element:

@@ -8,15 +8,17 @@ from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
+from mockup.files.arrange import in_rows
 from mockup.files.svg_path import d_from_path, number, pair
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
+from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
+from swatches.errors import GeometryError
 from swatches.units import length
 
 _MARGIN = 12.0  # mm round the drawing
-_APART = 25.0  # mm between pieces on one sheet
 _STYLE = """
     .sheet { fill: #fbfaf6 }
     .cut { fill: #ffffff; stroke: #1d2433; stroke-width: 0.7; stroke-linejoin: round }
@@ -39,9 +41,9 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
     """
     if not pieces:
         raise ValueError("pieces: expected at least one")
-    cuts: list[Path | None] = [None] * len(pieces)
+    cuts = [_drawable_cut_line(p) for p in pieces]
     boxes = [paths.bounds(c if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
-    moves = _row_places(boxes) if len(pieces) > 1 else [(0.0, 0.0)]
+    moves = in_rows(boxes)
     placed = [(b[0] + x, -b[3] + y, b[2] + x, -b[1] + y) for b, (x, y) in zip(boxes, moves, strict=True)]
     left, top = (math.floor(min(b[k] for b in placed) - _MARGIN) for k in (0, 1))
     right, bottom = (math.ceil(max(b[k] for b in placed) + _MARGIN) for k in (2, 3))
@@ -129,17 +131,12 @@ def _data(known: Mapping[str, str]) -> str:
     return " ".join(f"data-{k}={quoteattr(v)}" for i, (k, v) in enumerate(known.items()) if v or i == 0)
 
 
-def _row_places(boxes: Sequence[tuple[float, float, float, float]]) -> list[tuple[float, float]]:
-    """Place boxes (y up) in rows, in their order, on a sheet about as wide as high; moves in mm, y down."""
-    area = sum((b[2] - b[0] + _APART) * (b[3] - b[1] + _APART) for b in boxes)
-    width = max(1.2 * math.sqrt(area), max(b[2] - b[0] for b in boxes))
-    moves, x, y, row = [], 0.0, 0.0, 0.0
-    for left, low, right, high in boxes:
-        if x > 0 and x + right - left > width:
-            x, y, row = 0.0, y + row + _APART, 0.0
-        moves.append((round(x - left, 3), round(y + high, 3)))
-        x, row = x + right - left + _APART, max(row, high - low)
-    return moves
+def _drawable_cut_line(piece: Piece) -> Path | None:
+    """The cut line, or None where there is no allowance, or none that can be drawn: the pieces are read back anyway."""
+    try:
+        return cut_line(piece) if any(e.allowance_mm for e in piece.edges) else None
+    except GeometryError:
+        return None
 
 
 def _heads(tail: Floats, head: Floats) -> str:
