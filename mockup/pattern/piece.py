@@ -147,3 +147,41 @@ class Piece:
     def with_(self, **changes: object) -> Piece:
         """Give a copy with fields changed."""
         return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def counter_clockwise(piece: Piece) -> Piece:
+    """Give the piece with its edges run counter-clockwise (y up); the piece itself where they are."""
+    if piece.finished_area_mm2 >= 0:
+        return piece
+    lengths = {e.name: paths.length(e.path) for e in piece.edges}
+    return replace(
+        piece,
+        edges=_turned(piece.edges),
+        notches=tuple(replace(n, distance_mm=lengths[n.edge] - n.distance_mm) for n in piece.notches),
+    )
+
+
+def mirrored(piece: Piece, about_x: float = 0.0) -> Piece:
+    """Give the piece as its mirror image about an upright line, edges again counter-clockwise, names unchanged."""
+    flip = [[-1.0, 0.0, 2 * about_x], [0.0, 1.0, 0.0]]
+    lengths = {e.name: paths.length(e.path) for e in piece.edges}
+    grain = piece.grainline
+    return replace(
+        piece,
+        edges=_turned(tuple(replace(e, path=paths.transformed(e.path, flip)) for e in piece.edges)),
+        notches=tuple(replace(n, distance_mm=lengths[n.edge] - n.distance_mm) for n in piece.notches),
+        marks=tuple(replace(m, path=paths.transformed(m.path, flip)) for m in piece.marks),
+        grainline=None
+        if grain is None
+        else ((2 * about_x - grain[0][0], grain[0][1]), (2 * about_x - grain[1][0], grain[1][1])),
+    )
+
+
+def _turned(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """Run edges the other way round; a corner belongs to the edge that starts there, so it moves to the next."""
+    turned = [
+        replace(e, path=paths.reversed_path(e.path), start_name=e.end_name, end_name=e.start_name)
+        for e in reversed(edges)
+    ]
+    corners = [edges[(len(edges) - k) % len(edges)].corner for k in range(len(edges))]
+    return tuple(replace(e, corner=c) for e, c in zip(turned, corners, strict=True))
