@@ -23,7 +23,7 @@ BODY_CHEST_MM = 1040.0
 EASE_MM = 168.0
 HEAD_MM = 620.0
 """Least length round the stitched neck so that an adult's head goes through (common practice, no source)."""
-SIZE = "one size, chest 104 cm, 17 cm ease"
+SIZE = "chest 104 cm"
 
 SEAM_MM, HEM_MM, NECK_MM = 15.0, 30.0, 10.0
 
@@ -155,7 +155,7 @@ def _body(front: bool) -> Piece:
         Notch("neck", paths.length(neck_line) / 2),
     )
     marks = (Mark("pocket", pocket_on_front(), "placing"),) if front else ()
-    grain = ((60.0, 120.0), (60.0, 520.0))
+    grain = ((34.0, 330.0), (34.0, 590.0))
     return Piece(
         name, edges, view=name, area="body", grainline=grain, notches=notches, marks=marks,
         how=HowToCut.ON_FOLD, size=SIZE,
