@@ -19,7 +19,7 @@ from mockup.pattern.corners import MITRE_LIMIT, Run, join
 from mockup.pattern.piece import Edge, EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
-TOLERANCE = 0.002  # mm: of the parallels; the promise is 0.02
+TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +53,7 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
         mitre_limit: a mitre that reaches farther from its corner than this many allowances is cut off; a note says so.
 
     Returns:
-        The outline; every point of an edge's parallel is at that edge's allowance ± 0.002 mm.
+        The outline; every point of an edge's parallel is at that edge's allowance ± 0.0005 mm.
 
     Raises:
         GeometryError: a negative allowance, a curve that bends more tightly than its allowance, or allowances that

@@ -1,0 +1,157 @@
+"""What a child takes from its parent: edges with everything they carry, notches, marks inside it, the grainline."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from mockup.geometry import path as paths
+from mockup.geometry.faces import FacePart
+from mockup.geometry.intersect import Position, intersections
+from mockup.geometry.path import XY, Floats, Path
+from mockup.pattern.piece import Edge, Mark, Notch, Piece
+
+_NOTCH_AT_CUT_MM = 0.5  # a notch nearer than this to a cut would lie in the corner and is left out
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a child's inherited edge comes from: ``from_mm`` to ``to_mm`` along the parent's ``edge``."""
+
+    child: str
+    child_edge: str
+    edge: str
+    from_mm: float
+    to_mm: float
+
+
+def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[Edge, Origin]]:
+    """Give the parent's edges, or exact parts of them, that lie in one part of its outline.
+
+    Args:
+        piece: the parent, counter-clockwise.
+        part: a part of its outline.
+        cut_name: name for the landmark where an edge was cut.
+
+    Returns:
+        Edges in order, each with its origin (child names are filled in later).
+    """
+    found = []
+    first, before = 0, 0.0
+    for edge in piece.edges:
+        size = paths.length(edge.path)
+        low = max(part.start, (first, 0.0))
+        high = min(part.end, (first + len(edge.path), 0.0))
+        if low < high and part.from_distance < before + size and part.to_distance > before:
+            a, b = part.from_distance - before, part.to_distance - before
+            whole_start, whole_end = low == (first, 0.0), high == (first + len(edge.path), 0.0) or _at_end(high, piece)
+            path = edge.path if whole_start and whole_end else _sub(edge.path, low, high, first)
+            kept = replace(
+                edge,
+                path=path,
+                start_name=edge.start_name if whole_start else cut_name,
+                end_name=edge.end_name if whole_end else cut_name,
+            )
+            found.append((kept, Origin("", edge.name, edge.name, max(a, 0.0), min(b, size))))
+        first += len(edge.path)
+        before += size
+    return found
+
+
+def _at_end(position: Position, piece: Piece) -> bool:
+    return position == (sum(len(e.path) for e in piece.edges) - 1, 1.0)
+
+
+def _sub(path: Path, low: Position, high: Position, first: int) -> Path:
+    a = (low[0] - first, low[1])
+    b = (high[0] - first, high[1])
+    if b[0] == len(path):
+        b = (len(path) - 1, 1.0)
+    return paths.sub_path(path, a, b)
+
+
+def inherited_notches(
+    piece: Piece, origins: Sequence[Origin], names: Sequence[str]
+) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
+    """Give the parent's notches that lie on a child's edges.
+
+    Args:
+        piece: the parent.
+        origins: of the child's inherited edges.
+        names: their names in the child.
+
+    Returns:
+        Notches of the child, and the edges on which one was left out because the cut runs through it.
+    """
+    kept, lost = [], []
+    sizes = {e.name: paths.length(e.path) for e in piece.edges}
+    for notch in piece.notches:
+        for origin, name in zip(origins, names, strict=True):
+            if origin.edge != notch.edge or not origin.from_mm - 1e-9 <= notch.distance_mm <= origin.to_mm + 1e-9:
+                continue
+            from_cut = [
+                abs(notch.distance_mm - end)
+                for end, cut in (
+                    (origin.from_mm, origin.from_mm > 1e-9),
+                    (origin.to_mm, origin.to_mm < sizes[notch.edge] - 1e-9),
+                )
+                if cut
+            ]
+            if any(gap < _NOTCH_AT_CUT_MM for gap in from_cut):
+                lost.append(notch.edge)
+            else:
+                kept.append(Notch(name, notch.distance_mm - origin.from_mm, notch.count))
+    return tuple(kept), tuple(lost)
+
+
+def inherited_marks(piece: Piece, outline: Path) -> tuple[tuple[Mark, ...], tuple[str, ...]]:
+    """Clip the parent's internal lines to a child, exactly; gives them, and the names of those that were cut."""
+    if not piece.marks:
+        return (), ()
+    inside = shapely.Polygon(paths.flatten(outline, 0.02).points)
+    kept, cut = [], []
+    for mark in piece.marks:
+        parts = clipped(mark.path, outline, inside)
+        kept += [replace(mark, path=p) for p in parts]
+        if parts and sum(paths.length(p) for p in parts) < paths.length(mark.path) - 0.01:
+            cut.append(mark.name)
+    return tuple(kept), tuple(cut)
+
+
+def clipped(path: Path, outline: Path, inside: shapely.Polygon) -> list[Path]:
+    """Give the exact parts of a path that lie inside a closed outline; ``inside`` is the same outline, flattened."""
+    ends: list[Position] = [(0, 0.0), *(p for p, _ in intersections(path, outline)), (len(path) - 1, 1.0)]
+    parts = [paths.sub_path(path, a, b) for a, b in itertools.pairwise(ends) if a < b]
+    return [p for p in parts if shapely.contains(inside, shapely.Point(_middle(p)))]
+
+
+def _middle(path: Path) -> Floats:
+    k = len(path) // 2
+    return paths.points_at(path, k, 0.5 if len(path) % 2 else 0.0)
+
+
+def grainline_in(outline: Path, grain: tuple[XY, XY] | None) -> tuple[XY, XY] | None:
+    """Draw the parent's grainline through the middle of a child, as long as it was or as fits into four fifths."""
+    if grain is None:
+        return None
+    tail, head = np.array(grain[0]), np.array(grain[1])
+    size = float(np.linalg.norm(head - tail))
+    way = (head - tail) / size
+    inside = shapely.Polygon(paths.flatten(outline, 0.5).points)
+    centre = shapely.centroid(inside)
+    if not shapely.contains(inside, centre):
+        centre = shapely.point_on_surface(inside)
+    middle = np.array([centre.x, centre.y])
+    reach = float(np.ptp(np.array(inside.exterior.coords), axis=0).sum())
+    line = shapely.LineString([middle - reach * way, middle + reach * way])
+    chords = [c for c in shapely.get_parts(shapely.intersection(line, inside)) if c.geom_type == "LineString"]
+    chord = min(chords, key=lambda c: float(shapely.distance(c, centre)))
+    along = (np.array(chord.coords) - middle) @ way
+    half = min(size, 0.8 * float(along.max() - along.min())) / 2
+    at = middle + way * (along.max() + along.min()) / 2
+    a, b = at - half * way, at + half * way
+    return (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))

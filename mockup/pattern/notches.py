@@ -1,0 +1,102 @@
+"""Balance marks on a new seam.
+
+Off-centre, so that a panel cannot be turned end for end; equal on both sides by stitch-line length; none within two
+allowances of a corner; long seams more than one, curved ones also where the curve turns (common practice, no source).
+One mark for a front, two for a back (convention).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.signal import find_peaks
+
+from mockup.geometry import path as paths
+from mockup.geometry.offset import curvature
+from mockup.geometry.path import Path
+from mockup.geometry.ruler import Ruler
+from mockup.pattern.piece import Edge, Notch, Piece
+
+EVERY_MM = 250.0  # our own choice: a seam longer than this has more than one notch
+_SHARE = 0.4  # of each stretch: off-centre
+_APART_MM = 40.0
+_LEAST_ROOM_MM = 10.0
+_BEND = 1 / 400  # 1/mm: a bend counts when it stands out from the curve beside it by this much
+BACK_COUNT, FRONT_COUNT = 2, 1
+
+
+def seam_notches(stitch: Path, allowance_mm: float) -> tuple[float, ...]:
+    """Choose the places of the notches on a new seam.
+
+    Args:
+        stitch: its stitch line.
+        allowance_mm: the larger allowance at the seam.
+
+    Returns:
+        Distances in mm from the first point, rising; empty where the seam is too short for one.
+    """
+    ruler = Ruler(stitch)
+    first, last = 2 * allowance_mm, ruler.total - 2 * allowance_mm
+    if last - first < _LEAST_ROOM_MM:
+        return ()
+    stretches = max(1, int(np.ceil(ruler.total / EVERY_MM)))
+    chosen = [(k + _SHARE) / stretches * ruler.total for k in range(stretches)]
+    chosen = [d for d in chosen if first <= d <= last] or [first + _SHARE * (last - first)]
+    for d in _turning_points(stitch, ruler):
+        if first <= d <= last and all(abs(d - c) >= _APART_MM for c in chosen):
+            chosen.append(d)
+    chosen.sort()
+    if _same_reversed(chosen, ruler.total):
+        chosen[0] += min(_LEAST_ROOM_MM, chosen[0] - first) or _LEAST_ROOM_MM / 2
+    return tuple(chosen)
+
+
+def notch_count(piece: Piece) -> int:
+    """Give how many marks a notch has: two for a back, one for everything else (convention)."""
+    return BACK_COUNT if (piece.view or piece.name).lower().startswith("back") else FRONT_COUNT
+
+
+def notch_marks(piece: Piece, notch: Notch, length_mm: float = 6.0, apart_mm: float = 5.0) -> list[Path]:
+    """Give a notch as short strokes from the stitch line outwards, square to it.
+
+    Args:
+        piece: the piece, run counter-clockwise.
+        notch: one of its notches.
+        length_mm: length of a stroke, but never more than the edge's allowance where that is known.
+        apart_mm: distance between the strokes of a double notch, along the stitch line.
+    """
+    edge = piece.edge(notch.edge)
+    ruler = Ruler(edge.path)
+    reach = min(length_mm, edge.allowance_mm) if edge.allowance_mm > 0 else length_mm
+    strokes = []
+    for k in range(notch.count):
+        shifted = notch.distance_mm + (k - (notch.count - 1) / 2) * apart_mm
+        i, t = ruler.locate(min(max(shifted, 0.0), ruler.total))
+        foot = paths.points_at(edge.path, i, t)
+        way = paths.tangent(edge.path, i, t)
+        strokes.append(paths.polyline([foot, foot + reach * np.array([way[1], -way[0]])]))
+    return strokes
+
+
+def mirrored_distance(edge: Edge, distance_mm: float) -> float:
+    """Distance on the sibling's edge, which is the same curve run the other way."""
+    return Ruler(edge.path).total - distance_mm
+
+
+def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
+    """Where a curved seam's bend changes side or is tightest: distances from its start."""
+    curved = np.flatnonzero(~paths.is_straight(stitch))
+    if not len(curved):
+        return []
+    t = (np.arange(32) + 0.5) / 32
+    cubics = np.repeat(stitch.cubics[:, None], len(t), axis=1)
+    bend = curvature(cubics, np.broadcast_to(t, cubics.shape[:2])).ravel()
+    at = [(k // len(t), float(t[k % len(t)])) for k in range(len(bend))]
+    found = [k for k in range(1, len(bend)) if bend[k - 1] * bend[k] < 0 and abs(bend[k] - bend[k - 1]) > 1e-5]
+    tight, _ = find_peaks(np.abs(bend), prominence=_BEND)
+    return [ruler.at(at[k]) for k in (*found, *tight)]
+
+
+def _same_reversed(distances: list[float], total: float) -> bool:
+    """Whether a panel turned end for end would match as well."""
+    other = sorted(total - d for d in distances)
+    return all(abs(a - b) < _LEAST_ROOM_MM / 2 for a, b in zip(distances, other, strict=True))
