@@ -26,11 +26,17 @@ def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]
     Returns:
         float32, shape (height, width), 0 to 1 for one outline that does not cross itself.
     """
-    width, height = size
     points = [paths.flatten(o, _TOLERANCE_PX).points for o in outlines]
+    corners = np.concatenate(points)
+    x0, y0 = np.clip(np.floor(corners.min(axis=0)), 0, size).astype(int)
+    x1, y1 = np.clip(np.ceil(corners.max(axis=0)), 0, size).astype(int)
+    whole = np.zeros((size[1], size[0]), dtype=np.float32)
+    width, height = int(x1 - x0), int(y1 - y0)
+    if width < 1 or height < 1:
+        return whole
     sums = np.zeros((height, width + 1))
     for ring in points:
-        ring = np.vstack([ring, ring[:1]])
+        ring = np.vstack([ring, ring[:1]]) - (x0, y0)
         a, b = _cut(ring[:-1], ring[1:], axis=1, limit=height)
         inside = ((a[:, 1] + b[:, 1]) / 2 > 0) & ((a[:, 1] + b[:, 1]) / 2 < height)
         a, b = a[inside], b[inside]
@@ -45,7 +51,8 @@ def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]
         beside = column < width
         np.add.at(sums, (row[beside], column[beside] + 1), (rise - here)[beside])
     covered = np.cumsum(sums[:, :width], axis=1)
-    return np.clip(np.abs(covered), 0, 1).astype(np.float32)
+    whole[y0:y1, x0:x1] = np.clip(np.abs(covered), 0, 1)
+    return whole
 
 
 def _cut(a: Floats, b: Floats, *, axis: int, limit: int) -> tuple[Floats, Floats]:

@@ -1,0 +1,42 @@
+"""What a line costs before it is cut: seams, length of seam, and cloth for the allowances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mockup.geometry import path as paths
+from mockup.geometry.path import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Cost of new lines.
+
+    Attributes:
+        seams: how many seams are added; a symmetrical line is one.
+        seam_cm: their length together.
+        cloth_cm2: cloth that their allowances take. The two allowances of a curve differ, and their sum is exactly
+            twice the width times the length (facts.md: area of a strip is Lw ± θw²/2).
+    """
+
+    seams: int
+    seam_cm: float
+    cloth_cm2: float
+
+    def __add__(self, other: Cost) -> Cost:
+        """Cost of both."""
+        return Cost(self.seams + other.seams, self.seam_cm + other.seam_cm, self.cloth_cm2 + other.cloth_cm2)
+
+
+NO_SEAM = Cost(0, 0.0, 0.0)
+
+
+def cost(path: Path, allowance_mm: float) -> Cost:
+    """Cost of one placed line.
+
+    Args:
+        path: the whole line in mm.
+        allowance_mm: seam allowance on each of its two sides.
+    """
+    size = paths.length(path)
+    return Cost(1, size / 10, 2 * allowance_mm * size / 100)

@@ -1,0 +1,118 @@
+"""Which pixel belongs to which panel, with soft borders that leave no gap."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from mockup.garment.view import PathXY, View
+from mockup.geometry import path as paths
+from mockup.geometry.path import Path
+from mockup.stylelines.raster import coverage
+
+if TYPE_CHECKING:
+    from mockup.stylelines.panels import Panel
+
+Mask = NDArray[np.float32]
+_SLIGHT = 1e-3
+
+
+def panel_masks(
+    view: View,
+    panels: Sequence[Panel],
+    labels: NDArray[np.uint16] | None = None,
+    size: tuple[int, int] | None = None,
+) -> dict[str, Mask]:
+    """Share of every pixel that each panel covers.
+
+    Inside an area of the label picture the panels of that area sum to 1 everywhere, also where the smooth outline and
+    the pixels of the area differ: such pixels go to the nearest panel. Outside its area a panel covers nothing. Without
+    a label picture the outlines decide, and what lies on the body is taken off the body's panels.
+
+    Args:
+        view: the view.
+        panels: the view's panels.
+        labels: the view's label picture, shape (height, width) of the view, or None.
+        size: width and height of the masks in px; None: the view's.
+
+    Returns:
+        Panel id → float32 of shape (height, width), 0 to 1.
+    """
+    size = size or view.size
+    scale = np.array([[size[0] / view.size[0], 0, 0], [0, size[1] / view.size[1], 0]])
+    raw = {p.id: _covered(p.outline, p.holes, scale, size) for p in panels}
+    by_area: dict[str, list[Panel]] = {}
+    for p in panels:
+        by_area.setdefault(p.area, []).append(p)
+    if labels is None:
+        return _by_outline(view, by_area, raw, scale, size)
+    result: dict[str, Mask] = {}
+    for area_id, mine in by_area.items():
+        inside = _area_share(labels == view.area(area_id).label, size)
+        result |= _fill([p.id for p in mine], raw, inside)
+    return result
+
+
+def _covered(outline: PathXY, holes: Sequence[PathXY], scale: NDArray[np.float64], size: tuple[int, int]) -> Mask:
+    rings = [paths.transformed(paths.from_tuples(ring), scale) for ring in (outline, *holes)]
+    sign = np.sign(paths.signed_area(rings[0]))
+    return coverage([rings[0], *(_run(ring, -sign) for ring in rings[1:])], size)
+
+
+def _run(ring: Path, sign: float) -> Path:
+    return ring if np.sign(paths.signed_area(ring)) == sign else paths.reversed_path(ring)
+
+
+def _area_share(inside: NDArray[np.bool_], size: tuple[int, int]) -> Mask:
+    share = inside.astype(np.float32)
+    if (inside.shape[1], inside.shape[0]) == size:
+        return share
+    smaller = size[0] <= inside.shape[1]
+    return np.asarray(cv2.resize(share, size, interpolation=cv2.INTER_AREA if smaller else cv2.INTER_LINEAR))
+
+
+def _fill(ids: Sequence[str], raw: dict[str, Mask], inside: Mask) -> dict[str, Mask]:
+    """Make the masks of one area sum to ``inside``."""
+    if len(ids) == 1:
+        return {ids[0]: inside.copy()}
+    total = np.sum([raw[i] for i in ids], axis=0, dtype=np.float32)
+    bare = (inside > 0) & (total < _SLIGHT)
+    share = np.divide(inside, total, out=np.zeros_like(inside), where=total >= _SLIGHT)
+    result = {i: raw[i] * share for i in ids}
+    if bare.any():
+        solid = np.stack([raw[i] for i in ids]).argmax(axis=0)
+        _, nearest = cv2.distanceTransformWithLabels(
+            (total < 0.5).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+        )
+        owner = np.zeros(int(nearest.max()) + 1, dtype=np.intp)
+        known = total >= 0.5
+        owner[nearest[known]] = solid[known]
+        for k, i in enumerate(ids):
+            mine = bare & (owner[nearest] == k)
+            result[i][mine] = inside[mine]
+    return result
+
+
+def _by_outline(
+    view: View,
+    by_area: dict[str, list[Panel]],
+    raw: dict[str, Mask],
+    scale: NDArray[np.float64],
+    size: tuple[int, int],
+) -> dict[str, Mask]:
+    result = dict(raw)
+    body = view.body.id
+    left = np.ones((size[1], size[0]), dtype=np.float32)
+    for area_id, mine in by_area.items():
+        if area_id != body:
+            for p in mine:
+                left *= 1 - raw[p.id]
+    for hole in view.body.holes:
+        left *= 1 - _covered(hole, (), scale, size)
+    for p in by_area.get(body, ()):
+        result[p.id] = raw[p.id] * left
+    return result

@@ -1,0 +1,121 @@
+"""The lines of a drawing on a photo of the same side of the garment.
+
+Lines are drawn on the drawing; a photo shows the same garment in another shape. The body's outline in the drawing is
+matched to that in the photo edge by edge, and the lines are carried over by mean value coordinates
+(:mod:`mockup.geometry.place`). Every end keeps its share of its edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from mockup.garment.view import View
+from mockup.geometry import curve, place
+from mockup.geometry import path as paths
+from mockup.geometry.path import Floats, Path
+from mockup.stylelines import edges
+from mockup.stylelines.anchor import place_line
+from mockup.stylelines.styleline import StyleLine
+
+_STEP_MM = 8.0
+_TOLERANCE_MM = 0.05
+_ENOUGH = 4  # landmarks in common from which outlines are matched between them
+
+
+def placed_lines(view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> tuple[tuple[StyleLine, Path], ...]:
+    """Place all lines of a view's side on it, in view mm.
+
+    On a photo they are carried over from the drawing of the same side, where ``views`` has one.
+
+    Raises:
+        GeometryError: a line cannot be placed.
+    """
+    mine = [line for line in lines if line.side == view.side]
+    drawing = next((v for v in views if v.side == view.side and v.kind == "drawing"), None)
+    if view.kind != "photo" or drawing is None:
+        return tuple((line, place_line(line, view)) for line in mine)
+    if not mine:
+        return ()
+    mapped = drawing_to_photo(drawing, view)
+    return tuple((line, carry_line(place_line(line, drawing), drawing, view, mapped)) for line in mine)
+
+
+def carry_line(path: Path, drawing: View, photo: View, mapped: place.MeanValueMap) -> Path:
+    """Carry a placed line over; an end that is on the drawing's outline comes onto the photo's exactly."""
+    source, target = edges.body_outline(drawing), edges.body_outline(photo)
+    ends: list[Floats | None] = []
+    for point in (path.start, path.end):
+        if curve.nearest(source, point)[2] > _TOLERANCE_MM:
+            ends.append(None)
+            continue
+        segment, t, _ = curve.nearest(target, mapped.apply(point)[0])
+        ends.append(paths.points_at(target, segment, t))
+    return place.carry_path(path, mapped, ends[0], ends[1], tolerance=_TOLERANCE_MM)
+
+
+def drawing_to_photo(drawing: View, photo: View) -> place.MeanValueMap:
+    """Match two body outlines, both in their view's mm.
+
+    Edge by edge where both views name the same edges; else between the landmarks that both have on their outline; else,
+    with fewer than four of those, by the boxes round them.
+    """
+    a, b = edges.edges_of(drawing), edges.edges_of(photo)
+    names = [(e.name, e.side) for e in a]
+    if a and sorted(names, key=str) == sorted(((e.name, e.side) for e in b), key=str) and _close(a) and _close(b):
+        other = {(e.name, e.side): e.path for e in b}
+        return place.MeanValueMap(*place.matched([e.path for e in a], [other[n] for n in names], _STEP_MM))
+    parts = _between_landmarks(drawing, photo)
+    if parts is not None:
+        return place.MeanValueMap(*place.matched(*parts, _STEP_MM))
+    outline = edges.body_outline(drawing)
+    count = max(24, int(paths.length(outline) / _STEP_MM))
+    corners = curve.points_along(outline, np.arange(count) * paths.length(outline) / count)
+    x, y, half, high = edges.body_box(drawing)
+    x2, y2, half2, high2 = edges.body_box(photo)
+    return place.MeanValueMap(corners, (corners - (x, y)) * (half2 / half, high2 / high) + (x2, y2))
+
+
+def _close(named: Sequence[edges.MmEdge]) -> bool:
+    return all(
+        np.allclose(p.path.end, q.path.start, rtol=0, atol=1e-3)
+        for p, q in zip(named, (*named[1:], named[0]), strict=True)
+    )
+
+
+def _between_landmarks(drawing: View, photo: View) -> tuple[list[Path], list[Path]] | None:
+    """Both outlines cut at the landmarks that both have, in the same order; None where there are too few."""
+    outlines = edges.body_outline(drawing), edges.body_outline(photo)
+    whole = [paths.length(o) for o in outlines]
+    found: list[tuple[float, float]] = []
+    for name in sorted(set(drawing.landmarks) & set(photo.landmarks)):
+        at = []
+        for view, outline in zip((drawing, photo), outlines, strict=True):
+            point = paths.transformed(paths.polyline([view.landmarks[name], (0, 0)]), view.px_to_mm).start
+            segment, t, away = curve.nearest(outline, point)
+            at.append(paths.distance_at(outline, segment, t) if away < 0.02 * edges.body_box(view)[3] else -1.0)
+        if min(at) >= 0:
+            found.append((at[0] % whole[0], at[1] % whole[1]))
+    found.sort()
+    if len(found) < _ENOUGH:
+        return None
+    turn = min(range(len(found)), key=lambda k: found[k][1])
+    second = [f[1] for f in found[turn:] + found[:turn]]
+    firsts = [f[0] for f in found]
+    if np.any(np.diff(second) < 1) or np.any(np.diff(firsts) < 1):
+        return None
+    cut: tuple[list[Path], list[Path]] = ([], [])
+    for k, (a, b) in enumerate(found):
+        c, d = found[(k + 1) % len(found)]
+        for into, outline, size, lo, hi in (
+            (cut[0], outlines[0], whole[0], a, c),
+            (cut[1], outlines[1], whole[1], b, d),
+        ):
+            if hi > lo:
+                into.append(paths.between(outline, lo, hi))
+            else:
+                parts = [paths.between(outline, lo, size)] if size - lo > 1e-6 else []
+                parts += [paths.between(outline, 0.0, hi)] if hi > 1e-6 else []
+                into.append(paths.joined(parts))
+    return cut
