@@ -120,10 +120,13 @@ class Raster:
         return self._fits[key]
 
     def barrier(self, lies: int, comes: int) -> Barrier:
-        """Give the barrier that the stance ``lies`` is to the stance ``comes``."""
+        """Give the barrier that the stance ``lies`` is to the stance ``comes``; the same seen from either."""
         key = (lies, comes)
         if key not in self._barriers:
-            self._barriers[key] = _barrier(self.stances[lies], self.stances[comes])
+            if lies > comes:
+                self._barriers[key] = _turned_round(self.barrier(comes, lies))
+            else:
+                self._barriers[key] = _barrier(self.stances[lies], self.stances[comes])
         return self._barriers[key]
 
     def placement(self, scrap: int, stance: int, row: int, column: int) -> Placement:
@@ -186,6 +189,12 @@ def _barrier(lies: Stance, comes: Stance) -> Barrier:
     # row k of `met`: the body starts at row k − (rows − 1) of the halo
     offset = comes.pad - lies.halo_pad
     return Barrier(np.ascontiguousarray(depth), met, offset - (rows - 1), offset - (columns - 1))
+
+
+def _turned_round(barrier: Barrier) -> Barrier:
+    rows, columns = barrier.depth.shape
+    depth = np.ascontiguousarray(barrier.depth[::-1, ::-1])
+    return Barrier(depth, depth > 0, -(barrier.row + rows - 1), -(barrier.column + columns - 1))
 
 
 def _correlate(field_: Singles, mask: Singles) -> Singles:

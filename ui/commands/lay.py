@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +14,13 @@ from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_fold
 
 if TYPE_CHECKING:
     from mockup.lay.lay import LayPiece
+    from swatches.errors import Failure
 
 
 @click.command("lay")
 @click.argument("pieces", type=FILE)
 @click.option("--width", type=LENGTH, help="Usable width of the cloth, such as 140cm.")
+@click.option("--scraps", type=FILE, help="JSON list of the scraps to lay on, instead of a width.")
 @click.option("--clearance", type=LENGTH, default="0", show_default=True, help="Least distance between pieces.")
 @click.option("--border", type=LENGTH, default="0", show_default=True, help="Least distance to the cloth's edges.")
 @click.option("--one-way", is_flag=True, help="All pieces must point one way (nap, or a print with an up).")
@@ -28,34 +31,33 @@ if TYPE_CHECKING:
 @click.option("--out", type=OUT_FOLDER, help="Folder for lay.json and a picture of the lay.")
 @with_json
 def lay(
-    pieces: Path, width: Any, clearance: Any, border: Any, one_way: bool, time_s: float, seed: int,
+    pieces: Path, width: Any, scraps: Path | None, clearance: Any, border: Any, one_way: bool, time_s: float, seed: int,
     out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found.
+    """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
 
     A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
     0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it.
     """
-    from mockup.lay.lay_file import lay_json
+    from mockup.lay.lay import Answer, Lay
+    from mockup.lay.lay_file import lay_json, read_scraps
+    from mockup.lay.scraps import lay_on_scraps
     from mockup.lay.strip import lay_on_width
     from swatches.errors import InputError
 
-    if width is None:
-        raise InputError("--width", expected="a width", got="nothing", next_step="Add --width 140cm")
+    if (width is None) == (scraps is None):
+        got = "neither" if width is None else "both"
+        raise InputError("cloth", expected="--width or --scraps", got=got, next_step="Add one, such as --width 140cm")
+    distances = {"clearance_mm": clearance.mm, "border_mm": border.mm}
     wanted = read_any_pieces(pieces)
+    found: Lay | Failure
     with terminal_job() as job:
-        found = lay_on_width(
-            wanted,
-            width.mm,
-            clearance_mm=clearance.mm,
-            border_mm=border.mm,
-            nap=one_way,
-            time_s=time_s,
-            seed=seed,
-            job=job,
-        )
-    from mockup.lay.lay import Answer, Lay
-
+        if scraps is not None:
+            cloth = read_scraps(scraps)
+            cloth = tuple(replace(scrap, nap=scrap.nap or one_way) for scrap in cloth)
+            found = lay_on_scraps(wanted, cloth, **distances, time_s=time_s, seed=seed, job=job)
+        else:
+            found = lay_on_width(wanted, width.mm, **distances, nap=one_way, time_s=time_s, seed=seed, job=job)
     if not isinstance(found, Lay):
         found = Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
     answer = lay_json(found)
