@@ -79,7 +79,7 @@ def test_no_proof_is_given_for_a_piece_that_does_fit(gap: float) -> None:
 
 def test_not_found_gives_the_best_partial_and_the_missing_mm() -> None:
     # rooms of 104 and of 90 mm, and a tail that has area enough to forbid the proof; the second square of 100 mm needs
-    10 mm # more in both directions, that is 5 mm all round (derived)
+    # 10 mm more in both directions, that is 5 mm all round (derived)
     rooms = shapely.union_all(
         [
             shapely.box(0, 0, 104, 104),
