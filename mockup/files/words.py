@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from shapely import Polygon, maximum_inscribed_circle
+from shapely import LineString, Polygon, maximum_inscribed_circle, union_all
 
 from mockup.geometry import path as paths
-from mockup.geometry.path import XY
+from mockup.geometry.path import XY, Path
 from mockup.pattern.piece import HowToCut, Piece
 
 _ROOM = 1.0  # mm, how well the roomiest place is looked for
+_AWAY = 4.0  # mm between the label's circle and a line
 
 
 def how_to_cut(piece: Piece) -> str:
@@ -32,9 +33,22 @@ def fabric_name(piece: Piece, names: Mapping[str, str] | None = None) -> str:
     return (names or {}).get(piece.fabric, piece.fabric)
 
 
-def label_place(piece: Piece) -> tuple[XY, float]:
-    """Find the roomiest place in a piece: centre and radius (mm) of the largest circle inside its stitch line."""
+def label_place(piece: Piece, avoid: Sequence[Path] = ()) -> tuple[XY, float]:
+    """Find the roomiest place in a piece for its label.
+
+    Args:
+        piece: the piece, mm, y up.
+        avoid: more lines that the label must not lie on; the grainline and the internal lines never are.
+
+    Returns:
+        Centre and radius (mm) of the largest circle inside the stitch line that touches none of those lines.
+    """
     outline = Polygon(paths.flatten(piece.outline, 0.5).points)
-    radius_line = maximum_inscribed_circle(outline if outline.is_valid else outline.buffer(0), tolerance=_ROOM)
+    outline = outline if outline.is_valid else outline.buffer(0)
+    lines = [LineString(paths.flatten(p, 0.5).points) for p in (*(m.path for m in piece.marks), *avoid)]
+    if piece.grainline is not None:
+        lines.append(LineString(piece.grainline))
+    free = outline.difference(union_all(lines).buffer(_AWAY)) if lines else outline
+    radius_line = maximum_inscribed_circle(free if free.area > 0.2 * outline.area else outline, tolerance=_ROOM)
     (x, y), _ = radius_line.coords
     return (float(x), float(y)), float(radius_line.length)

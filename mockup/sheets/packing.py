@@ -1,0 +1,191 @@
+"""Pieces placed on the plane of the print so that few sheets come out.
+
+The pieces stay upright, since grainlines are compared with the cloth's edge by eye. It is a first fit on a raster of
+5 mm: every piece, largest first, goes where it touches the fewest sheets that are not used yet, then as high and as far
+left as it can. Several widths and orders are tried, and the fewest sheets win. It is paper, not cloth: the lay of
+:mod:`mockup.lay` is another matter.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import fftconvolve
+from shapely import Polygon, box
+from shapely.affinity import translate
+
+from mockup.sheets.papers import Grid, Paper, Tile
+from swatches.errors import GeometryError
+from swatches.job import QUIET, Job, check
+
+GAP_MM = 6.0
+_RASTER = 5.0  # mm
+_MOST_COLUMNS = 6
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """Where the pieces lie.
+
+    Attributes:
+        grid: the sheets.
+        moves: for every piece how far it is moved, (x, y) in mm, y down.
+        tiles: the sheets with something on them, in reading order.
+        on_tile: for every such sheet the indices of the pieces that its window shows.
+    """
+
+    grid: Grid
+    moves: tuple[tuple[float, float], ...]
+    tiles: tuple[Tile, ...]
+    on_tile: tuple[tuple[int, ...], ...]
+
+
+def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
+    """Place outlines on sheets of a paper.
+
+    Args:
+        outlines: closed polygons in mm, y down, shape (n, 2) each; at least one.
+        paper: A4, Letter, A0, or a roll (height 0).
+        job: progress.
+
+    Raises:
+        GeometryError: on a roll, a piece is wider than the paper.
+    """
+    polygons = [Polygon(o) for o in outlines]
+    if paper.height == 0:
+        return _on_roll(polygons, paper, job)
+    widest = max(p.bounds[2] - p.bounds[0] for p in polygons)
+    one = Grid(paper.frame, 1, 1)
+    least = max(1, math.ceil((widest + 2 * _RASTER - one.overlap) / one.step[0]))
+    best: Plan | None = None
+    for columns in range(least, max(least, _MOST_COLUMNS) + 1):
+        for order in _orders(polygons):
+            check(job)
+            job.step("Placing the pieces on paper", (columns - least) / (_MOST_COLUMNS + 1))
+            found = _placed(polygons, order, Grid(paper.frame, columns, 1))
+            if best is None or _worth(found) < _worth(best):
+                best = found
+    assert best is not None  # noqa: S101  the loop above runs at least once
+    return best
+
+
+def _worth(found: Plan) -> tuple[int, int]:
+    return len(found.tiles), found.grid.rows * found.grid.columns
+
+
+def _orders(polygons: Sequence[Polygon]) -> list[list[int]]:
+    by_area = sorted(range(len(polygons)), key=lambda i: (-polygons[i].area, i))
+    by_height = sorted(range(len(polygons)), key=lambda i: (polygons[i].bounds[1] - polygons[i].bounds[3], i))
+    return [by_area] if by_area == by_height else [by_area, by_height]
+
+
+def _on_roll(polygons: Sequence[Polygon], paper: Paper, job: Job) -> Plan:
+    width = paper.width - 2 * paper.margin
+    widest = max(p.bounds[2] - p.bounds[0] for p in polygons)
+    if widest > width - 2 * _RASTER:
+        raise GeometryError(
+            "roll",
+            expected=f"pieces of at most {width - 2 * _RASTER:.0f} mm across",
+            got=f"one of {widest:.0f} mm",
+            next_step="Print on A4 or A0 sheets, which are joined",
+        )
+    found = []
+    for order in _orders(polygons):
+        check(job)
+        job.step("Placing the pieces on the roll")
+        moves = _first_fit(polygons, order, Grid((width, 1e9), 1, 1, 0.0))
+        length = max(y + p.bounds[3] for (_, y), p in zip(moves, polygons, strict=True))
+        found.append((length, moves))
+    length, moves = min(found, key=lambda f: f[0])
+    grid = Grid((width, math.ceil(length)), 1, 1, 0.0)
+    return Plan(grid, tuple(moves), (grid.tile(0, 0),), (tuple(range(len(polygons))),))
+
+
+def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> Plan:
+    moves = _first_fit(polygons, order, grid)
+    lying = [translate(p, *move) for p, move in zip(polygons, moves, strict=True)]
+    bottom = max(p.bounds[3] for p in lying)
+    rows = max(1, math.ceil((bottom - grid.overlap) / grid.step[1]))
+    grid = Grid(grid.frame, grid.columns, rows, grid.overlap)
+    tiles, on_tile = [], []
+    for row in range(rows):
+        for column in range(grid.columns):
+            cell = box(*grid.cell(row, column))
+            if not any(p.intersects(cell) for p in lying):
+                continue
+            tile = grid.tile(row, column)
+            window = box(tile.x, tile.y, tile.x + grid.frame[0], tile.y + grid.frame[1])
+            tiles.append(tile)
+            on_tile.append(tuple(i for i, p in enumerate(lying) if p.intersects(window)))
+    return Plan(grid, tuple(moves), tuple(tiles), tuple(on_tile))
+
+
+def _first_fit(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> list[tuple[float, float]]:
+    masks = [_mask(p) for p in polygons]
+    across = int((grid.size[0] + 2 * GAP_MM) / _RASTER)
+    needed = sum(m.sum() for m in masks) / across
+    down = int(1.6 * needed + 2 * max(m.shape[0] for m in masks)) + 2
+    taken = np.zeros((down, across), dtype=np.float64)
+    row_of = _cells(down, grid.step[1], grid.overlap, 10**6)
+    column_of = _cells(across, grid.step[0], grid.overlap, grid.columns)
+    used = np.zeros((int(row_of.max()) + 1, grid.columns), dtype=np.int64)
+    moves: list[tuple[float, float]] = [(0.0, 0.0)] * len(polygons)
+    for i in order:
+        mask = masks[i]
+        h, w = mask.shape
+        while True:
+            room = fftconvolve(taken, mask[::-1, ::-1], mode="valid") < 0.5
+            if room.any():
+                break
+            taken = np.vstack([taken, np.zeros((h, across))])
+            row_of = _cells(len(taken), grid.step[1], grid.overlap, 10**6)
+            used = np.vstack([used, np.zeros((int(row_of.max()) + 1 - len(used), grid.columns), dtype=np.int64)])
+        y, x = _best_place(room, h, w, row_of, column_of, used)
+        taken[y : y + h, x : x + w] += mask
+        used[row_of[y] : row_of[y + h - 1] + 1, column_of[x] : column_of[x + w - 1] + 1] = 1
+        left, top, _, _ = polygons[i].bounds
+        moves[i] = (x * _RASTER - left, y * _RASTER - top)
+    return moves
+
+
+def _mask(polygon: Polygon) -> Floats:
+    """The cells that a piece with half its gap touches; its first cell starts a gap before its bounding box."""
+    left, top, right, bottom = polygon.bounds
+    grown = polygon.buffer(GAP_MM / 2 + _RASTER / 2, quad_segs=2)
+    shape = (math.ceil((bottom - top + 2 * GAP_MM) / _RASTER), math.ceil((right - left + 2 * GAP_MM) / _RASTER))
+    points = (np.asarray(grown.exterior.coords) - (left - GAP_MM, top - GAP_MM)) / _RASTER - 0.5
+    mask = np.zeros(shape, dtype=np.uint8)
+    cv2.fillPoly(mask, [np.round(points * 16).astype(np.int32)], 1, shift=4)
+    return mask.astype(np.float64)
+
+
+def _cells(count: int, step: float, overlap: float, last: int) -> NDArray[np.int64]:
+    """For every raster line the row (or column) of sheets that answers for it."""
+    middle = (np.arange(count) + 0.5) * _RASTER - GAP_MM
+    cells = np.floor((middle - overlap / 2) / step).astype(np.int64)
+    return np.asarray(np.clip(cells, 0, last - 1), dtype=np.int64)
+
+
+def _best_place(
+    room: NDArray[np.bool_],
+    h: int,
+    w: int,
+    row_of: NDArray[np.int64],
+    column_of: NDArray[np.int64],
+    used: NDArray[np.int64],
+) -> tuple[int, int]:
+    """Of all places with room: fewest new sheets under the bounding box, then highest, then farthest left."""
+    free = np.zeros((used.shape[0] + 1, used.shape[1] + 1), dtype=np.int64)
+    free[1:, 1:] = np.cumsum(np.cumsum(1 - used, axis=0), axis=1)
+    ys, xs = np.nonzero(room)
+    r0, r1 = row_of[ys], row_of[ys + h - 1] + 1
+    c0, c1 = column_of[xs], column_of[xs + w - 1] + 1
+    new = free[r1, c1] - free[r0, c1] - free[r1, c0] + free[r0, c0]
+    best = np.lexsort((xs, ys, new))[0]
+    return int(ys[best]), int(xs[best])

@@ -1,0 +1,363 @@
+"""Draws one pattern piece on a page of a PDF, in mm, y up: lines, marks, letters and its label."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from mockup.files.svg_path import number as short_number
+from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.geometry import path as paths
+from mockup.geometry.path import Floats, Path
+from mockup.pattern.allowance import cut_line
+from mockup.pattern.piece import Edge, EdgeKind, Mark, Piece
+from mockup.sheets.looks import BOLD, REGULAR, Look, text_width, wrapped
+
+_ON_FOLD = 0.02  # mm: a cut segment nearer to the fold's line than this is the fold
+_LETTER_IN = 7.0  # mm from the stitch line to the middle of a seam letter
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Printed:
+    """A piece made ready for print.
+
+    Attributes:
+        piece: turned so that its grainline stands upright, mm, y up.
+        cut: its cut line, closed.
+        letters: index of the edge → letter of its seam.
+        one_way: whether its cloth must lie one way up.
+    """
+
+    piece: Piece
+    cut: Path
+    letters: Mapping[int, str]
+    one_way: bool = False
+
+    @property
+    def outline(self) -> Floats:
+        """The cut line as a polygon, y down, shape (n, 2): what is packed."""
+        return paths.flatten(self.cut, 0.1).points[:-1] * (1.0, -1.0)
+
+
+def made_ready(piece: Piece, letters: Mapping[int, str], one_way: Collection[str] = ()) -> Printed:
+    """Turn a piece upright and give it its cut line.
+
+    Raises:
+        GeometryError: the cut line cannot be drawn; see :func:`mockup.pattern.allowance.cut_line`.
+    """
+    upright = turned_upright(piece)
+    return Printed(upright, cut_line(upright), dict(letters), piece.fabric in one_way)
+
+
+def turned_upright(piece: Piece) -> Piece:
+    """Turn a piece by the smallest angle that sets its grainline upright; a piece without one stays as it is."""
+    if piece.grainline is None:
+        return piece
+    (ax, ay), (bx, by) = piece.grainline
+    lean = math.atan2(bx - ax, by - ay)
+    lean -= math.pi * round(lean / math.pi)
+    if abs(lean) < 1e-6:
+        return piece
+    c, s = math.cos(lean), math.sin(lean)
+    turn = np.array([[c, -s, 0.0], [s, c, 0.0]])
+    tail, head = (turn[:, :2] @ np.array(p) for p in piece.grainline)
+    return piece.with_(
+        edges=tuple(_moved_edge(e, turn) for e in piece.edges),
+        marks=tuple(Mark(m.name, paths.transformed(m.path, turn), m.kind) for m in piece.marks),
+        grainline=((float(tail[0]), float(tail[1])), (float(head[0]), float(head[1]))),
+    )
+
+
+def _moved_edge(edge: Edge, matrix: Floats) -> Edge:
+    return replace(edge, path=paths.transformed(edge.path, matrix))
+
+
+class PiecePen:
+    """Draws prepared pieces.
+
+    Args:
+        canvas: a canvas of the PDF library whose unit was set to mm.
+        look: colours and widths.
+        fabric_names: fabric id → the person's name.
+        foot: small last row of every label: project and date.
+    """
+
+    def __init__(self, canvas: Any, look: Look, fabric_names: Mapping[str, str] | None = None, foot: str = "") -> None:
+        self.canvas, self.look, self.names, self.foot = canvas, look, fabric_names, foot
+
+    def draw(self, printed: Printed) -> None:
+        """Draw one piece in its own coordinates."""
+        piece, look = printed.piece, self.look
+        for edge in piece.edges:
+            if edge.kind is not EdgeKind.FOLD and edge.allowance_mm > 0:
+                self._stroke(edge.path, look.soft, look.stitch, dash=(3.2, 1.8))
+        for mark in piece.marks:
+            self._stroke(mark.path, look.soft, look.stitch, dash=(0.8, 1.4))
+        self._cut(printed)
+        for notch in piece.notches:
+            self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)
+        if piece.grainline is not None:
+            self._grain(piece, one_way=printed.one_way)
+        letter_places = [self._letter(piece.edges[k], letter) for k, letter in sorted(printed.letters.items())]
+        if piece.fold is not None:
+            letter_places.append(self._fold(piece.fold))
+        self._label(printed, letter_places)
+
+    def _stroke(self, path: Path, colour: Sequence[float], width: float, *, dash: Sequence[float] = ()) -> None:
+        c = self.canvas
+        c.setStrokeColorRGB(*colour)
+        c.setLineWidth(width)
+        c.setDash(*([list(dash)] if dash else []))
+        pen = c.beginPath()
+        pen.moveTo(*path.start)
+        for cubic, straight in zip(path.cubics, paths.is_straight(path), strict=True):
+            if straight:
+                pen.lineTo(*cubic[3])
+            else:
+                pen.curveTo(*cubic[1:].ravel())
+        if path.closed:
+            pen.close()
+        c.drawPath(pen)
+
+    def _cut(self, printed: Printed) -> None:
+        """The cut line, bold; where it runs along the fold it is the fold's line instead."""
+        look, fold = self.look, printed.piece.fold
+        self.canvas.setLineJoin(1)
+        if fold is None:
+            self._stroke(printed.cut, look.ink, look.cut)
+            return
+        on_fold = _along(printed.cut, fold.path)
+        for lies, run in _runs(printed.cut, on_fold):
+            if lies:
+                self._stroke(run, look.accent, look.cut * 0.75, dash=(9.0, 2.0, 1.5, 2.0))
+            else:
+                self._stroke(run, look.ink, look.cut)
+
+    def _notch(self, edge: Edge, distance: float, count: int) -> None:
+        """Strokes from the cut line to the stitch line, 3 mm apart, with a foot on the stitch line."""
+        depth = edge.allowance_mm if edge.allowance_mm > 0 else -5.0
+        for k in range(count):
+            at = distance + (k - (count - 1) / 2) * 3.0
+            point, outward = _square_to(edge.path, at)
+            self._stroke(paths.polyline([point, point + depth * outward]), self.look.ink, self.look.fine * 1.5)
+        point, outward = _square_to(edge.path, distance)
+        along = np.array([-outward[1], outward[0]])
+        side = 1.6 * self.look.words
+        self._filled([point - outward * side * 1.5, point + along * side, point - along * side], self.look.ink)
+
+    def _grain(self, piece: Piece, *, one_way: bool) -> None:
+        assert piece.grainline is not None  # noqa: S101  the caller has looked
+        tail, head = (np.array(p) for p in piece.grainline)
+        size = float(np.linalg.norm(head - tail))
+        along = (head - tail) / size
+        across = np.array([-along[1], along[0]])
+        wing = min(4.5 * self.look.words, size / 4)
+        ends = [(head, along)] if one_way else [(head, along), (tail, -along)]
+        self._stroke(paths.polyline([tail, head]), self.look.ink, self.look.fine)
+        for tip, way in ends:
+            back = tip - way * wing
+            self._filled([tip, back + across * wing / 3.2, back - across * wing / 3.2], self.look.ink)
+        words = "grain, this way up" if one_way else "grain"
+        at = tail + (head - tail) * 0.5 + np.array([-1.2, 0.0])
+        self._turned(words, at, 90.0, 2.9 * self.look.words, self.look.soft)
+
+    def _fold(self, fold: Edge) -> Path:
+        """A bracket whose two arrows point at the fold, with its words along it; gives the bracket's line."""
+        size = paths.length(fold.path)
+        reach = min(0.62 * size, 240.0)
+        middle, outward = _square_to(fold.path, size / 2)
+        along, inward = np.array([-outward[1], outward[0]]), -outward
+        depth = min(11.0 * self.look.words, size / 5)
+        corners = [
+            middle + along * s * reach / 2 + inward * d for s, d in ((-1, 1.2), (-1, depth), (1, depth), (1, 1.2))
+        ]
+        self._stroke(paths.polyline(corners), self.look.accent, self.look.fine * 1.2)
+        for tip in (corners[0], corners[3]):
+            back = tip + inward * 3.6 * self.look.words
+            wing = along * 1.2 * self.look.words
+            self._filled([tip, back + wing, back - wing], self.look.accent)
+        angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
+        angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
+        font = 3.8 * self.look.words
+        up = np.array([-math.sin(math.radians(angle)), math.cos(math.radians(angle))])
+        at = middle + inward * (depth + font * (0.4 if float(up @ inward) > 0 else 1.05))
+        self._turned("place on fold", at, angle, font, self.look.accent, bold=True)
+        return paths.polyline([p + inward * 2.2 * font for p in corners[1:3]])
+
+    def _letter(self, edge: Edge, letter: str) -> Path:
+        """The letter of a seam in a circle inside the stitch line, with a bold stroke where the seam is new."""
+        size = paths.length(edge.path)
+        middle, outward = _square_to(edge.path, size / 2)
+        words = self.look.words
+        if edge.line_id:
+            reach = min(14.0 * words, size / 4)
+            stretch = paths.between(edge.path, size / 2 - reach, size / 2 + reach)
+            self._stroke(stretch, self.look.ink, self.look.bold)
+        centre = middle - outward * _LETTER_IN * words
+        c = self.canvas
+        c.setDash()
+        c.setStrokeColorRGB(*self.look.ink)
+        c.setLineWidth(self.look.fine)
+        c.circle(float(centre[0]), float(centre[1]), 3.2 * words, stroke=1, fill=0)
+        self._words(letter, centre[0], centre[1] - 1.3 * words, 5.0 * words, self.look.ink, bold=True)
+        return paths.polyline([centre - outward * 3.0 * words, centre + outward * 3.0 * words])
+
+    def _label(self, printed: Printed, avoid: Sequence[Path]) -> None:
+        piece, look = printed.piece, self.look
+        (x, y), radius = label_place(piece, avoid)
+        rows = label_rows(piece, self.names, self.foot)
+        outline = Polygon(paths.flatten(piece.outline, 0.5).points)
+        for size in (4.6, 4.2, 3.8, 3.4, 3.0, 2.7, 2.4, 2.1):
+            laid = _laid(rows, size * look.words, x, y, radius, outline)
+            if laid is not None or size == 2.1:
+                break
+        for text, font, bold, base in laid or _stacked(rows, 2.1 * look.words, 1.7 * radius, y)[0]:
+            self._words(text, x, base, font, look.ink if bold else look.soft, bold=bold)
+
+    def _words(
+        self, text: str, x: float, y: float, size: float, colour: Sequence[float], *, bold: bool = False
+    ) -> None:
+        c = self.canvas
+        c.setFillColorRGB(*colour)
+        c.setFont(BOLD if bold else REGULAR, size)
+        c.drawCentredString(float(x), float(y), text)
+
+    def _turned(
+        self, text: str, at: Floats, angle: float, size: float, colour: Sequence[float], *, bold: bool = False
+    ) -> None:
+        c = self.canvas
+        c.saveState()
+        c.translate(float(at[0]), float(at[1]))
+        c.rotate(angle)
+        self._words(text, 0.0, 0.0, size, colour, bold=bold)
+        c.restoreState()
+
+    def _filled(self, points: Sequence[Floats], colour: Sequence[float]) -> None:
+        c = self.canvas
+        c.setFillColorRGB(*colour)
+        pen = c.beginPath()
+        pen.moveTo(*points[0])
+        for p in points[1:]:
+            pen.lineTo(*p)
+        pen.close()
+        c.drawPath(pen, stroke=0, fill=1)
+
+
+Row = tuple[str, float, bool]  # text, size as a factor, bold
+
+
+def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list[Row]:
+    """The rows of a piece's label: number, name, cloth, how to cut, allowances, size, project."""
+    rows: list[Row] = [(str(piece.number), 2.3, True)] if piece.number else []
+    rows.append((title(piece), 1.25, True))
+    cloth = fabric_name(piece, names)
+    rows += [(cloth, 1.0, True)] if cloth else []
+    rows.append((how_to_cut(piece), 1.0, True))
+    if piece.layer != "shell":
+        rows.append((piece.layer, 1.0, False))
+    rows.append((allowance_words(piece), 0.8, False))
+    small = ", ".join(t for t in (f"size {piece.size}" if piece.size else "", foot) if t)
+    return [*rows, (small, 0.8, False)] if small else rows
+
+
+def allowance_words(piece: Piece) -> str:
+    """Say which allowance the cut line includes, in the units that were typed: '15 mm allowance, hem 30 mm'."""
+    seams: dict[str, float] = {}
+    hems: dict[str, float] = {}
+    for edge in piece.edges:
+        if edge.kind is EdgeKind.FOLD:
+            continue
+        shown = edge.allowance_text or f"{short_number(round(edge.allowance_mm, 3))} mm"
+        kind = hems if edge.kind is EdgeKind.HEM else seams
+        kind[shown] = kind.get(shown, 0.0) + paths.length(edge.path)
+    common = sorted(seams, key=lambda t: -seams[t])
+    if not common and not hems:
+        return ""
+    words = [f"allowance {' and '.join(common)}"] if common != ["0 mm"] and common else ["no seam allowance"]
+    words += [f"hem {' and '.join(sorted(hems, key=lambda t: -hems[t]))}"] if hems else []
+    return ", ".join(words)
+
+
+def how_short(piece: Piece) -> str:
+    """Two or three words for a table: '1 on fold', 'a pair', '1, right side up'."""
+    return how_to_cut(piece).removeprefix("cut ")
+
+
+def _laid(
+    rows: Sequence[Row], size: float, x: float, y: float, radius: float, outline: Polygon
+) -> list[tuple[str, float, bool, float]] | None:
+    """Lay label rows round (x, y) so that every one lies inside the outline; None where they do not fit."""
+    left, right = _room(outline, x, y, radius)
+    width = 2 * min(x - left, right - x) - 4.0
+    laid, height = _stacked(rows, size, width, y)
+    if height > 2 * radius and height > 0.9 * (outline.bounds[3] - outline.bounds[1]):
+        return None
+    for text, font, bold, base in laid:
+        half = text_width(text, font, bold=bold) / 2 + 1.0
+        for level in (base - 0.25 * font, base + 0.75 * font):
+            if not outline.covers(LineString([(x - half, level), (x + half, level)])):
+                return None
+        if 2 * half > max(width, 1.0) + 4.0:
+            return None
+    return laid
+
+
+def _room(outline: Polygon, x: float, y: float, radius: float) -> tuple[float, float]:
+    """How far a level line through (x, y) runs inside the outline, at most 2.2 radii either way."""
+    reach = 2.2 * radius
+    level = outline.intersection(LineString([(x - reach, y), (x + reach, y)]))
+    parts = [g for g in getattr(level, "geoms", [level]) if not g.is_empty]
+    for part in parts:
+        left, _, right, _ = part.bounds
+        if left - 1e-6 <= x <= right + 1e-6:
+            return left, right
+    return x - radius, x + radius
+
+
+def _stacked(
+    rows: Sequence[Row], size: float, width: float, y: float
+) -> tuple[list[tuple[str, float, bool, float]], float]:
+    """Break rows into lines of a width and stack them round the height ``y``; gives them with their baselines."""
+    lines = []
+    for text, factor, bold in rows:
+        font = factor * size
+        lines += [(line, font, bold) for line in wrapped(text, width, font, bold=bold)]
+    height = sum(1.22 * font for _, font, _ in lines)
+    at, laid = y + height / 2, []
+    for line, font, bold in lines:
+        at -= 1.22 * font
+        laid.append((line, font, bold, at + 0.32 * font))
+    return laid, height
+
+
+def _along(cut: Path, fold: Path) -> list[bool]:
+    """Say for every segment of the cut line whether it lies on the fold's straight line."""
+    start, way = fold.start, fold.end - fold.start
+    way = way / np.linalg.norm(way)
+    offset = (cut.cubics - start) @ np.array([-way[1], way[0]])
+    return [bool(v) for v in (np.abs(offset) < _ON_FOLD).all(axis=1)]
+
+
+def _runs(path: Path, flags: Sequence[bool]) -> list[tuple[bool, Path]]:
+    """Cut a closed path where a flag changes."""
+    n = len(flags)
+    changes = [i for i in range(n) if flags[i] != flags[i - 1]]
+    if not changes:
+        return [(flags[0], path)]
+    found = []
+    for k, first in enumerate(changes):
+        last = changes[(k + 1) % len(changes)]
+        run = np.arange(first, last if last > first else last + n) % n
+        found.append((flags[first], Path(path.cubics[run])))
+    return found
+
+
+def _square_to(path: Path, distance: float) -> tuple[Floats, Floats]:
+    segment, t = paths.locate(path, distance)
+    along = paths.tangent(path, segment, t)
+    return paths.points_at(path, segment, t), np.array([along[1], -along[0]])
