@@ -250,7 +250,7 @@ def _fits_at(piece: LayPiece, rooms: Sequence[Scrap], inset: float) -> bool:
     body = max(getattr(body, "geoms", [body]), key=lambda g: g.area)
     smaller = replace(piece, outline=tuple(body.exterior.coords[:-1]))
     box = float(sum(np.prod(np.ptp(np.asarray(r.outline), axis=0)) for r in rooms))
-    raster = Raster([smaller], rooms, float(np.sqrt(box / _CELLS[1])))
+    raster = Raster([smaller], rooms, float(np.sqrt(box / _CELLS[2])))
     return any(raster.fits(s, k).any() for (s, _, _), ks in raster.of.items() for k in ks)
 
 

@@ -1,0 +1,167 @@
+"""How much of each fabric: the pieces, as cut, laid on its usable width, rounded up to what a shop cuts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mockup.geometry import path as paths
+from mockup.lay.lay import Lay, LayPiece
+from mockup.lay.strip import lay_on_width
+from mockup.pattern.allowance import cut_line
+from mockup.pattern.piece import HowToCut, Piece
+from mockup.pattern.unfold import unfold
+from swatches.errors import GeometryError, ProofError
+from swatches.job import QUIET, Job, Part, check
+
+STEP_MM = 100.0
+"""Shops that sell by the metre cut to 10 cm (common practice, no source)."""
+EIGHTH_YARD_MM = 114.3
+"""Shops that sell by the yard cut to 1/8 yd = 4.5 in (common practice, no source)."""
+USUAL_WIDTH_MM = 1400.0
+"""Taken where a fabric's usable width is not known; 140 cm is a width that is sold (facts.md, common practice)."""
+
+_FLAT_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """How much of one fabric.
+
+    Attributes:
+        fabric: fabric id; empty for pieces without one.
+        width_mm: usable width that the pieces were laid on.
+        width_known: False where the usual width stands in for one that nobody has measured.
+        length_mm: length of the lay.
+        shrinkage_percent: lengthwise shrinkage that is allowed for.
+        buy_mm: length to buy: with shrinkage, rounded up.
+        count: pieces laid.
+        lay: the lay itself; its pieces carry the names of ``lay_piece``.
+    """
+
+    fabric: str
+    width_mm: float
+    width_known: bool
+    length_mm: float
+    shrinkage_percent: float
+    buy_mm: float
+    count: int
+    lay: Lay
+
+
+def lay_piece(piece: Piece) -> LayPiece:
+    """Give a pattern piece as it is cut from a single layer: with its allowances, opened out at the fold.
+
+    A pair is two, one of them mirrored; a single right side up is never turned over. A piece without grainline lies
+    with its own upright along the grain.
+
+    Raises:
+        GeometryError: the cut outline crosses itself.
+    """
+    whole = unfold(piece) if piece.fold is not None else piece
+    outline = paths.flatten(cut_line(whole), _FLAT_MM).points
+    if np.allclose(outline[0], outline[-1]):
+        outline = outline[:-1]
+    grain = 0.0
+    if piece.grainline is not None:
+        (x0, y0), (x1, y1) = piece.grainline
+        grain = math.degrees(math.atan2(x0 - x1, y1 - y0))
+    pair = piece.how is HowToCut.PAIR
+    return LayPiece(
+        lay_name(piece),
+        tuple((float(x), float(y)) for x, y in outline),
+        grain_deg=grain,
+        count=piece.count * (2 if pair else 1),
+        mirror=pair,
+    )
+
+
+def lay_name(piece: Piece) -> str:
+    """Name of a piece in a lay: its number and name."""
+    return f"{piece.number} {piece.name}" if piece.number else piece.name
+
+
+def needs(
+    pieces: Sequence[Piece],
+    *,
+    widths_mm: Mapping[str, float] | None = None,
+    one_way: Collection[str] = (),
+    shrinkage_percent: Mapping[str, float] | None = None,
+    clearance_mm: float = 2.0,
+    border_mm: float = 0.0,
+    step_mm: float = STEP_MM,
+    time_s: float = 0.0,
+    job: Job = QUIET,
+) -> tuple[Need, ...]:
+    """Lay the pieces of every fabric on its width.
+
+    Args:
+        pieces: pattern pieces with their fabric.
+        widths_mm: usable width by fabric id; :data:`USUAL_WIDTH_MM` where it is missing.
+        one_way: fabrics on which all pieces point one way.
+        shrinkage_percent: lengthwise shrinkage by fabric id.
+        clearance_mm: least distance between pieces.
+        border_mm: least distance to the selvedges.
+        step_mm: the length to buy is a multiple of this.
+        time_s: time for the solver, a fabric; 0 gives the simple lay, which is the same every time.
+        job: progress and cancellation.
+
+    Returns:
+        One row a fabric, in the order in which fabrics first appear.
+
+    Raises:
+        GeometryError: a piece is wider than its fabric.
+    """
+    fabrics = list(dict.fromkeys(p.fabric for p in pieces))
+    rows = []
+    for k, fabric in enumerate(fabrics):
+        check(job)
+        mine = _unique([lay_piece(p) for p in pieces if p.fabric == fabric])
+        width = (widths_mm or {}).get(fabric)
+        found = lay_on_width(
+            mine,
+            width or USUAL_WIDTH_MM,
+            clearance_mm=clearance_mm,
+            border_mm=border_mm,
+            nap=fabric in one_way,
+            time_s=time_s,
+            job=Part(job, k / len(fabrics), (k + 1) / len(fabrics)),
+        )
+        if not isinstance(found, Lay):
+            raise ProofError(f"No lay was found for '{fabric}'. {found.reason}")
+        if found.length_mm is None:
+            raise GeometryError(
+                f"cloth '{fabric}'",
+                expected="a width that its widest piece fits on",
+                got=found.proof,
+                next_step="Take a wider cloth, or divide that piece with a line",
+            )
+        shrinkage = (shrinkage_percent or {}).get(fabric, 0.0)
+        buy = found.length_mm / (1 - shrinkage / 100)
+        rows.append(
+            Need(
+                fabric,
+                width or USUAL_WIDTH_MM,
+                width is not None,
+                found.length_mm,
+                shrinkage,
+                step_mm * math.ceil(buy / step_mm - 1e-9),
+                sum(p.count for p in mine),
+                found,
+            )
+        )
+    return tuple(rows)
+
+
+def _unique(pieces: Sequence[LayPiece]) -> list[LayPiece]:
+    """Number pieces of one name, since a lay knows them by name."""
+    seen: dict[str, int] = {}
+    out = []
+    for piece in pieces:
+        seen[piece.name] = seen.get(piece.name, 0) + 1
+        n = seen[piece.name]
+        out.append(piece if n == 1 else replace(piece, name=f"{piece.name} ({n})"))
+    return out
