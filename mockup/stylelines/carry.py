@@ -25,14 +25,15 @@ def carry(line: StyleLine, project_lines: Sequence[StyleLine], to_side: str, vie
     """Make the line that goes on from a line on the other side of the garment.
 
     Args:
-        line: a line of which an end is on a shared seam; where only its end is, it is carried run the other way.
+        line: the line. Where only its end is on a shared seam, it is carried run the other way. Where neither end is
+            (a yoke from armhole to armhole), the new line has the same distances and is not kept with this one.
         project_lines: all lines: the new one gets a free id, or the id of the one that already carries this line.
         to_side: 'front' or 'back', the other side.
         views: where they hold a drawing of each side, heights are kept in mm above the hem; else points keep their
             shares of the body and an end on the centre is counted from the hem as it was.
 
     Raises:
-        GeometryError: ``to_side`` is the line's own side, or the line ends on no shared seam.
+        GeometryError: ``to_side`` is the line's own side.
     """
     if to_side == line.side or to_side not in ("front", "back"):
         raise GeometryError(
@@ -41,15 +42,9 @@ def carry(line: StyleLine, project_lines: Sequence[StyleLine], to_side: str, vie
             got=to_side,
             next_step=f"Carry it to the {'front' if line.side == 'back' else 'back'}",
         )
-    if line.start.edge not in SHARED and not line.symmetric:
+    if line.start.edge not in SHARED and line.end.edge in SHARED:
         line = replace(reversed_line(line), id=line.id)
-    if line.start.edge not in SHARED:
-        raise GeometryError(
-            f"line {line.name!r}",
-            expected=f"an end on a seam that front and back share ({', '.join(SHARED)})",
-            got=f"ends on {line.start.edge} and {line.end.edge}",
-            next_step="Draw a line of its own on the other side",
-        )
+    tied = line.start.edge in SHARED
     one, other = (next((v for v in views if v.side == s), None) for s in (line.side, to_side))
     through = line.through
     if one is not None and other is not None:
@@ -62,7 +57,7 @@ def carry(line: StyleLine, project_lines: Sequence[StyleLine], to_side: str, vie
         start=line.start,
         end=_other_end(line.end, to_side, one, other),
         through=through,
-        carries=line.id,
+        carries=line.id if tied else "",
     )
 
 
