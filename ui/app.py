@@ -1,0 +1,180 @@
+"""Puts the page together: one FastAPI application with the interface mounted in it and the gate in front.
+
+``import gradio`` takes seconds, so it happens only inside :func:`build_app`.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import threading
+import warnings
+import webbrowser
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from swatches.lettering import FONT_FOLDER
+from ui.gate import App, Gate, Receive, Scope, Send
+from ui.parts.session import WORD, Sessions
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+STATIC = Path(__file__).parent / "static"
+LOCAL = ("127.0.0.1", "localhost", "::1")
+_TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
+
+
+def build_app(data: Path, *, hosts: Iterable[str] = LOCAL) -> FastAPI:
+    """Build the application.
+
+    Args:
+        data: folder that the work is kept in; made when the first change is saved.
+        hosts: names and addresses by which the server may be called.
+    """
+    os.environ["GRADIO_ANALYTICS_ENABLED"] = "False"
+    os.environ["HF_HUB_OFFLINE"] = "1"
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ResourceWarning)
+        import gradio as gr
+    from fastapi import FastAPI
+    from fastapi.staticfiles import StaticFiles
+
+    from ui.page import build_page
+    from ui.parts.theme import HEAD, theme
+
+    sessions = Sessions(data)
+    app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
+    _serve_files(app, sessions)
+    app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
+    blocks = build_page(sessions)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        gr.mount_gradio_app(
+            app,
+            blocks,
+            path="/",
+            footer_links=[],
+            run_history=False,
+            show_error=False,
+            max_file_size=80_000_000,
+            enable_monitoring=False,
+            mcp_server=False,
+            ssr_mode=False,
+            pwa=False,
+            theme=theme(),
+            css_paths=[STATIC / "page.css", STATIC / "table.css", STATIC / "questions.css"],
+            head=HEAD,
+            favicon_path=str(STATIC / "favicon.png"),
+        )
+    app.add_middleware(_Address)
+    app.add_middleware(Gate, hosts=frozenset(hosts))
+    return app
+
+
+def serve(host: str, port: int, data: Path, *, open_browser: bool = True) -> None:
+    """Answer until stopped.
+
+    Args:
+        host: address to answer on, 127.0.0.1 unless the person said otherwise.
+        port: port; 0 takes a free one.
+        data: folder for the work.
+        open_browser: whether to open the page in the person's browser.
+    """
+    import uvicorn
+
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listener.bind((host, port))
+    port = listener.getsockname()[1]
+    hosts = {*LOCAL, host} if host not in ("0.0.0.0", "::") else {*LOCAL, *_own_addresses()}  # noqa: S104
+    app = build_app(data, hosts=hosts)
+    shown = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104
+    address = f"http://[{shown}]:{port}/" if ":" in shown else f"http://{shown}:{port}/"
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False, ws="none"))
+    if open_browser:
+        threading.Timer(0.5, webbrowser.open, [address]).start()
+    server.run(sockets=[listener])
+
+
+class _Address:
+    """Gives every new visit a session of its own: '/' without a word goes on to '/?p=<new word>'."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http" and scope["path"] == "/" and scope["method"] == "GET":
+            from urllib.parse import parse_qs
+
+            words = parse_qs(scope["query_string"].decode("latin-1")).get("p", [])
+            if len(words) != 1 or not WORD.fullmatch(words[0]):
+                target = f"/?p={Sessions.new_word()}".encode()
+                headers = [(b"location", target), (b"content-length", b"0"), (b"cache-control", b"no-store")]
+                await send({"type": "http.response.start", "status": 303, "headers": headers})
+                await send({"type": "http.response.body", "body": b""})
+                return
+        await self.app(scope, receive, send)
+
+
+class _NoCache:
+    """Scripts are asked for again after an update: the browser keeps them but checks."""
+
+    def __init__(self, app: Any) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def checked(message: Any) -> None:
+            if message["type"] == "http.response.start":
+                message = {**message, "headers": [*message.get("headers", []), (b"cache-control", b"no-cache")]}
+            await send(message)
+
+        await self.app(scope, receive, checked)
+
+
+def _ours() -> Path:
+    return STATIC
+
+
+def _serve_files(app: FastAPI, sessions: Sessions) -> None:
+    from fastapi.responses import FileResponse, PlainTextResponse, Response
+
+    nothing = "There is nothing here."
+
+    @app.get("/ours/{name}.ttf")
+    def font(name: str) -> Response:
+        if name not in ("AlegreyaSans-Regular", "AlegreyaSans-Bold"):
+            return PlainTextResponse(nothing, 404)
+        return FileResponse(FONT_FOLDER / f"{name}.ttf", media_type="font/ttf", headers={"cache-control": "max-age=604800"})
+
+    @app.get("/pictures/{word}/{name}")
+    def picture(word: str, name: str) -> Response:
+        file = _inside(sessions, word, "painted", name)
+        if file is None or file.suffix not in _TYPES:
+            return PlainTextResponse(nothing, 404)
+        headers = {"cache-control": "private, max-age=31536000, immutable"}
+        return FileResponse(file, media_type=_TYPES[file.suffix], headers=headers)
+
+    @app.get("/made/{word}/{name}")
+    def made(word: str, name: str) -> Response:
+        file = _inside(sessions, word, "made", name)
+        if file is None:
+            return PlainTextResponse(nothing, 404)
+        return FileResponse(file, filename=name, media_type="application/octet-stream", headers={"cache-control": "no-store"})
+
+
+def _inside(sessions: Sessions, word: str, folder: str, name: str) -> Path | None:
+    if not WORD.fullmatch(word):
+        return None
+    home = sessions.home / word / folder
+    file = home / name
+    return file if file.parent == home and not name.startswith(".") and file.is_file() else None
+
+
+def _own_addresses() -> set[str]:
+    """Addresses of this machine on its networks, for a person who serves to their home network on purpose."""
+    found = {socket.gethostname().lower()}
+    for info in socket.getaddrinfo(socket.gethostname(), None):
+        found.add(str(info[4][0]).split("%")[0])
+    return found

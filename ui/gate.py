@@ -1,0 +1,142 @@
+"""The gate in front of the page: who may ask, for what, and how much.
+
+The page is for the people at this computer. A web page elsewhere must not be able to use it through their browser, so a
+request has to name this server as its host, and one that changes something has to come from this server's own page. Only
+the routes that the page uses are open; the rest of what the interface library brings along stays shut.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping
+from typing import Any
+from urllib.parse import parse_qsl, urlsplit
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+UPLOAD_LIMIT = 80_000_000
+"""Largest upload, bytes: a 60 MP photo as PNG is about 70 MB."""
+TALK_LIMIT = 2_000_000
+"""Largest other request, bytes: a hand-drawn outline of 10,000 points is 0.4 MB."""
+
+OPEN = {
+    "GET": re.compile(
+        r"/(favicon\.ico|theme\.css|manifest\.json"
+        r"|(assets|static)/[\w./+@~-]+"
+        r"|ours/[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+"
+        r"|gradio_api/(heartbeat/[\w-]+|queue/data|upload_progress|startup-events))?"
+    ),
+    "POST": re.compile(r"/gradio_api/(queue/join|upload|cancel|reset)/?"),
+}
+"""Paths that the page uses; GET goes for HEAD too."""
+
+_DROPPED = {b"forwarded", b"x-gradio-server", b"x-original-url", b"x-rewrite-url"}
+_RULES = (
+    "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
+    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self' blob:; object-src 'none'; "
+    "base-uri 'self'; form-action 'self'; frame-ancestors 'none'"
+)
+_HEADERS = [
+    (b"content-security-policy", _RULES.encode()),
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+]
+
+
+class Gate:
+    """ASGI middleware that lets only the page's own requests through.
+
+    Args:
+        app: what stands behind the gate.
+        hosts: host names and addresses, without a port, by which this server may be called.
+    """
+
+    def __init__(self, app: App, hosts: Iterable[str]) -> None:
+        self.app = app
+        self.hosts = frozenset(h.lower() for h in hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer or refuse one request."""
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            await send({"type": "websocket.close", "code": 1008})
+            return
+        headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
+        refusal = self._refuse(scope, headers)
+        if refusal:
+            await _answer(send, *refusal)
+            return
+        scope = dict(scope)
+        scope["headers"] = [
+            (k, v) for k, v in scope["headers"] if k.lower() not in _DROPPED and not k.lower().startswith(b"x-forwarded")
+        ]
+        limit = UPLOAD_LIMIT if scope["path"].startswith("/gradio_api/upload") else TALK_LIMIT
+        await self.app(scope, _measured(receive, limit), _with_headers(send))
+
+    def _refuse(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
+        host = headers.get("host", "")
+        name = (urlsplit(f"//{host}").hostname or "").lower() if re.fullmatch(r"[\w.:\[\]-]+", host) else ""
+        if name not in self.hosts:
+            return 421, "This page answers only at its own address."
+        method = "GET" if scope["method"] == "HEAD" else scope["method"]
+        if method not in OPEN:
+            return 405, "This page has no use for that."
+        path = scope["path"]
+        if not OPEN[method].fullmatch(path) or ".." in path:
+            return 404, "There is nothing here."
+        if any(key == "deep_link" for key, _ in parse_qsl(scope["query_string"].decode("latin-1"))):
+            return 404, "There is nothing here."
+        own = f"{scope.get('scheme', 'http')}://{host}".lower()
+        origin = headers.get("origin")
+        navigates = method == "GET" and path == "/"
+        if (origin is not None and origin.lower() != own) or (method == "POST" and origin is None):
+            return 403, "Only this page itself may do that."
+        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none") and not navigates:
+            return 403, "Only this page itself may do that."
+        limit = UPLOAD_LIMIT if path.startswith("/gradio_api/upload") else TALK_LIMIT
+        length = headers.get("content-length", "0")
+        if not length.isascii() or not length.isdigit() or int(length) > limit:
+            return 413, f"That is more than {limit // 1_000_000} MB. Use a smaller picture."
+        return None
+
+
+def _measured(receive: Receive, limit: int) -> Receive:
+    """Stop a body that grows beyond the limit although it did not say its length."""
+    seen = 0
+
+    async def counted() -> Message:
+        nonlocal seen
+        message = await receive()
+        if message["type"] == "http.request":
+            seen += len(message.get("body", b""))
+            if seen > limit:
+                return {"type": "http.disconnect"}
+        return message
+
+    return counted
+
+
+def _with_headers(send: Send) -> Send:
+    async def guarded(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            taken = {k for k, _ in _HEADERS}
+            kept = [(k, v) for k, v in message.get("headers", []) if k.lower() not in taken]
+            message = {**message, "headers": [*kept, *_HEADERS]}
+        await send(message)
+
+    return guarded
+
+
+async def _answer(send: Send, status: int, text: str) -> None:
+    body = text.encode()
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode()), *_HEADERS]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})

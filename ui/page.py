@@ -1,0 +1,111 @@
+"""The page: the table with the garment, and the leaflet of five questions beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from ui.parts import actions
+from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
+from ui.parts.session import Sessions
+from ui.questions import cloth, garment, lines, pieces, sew
+
+if TYPE_CHECKING:
+    from gradio import Blocks
+
+QUESTIONS = (
+    ("garment", "What garment?", garment.build),
+    ("cloth", "Which cloth?", cloth.build),
+    ("lines", "Where do the lines run?", lines.build),
+    ("sew", "Will it sew?", sew.build),
+    ("print", "Print and cut", pieces.build),
+)
+
+_TOP = """
+<header class="top">
+  <h1>Garment mock-up</h1><span class="what" data-slot="name"></span>
+  <span class="tools">
+    <button type="button" class="quiet" data-step="undo" data-act='{"do": "undo"}' disabled>Undo</button>
+    <button type="button" class="quiet" data-step="redo" data-act='{"do": "redo"}' disabled>Redo</button>
+    <label class="unit">Lengths in <select data-unit><option>mm</option><option>cm</option><option>in</option></select></label>
+    <button type="button" class="quiet" data-light>Light / dark</button>
+    <a class="quiet" href="/">Another garment</a>
+  </span>
+</header>
+"""
+
+_HEADING = """
+<h2><button type="button" class="ask" aria-expanded="false" data-question="{id}">
+<span class="number" aria-hidden="true">{number}</span><span class="question">{text}</span>
+<span class="answer" data-answer="{id}"></span></button></h2>
+"""
+
+_READ_WORD = "() => [new URLSearchParams(location.search).get('p') || '']"
+
+
+def build_page(sessions: Sessions) -> Blocks:
+    """Build the interface on the sessions of one data folder."""
+    import gradio as gr
+
+    class Table(gr.HTML):
+        """The garment, the shelf and the choices, drawn by our own script; the template is fixed."""
+
+        def __init__(self, **more: Any) -> None:
+            super().__init__(html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, **more)
+
+        def postprocess(self, value: Any) -> Any:
+            """The scene goes as it is; it is no markup."""
+            return value
+
+        def preprocess(self, payload: Any) -> Any:
+            """What comes back is not looked at."""
+            return None
+
+        def api_info(self) -> dict[str, Any]:
+            """Describe the scene to the interface library."""
+            return {"type": "object"}
+
+    with gr.Blocks(title="Garment mock-up", analytics_enabled=False, fill_width=True) as blocks:
+        word = gr.Textbox(visible="hidden", elem_id="word", show_label=False)
+        gr.HTML(_TOP, elem_id="top", elem_classes="words")
+        with gr.Row(elem_id="page"):
+            with gr.Column(elem_id="leaflet", elem_classes="leaflet"):
+                places = []
+                for number, (name, text, build) in enumerate(QUESTIONS, 1):
+                    with gr.Column(elem_id=f"q-{name}", elem_classes="q"):
+                        gr.HTML(_HEADING.format(id=name, number=number, text=text), elem_classes="words")
+                        with gr.Column(elem_classes="q-body") as body:
+                            places.append((body, build))
+            with gr.Column(elem_id="board"):
+                table = Table(elem_id="table")
+        desk = Desk(sessions, table, word)
+        for body, build in places:
+            with body:
+                build(desk)
+        _wire(gr, blocks, desk)
+    blocks.queue(api_open=False, default_concurrency_limit=8, max_size=64)
+    return blocks
+
+
+def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
+    sessions, table, word = desk.sessions, desk.table, desk.word
+
+    def opened(said: str) -> tuple[str, dict[str, Any]]:
+        return said, at_once(sessions, said, "table", lambda session: None)
+
+    def committed(said: str, event: gr.EventData) -> dict[str, Any]:
+        message = event._data
+        edit = message.get("edit", 0) if isinstance(message, dict) else 0
+        edit = edit if isinstance(edit, int) else 0
+        return at_once(sessions, said, "lines", lambda session: actions.commit(session, message), edit=edit)
+
+    def acted(said: str, event: gr.EventData) -> dict[str, Any]:
+        message = event._data
+        place = "lines" if isinstance(message, dict) and message.get("do") in actions.ABOUT_LINES else "table"
+        return at_once(sessions, said, place, lambda session: actions.act(session, message))
+
+    # EventData is found by its annotation, which is a string in this module.
+    for handler in (committed, acted):
+        handler.__annotations__["event"] = gr.EventData
+    blocks.load(opened, [word], [word, table], js=_READ_WORD, **QUIET_EVENT)
+    table.commit(committed, [word], [table], **QUIET_EVENT)
+    table.act(acted, [word], [table], **QUIET_EVENT)

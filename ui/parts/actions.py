@@ -1,0 +1,315 @@
+"""What a person does at the table, applied to the project: quick things, each one step that can be undone.
+
+A message comes from the person's browser, so every value in it is read as a stranger's: types, sizes and numbers are checked
+by the records themselves, and what does not fit is refused in one sentence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from mockup.colourways.colourway import Colourway
+from mockup.project import Project
+from mockup.stylelines import anchor, edges
+from mockup.stylelines.styleline import End, LineKind, StyleLine
+from swatches.errors import InputError
+from swatches.units import length
+from ui.parts.inherit import keep_cloth
+from ui.parts.scene import Said, panels_of
+from ui.parts.session import Session
+
+POINTS = 60
+"""Most points of a style line; more is a slip, not a design."""
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
+
+
+class EndSaid(_Strict):
+    """A line's end as the page sends it."""
+
+    edge: str = Field(max_length=40)
+    landmark: str = Field(max_length=40)
+    distance_mm: float = Field(ge=0, le=10_000)
+    side: str | None = Field(default=None, pattern="^(left|right)$")
+    text: str = Field(default="", max_length=60)
+
+    def end(self) -> End:
+        """The record."""
+        return End(self.edge, self.landmark, self.distance_mm, self.side, self.text)
+
+
+class LineSaid(_Strict):
+    """A moved line as the page sends it."""
+
+    id: str = Field(max_length=60)
+    kind: LineKind
+    start: EndSaid
+    end: EndSaid
+    through: list[tuple[float, float]] = Field(max_length=POINTS)
+
+
+class Commit(_Strict):
+    """Lines let go by one window."""
+
+    edit: int = Field(ge=0, le=2**53)
+    client: str = Field(default="", max_length=20)
+    changes: list[LineSaid] = Field(max_length=8)
+
+
+class Drawn(_Strict):
+    """A line drawn by hand."""
+
+    side: str = Field(pattern="^(front|back)$")
+    kind: LineKind
+    start: EndSaid
+    end: EndSaid
+    through: list[tuple[float, float]] = Field(default=[], max_length=POINTS)
+    symmetric: bool = False
+
+
+def commit(session: Session, message: object) -> Said | None:
+    """Take lines that were let go. One that cannot lie there goes back to where it was."""
+    said = _read(Commit, message)
+    project = session.need()
+    new = project
+    names = []
+    for change in said.changes:
+        key = (said.client, change.id)
+        if session.edits.get(key, -1) >= said.edit:
+            continue
+        session.edits[key] = said.edit
+        old = next((line for line in new.lines if line.id == change.id), None)
+        if old is None:
+            continue
+        new = _placed(new, replace(old, kind=change.kind, start=_kept_text(old.start, change.start.end()),
+                                   end=_kept_text(old.end, change.end.end()), through=tuple(change.through)))
+        names.append(old.name)
+    if new is not project:
+        _keep_lines(session, project, new, f"moved {names[0]}")
+    return None
+
+
+def act(session: Session, message: object) -> Said | None:
+    """Do one thing that is not a moved line; ``message['do']`` says which."""
+    if not isinstance(message, dict) or message.get("do") not in _DOES:
+        raise InputError("request", expected="something this page can do", got=str(message), next_step="Open the page again")
+    return _DOES[message["do"]](session, message)
+
+
+def _undo(session: Session, message: dict[str, Any]) -> Said | None:
+    label = session.undo()
+    return Said("table", f"Undone: {label}.") if label else None
+
+
+def _redo(session: Session, message: dict[str, Any]) -> Said | None:
+    label = session.redo()
+    return Said("table", f"Done again: {label}.") if label else None
+
+
+def _assign(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    panel, cloth = _text(message, "panel"), _text(message, "cloth")
+    known = {p.id: p for panels in panels_of(project).values() for p in panels}
+    if panel not in known or (cloth != "none" and all(f.id != cloth for f in project.fabrics)):
+        return Said("table", "That panel or that cloth is not here any more.", "error")
+    letter = session.state.choice
+    now = next((c for c in project.colourways if c.letter == letter), Colourway(letter))
+    name = known[panel].name or f"panel {known[panel].number}"
+    if cloth == "none":
+        session.keep(project.put_colourway(now.assign(panel, None)), f"{name} without cloth")
+        return Said("table", f"{name}: left as it is.".capitalize())
+    fabric = project.fabric(cloth)
+    session.keep(project.put_colourway(now.assign(panel, cloth)), f"{fabric.name} on {name}")
+    return Said("table", f"{_capital(name)} is {fabric.name} now.")
+
+
+def _remove(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    gone = next((line for line in project.lines if line.id == _text(message, "line")), None)
+    if gone is None:
+        return None
+    rest = tuple(replace(x, carries="") if x.carries == gone.id else x for x in project.lines if x.id != gone.id)
+    _keep_lines(session, project, replace(project, lines=rest), f"removed {gone.name}")
+    return Said("lines", f"{_capital(gone.name)} is gone. Undo brings it back.")
+
+
+def _draw(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    drawn = _read(Drawn, message)
+    number = 1
+    while any(line.id == f"line-{number}" for line in project.lines):
+        number += 1
+    line = StyleLine(
+        f"line-{number}", f"line {number}", drawn.side, drawn.kind, drawn.start.end(), drawn.end.end(),
+        tuple(drawn.through), drawn.symmetric,
+    )  # fmt: skip
+    _keep_lines(session, project, _placed(project, line), f"drew {line.name}")
+    return Said("lines", f"{_capital(line.name)} is drawn. Drag its points, or type its distances here.")
+
+
+def _rename(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    line = project.line(_text(message, "line"))
+    name = " ".join(_text(message, "name").split())[:60]
+    if name and name != line.name:
+        session.keep(project.put_line(replace(line, name=name)), f"named a line {name}")
+    return None
+
+
+def _type(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    line = project.line(_text(message, "line"))
+    which = _text(message, "which")
+    if which not in ("start", "end"):
+        raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
+    typed = length(_text(message, "text"), what="distance", minimum_mm=0.0)
+    end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
+    new = _placed(project, replace(line, start=end) if which == "start" else replace(line, end=end))
+    for other in project.lines if which == "start" else ():
+        if other.id != line.id and (other.carries == line.id or line.carries == other.id):
+            new = _placed(new, replace(other, start=replace(other.start, distance_mm=typed.mm, text=str(typed))))
+    _keep_lines(session, project, new, f"{line.name} at {typed}")
+    return None
+
+
+def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    line = project.line(_text(message, "line"))
+    view = next(v for v in project.views if v.side == line.side and v.edges)
+    if line.symmetric:
+        new = replace(line, symmetric=False, start=replace(line.start, side=line.start.side or "left"))
+        if new.end.edge == edges.centre_name(view):
+            _keep_lines(session, project, _placed(project, new), f"{line.name} on one side")
+            return None
+    else:
+        if line.end.edge != edges.centre_name(view):
+            return Said("lines", "A mirrored line ends at the middle. Drag its end onto the middle of the garment first.", "error")
+        through = tuple((abs(x), y) for x, y in line.through)
+        new = replace(line, symmetric=True, start=replace(line.start, side=None), through=through)
+    _keep_lines(session, project, _placed(project, new), f"mirrored {line.name}")
+    return None
+
+
+def _carry(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    line = project.line(_text(message, "line"))
+    side = "back" if line.side == "front" else "front"
+    if not any(v.side == side for v in project.views):
+        return Said("lines", f"There is no picture of the {side} yet. Add one under 'What garment?'.", "error")
+    carried = anchor.carry(line, project.lines, side)
+    _keep_lines(session, project, _placed(project, carried), f"carried {line.name} to the {side}")
+    return Said("lines", f"{_capital(line.name)} goes on over the {side}. The two keep meeting at the seam.")
+
+
+def _choose(session: Session, message: dict[str, Any]) -> Said | None:
+    letter = _text(message, "letter")
+    if any(c.letter == letter for c in session.need().colourways):
+        session.remember(choice=letter)
+    return None
+
+
+def _copy_choice(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    letters = {c.letter for c in project.colourways} | {session.state.choice}
+    now = next((c for c in project.colourways if c.letter == session.state.choice), Colourway(session.state.choice))
+    free = next((x for x in "ABCD" if x not in letters), None)
+    if free is None:
+        return Said("table", "There are four choices already: change one of them.", "error")
+    session.keep(project.put_colourway(now).put_colourway(replace(now, letter=free, name="")), f"choice {free}")
+    session.remember(choice=free)
+    return Said("table", f"Choice {free} begins like {now.letter}. Change its cloth; {now.letter} stays as it is.")
+
+
+def _unit(session: Session, message: dict[str, Any]) -> Said | None:
+    if message.get("unit") in ("mm", "cm", "in"):
+        session.remember(unit=message["unit"])
+    return None
+
+
+def _stop(session: Session, message: dict[str, Any]) -> Said | None:
+    session.stop.set()
+    return None
+
+
+def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    fabric = next((f for f in project.fabrics if f.id == _text(message, "cloth")), None)
+    if fabric is None:
+        return None
+    colourways = tuple(
+        replace(c, fabrics={p: f for p, f in c.fabrics.items() if f != fabric.id}) for c in project.colourways
+    )
+    rest = tuple(f for f in project.fabrics if f.id != fabric.id)
+    session.keep(replace(project, fabrics=rest, colourways=colourways), f"put {fabric.name} away")
+    return Said("cloth", f"{fabric.name} is put away. Undo brings it back.")
+
+
+_DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
+    "undo": _undo, "redo": _redo, "assign": _assign, "remove": _remove, "draw": _draw, "rename": _rename, "type": _type,
+    "mirror": _mirror, "carry": _carry, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit, "stop": _stop,
+    "remove-cloth": _remove_cloth,
+}  # fmt: skip
+
+
+def add_lines(session: Session, lines: tuple[StyleLine, ...], label: str) -> None:
+    """Add lines of a preset, as one step."""
+    project = session.need()
+    new = project
+    for line in lines:
+        new = _placed(new, line)
+    _keep_lines(session, project, new, label)
+
+
+def free_number(project: Project) -> int:
+    """The first number n such that no line from 'line-n' on is taken."""
+    taken = [int(x.id[5:]) for x in project.lines if x.id.startswith("line-") and x.id[5:].isdigit()]
+    return 1 + max(taken, default=0)
+
+
+def _placed(project: Project, line: StyleLine) -> Project:
+    """Put a line into the project if it can lie on every drawing of its side."""
+    for view in project.views:
+        if view.side == line.side and view.edges:
+            anchor.place_line(line, view)
+    return project.put_line(line)
+
+
+def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:
+    session.keep(keep_cloth(new, panels_of(old), panels_of(new)), label)
+
+
+def _kept_text(old: End, new: End) -> End:
+    """Keep the typed text of an end that did not move."""
+    same = math.isclose(old.distance_mm, new.distance_mm, abs_tol=1e-6) and (old.edge, old.landmark) == (new.edge, new.landmark)
+    return replace(new, text=old.text) if same else replace(new, text="")
+
+
+def _read(model: type[Any], message: object) -> Any:
+    try:
+        return model.model_validate(message)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        raise InputError(
+            "the line",
+            expected="up to 60 points with plain numbers",
+            got=f"{'.'.join(str(p) for p in first['loc'])}: {first['msg']}",
+            next_step="Draw it again",
+        ) from error
+
+
+def _text(message: dict[str, Any], key: str) -> str:
+    value = message.get(key)
+    if not isinstance(value, str) or len(value) > 200:
+        raise InputError("request", expected=f"{key} as text", got=str(value), next_step="Open the page again")
+    return value
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

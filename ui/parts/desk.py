@@ -1,0 +1,121 @@
+"""What the questions of the page share: the sessions, the table component, and how an event is wired to them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from swatches.errors import InputError, MockupError
+from ui.gate import UPLOAD_LIMIT
+from ui.parts.scene import Said, scene
+from ui.parts.session import Session, Sessions
+from ui.parts.wait import PageJob, scene_now, told, waited
+
+SHIM = """
+const events = ['commit', 'act'];
+import('/ours/table.js').then((m) => m.mount(element, props, (name, data) => events.includes(name) && trigger(name, data), watch));
+"""
+"""Loads the table's script. The names of the events stand in quotes so that Python can listen to them."""
+
+Quick = Callable[..., Said | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Handed to every question.
+
+    Attributes:
+        sessions: all work in the data folder.
+        table: the component that shows the scene; every answer goes to it.
+        word: hidden text box with the session's word, an input of every event.
+    """
+
+    sessions: Sessions
+    table: Any
+    word: Any
+
+    def quick(self, event: Any, place: str, do: Quick, *inputs: Any) -> None:
+        """Answer an event at once: ``do(session, *values)`` with the session's lock held."""
+        sessions = self.sessions
+
+        def handle(word: str, *values: Any) -> dict[str, Any]:
+            return at_once(sessions, word, place, lambda session: do(session, *values))
+
+        event(handle, [self.word, *inputs], [self.table], **QUIET_EVENT)
+
+    def slow(
+        self,
+        event: Any,
+        place: str,
+        first: str,
+        work: Callable[..., Any],
+        finish: Callable[[Session, Any], Said | None],
+        *inputs: Any,
+    ) -> None:
+        """Answer an event with slow work: ``work(session, job, *values)``, then ``finish(session, result)``."""
+        sessions = self.sessions
+
+        def handle(word: str, *values: Any) -> Iterator[dict[str, Any]]:
+            session = sessions.get(word)
+            yield from waited(
+                session, place, first, lambda job: work(session, job, *values), lambda result: finish(session, result)
+            )
+
+        event(handle, [self.word, *inputs], [self.table], **QUIET_EVENT)
+
+
+QUIET_EVENT: dict[str, Any] = {
+    "show_progress": "hidden",
+    "trigger_mode": "multiple",
+    "concurrency_limit": 8,
+    "api_visibility": "private",
+}
+"""The page shows its own progress; events are never dropped; nothing is offered to programs."""
+
+
+def at_once(
+    sessions: Sessions, word: str, place: str, do: Callable[[Session], Said | None], *, edit: int = 0
+) -> dict[str, Any]:
+    """Do something to a session and give its scene; what goes wrong is said beside ``place``."""
+    session = sessions.get(word)
+    with session.lock:
+        try:
+            said = do(session)
+        except Exception as error:  # noqa: BLE001  one bad request must not stop the page
+            said = told(error, place)
+        return _scene(session, edit, said)
+
+
+def _scene(session: Session, edit: int, said: Said | None) -> dict[str, Any]:
+    try:
+        return scene(session, edit=edit, said=said)
+    except MockupError as error:
+        # The newest step cannot be shown: go back to the one before, which could.
+        session.undo()
+        return scene(session, edit=edit, said=told(error, "table"))
+
+
+def uploaded(path: object, what: str) -> bytes:
+    """Read what was uploaded and take it away from the upload folder.
+
+    Raises:
+        InputError: nothing was uploaded, or too much.
+    """
+    if isinstance(path, list):
+        path = path[0] if path else None
+    if not isinstance(path, str | Path):
+        raise InputError(what, expected="a picture file", got="nothing", next_step="Choose a file")
+    file = Path(path)
+    try:
+        if file.stat().st_size > UPLOAD_LIMIT:
+            raise InputError(
+                what, expected=f"at most {UPLOAD_LIMIT // 1_000_000} MB", got="more", next_step="Use a smaller picture"
+            )
+        return file.read_bytes()
+    finally:
+        file.unlink(missing_ok=True)
+
+
+__all__ = ["QUIET_EVENT", "SHIM", "Desk", "PageJob", "at_once", "scene_now", "uploaded"]

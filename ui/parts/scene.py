@@ -1,0 +1,329 @@
+"""The scene: everything the page shows of a session, as one JSON object for the scripts in ``ui/static``.
+
+Pictures go by address, never inside the scene. Points are picture px, y down. What a person typed goes along as plain text,
+and the scripts only ever set it as text.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import shapely
+from pydantic import TypeAdapter
+
+from mockup import journey
+from mockup.colourways.colourway import Colourway
+from mockup.garment.view import View
+from mockup.geometry import path as paths
+from mockup.geometry.path import Path
+from mockup.project import Project
+from mockup.stylelines import anchor, edges
+from mockup.stylelines.panels import Panel
+from mockup.stylelines.styleline import End, StyleLine
+from swatches.errors import MockupError
+from swatches.fabric import Fabric
+from ui.parts import pictures, words
+from ui.parts.session import Session
+
+LONG_SIDE = 1600
+"""Long side of a painted picture on the page, px."""
+_FLAT = 2e-4  # flattening of edges for the scripts, as a share of the picture's long side
+
+_view = TypeAdapter(View)
+_lines = TypeAdapter(tuple[StyleLine, ...])
+_colourway = TypeAdapter(Colourway)
+_fabrics = TypeAdapter(tuple[Fabric, ...])
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One sentence beside the thing it is about: 'garment', 'cloth', 'lines', 'sew', 'print' or 'table'."""
+
+    place: str
+    text: str
+    kind: str = "note"
+
+
+def scene(session: Session, *, edit: int = 0, said: Said | None = None, in_hand: str = "") -> dict[str, Any]:
+    """Describe a session.
+
+    Args:
+        session: the session, its lock held.
+        edit: number of the window's edit that this answers.
+        said: a sentence to show.
+        in_hand: id of a cloth to take in hand, e.g. one that was just added.
+    """
+    project = session.project
+    step = session.step
+    state = session.state
+    found: dict[str, Any] = {
+        "revision": step.number if step else 0,
+        "edit": edit,
+        "word": session.word,
+        "unit": state.unit,
+        "choice": state.choice,
+        "can_undo": state.at >= 0,
+        "can_redo": state.at + 1 < len(state.steps),
+        "undo_label": step.label if step else "",
+        "said": {"place": said.place, "text": said.text, "kind": said.kind} if said else None,
+        "in_hand": in_hand,
+        "busy": None,
+        "allowance": state.allowance,
+        "width": state.width,
+        "made": [],
+        "facts": [],
+    }
+    if project is None:
+        return found | {"views": [], "lines": [], "cloths": [], "choices": [], "name": "", "answers": _answers(None, {}, state)}
+    panels = panels_of(project)
+    colourway = _colourway_of(project, state.choice)
+    names = {f.id: f.name for f in project.fabrics}
+    fresh = state.made_for == found["revision"]
+    return found | {
+        "name": project.name,
+        "views": [_view_scene(session, project, colourway, v, panels.get(v.name, ()), names) for v in project.views],
+        "lines": [_line_scene(line) for line in project.lines],
+        "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
+        "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
+        "answers": _answers(project, panels, state),
+        "made": [{"name": n, "href": f"/made/{session.word}/{n}"} for n in state.made] if fresh else [],
+        "facts": [{"grade": g, "text": t} for g, t in state.facts] if fresh else [],
+    }
+
+
+@lru_cache(maxsize=32)
+def _panels(key: bytes, project_of: _Keyed) -> dict[str, tuple[Panel, ...]]:
+    return journey.panels_of(project_of.project)
+
+
+class _Keyed:
+    """A project that counts as equal for the cache; the key beside it says what matters."""
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Keyed)
+
+    def __hash__(self) -> int:
+        return 0
+
+
+def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
+    """Panels by view; worked out once for the same views and lines."""
+    key = _digest(*(_view.dump_json(v) for v in project.views), _lines.dump_json(project.lines))
+    return _panels(key, _Keyed(project))
+
+
+def _digest(*parts: bytes) -> bytes:
+    h = hashlib.sha256()
+    for p in parts:
+        h.update(len(p).to_bytes(8, "big"))
+        h.update(p)
+    return h.digest()
+
+
+def _colourway_of(project: Project, letter: str) -> Colourway:
+    return next((c for c in project.colourways if c.letter == letter), Colourway(letter))
+
+
+def _view_scene(
+    session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...], names: dict[str, str]
+) -> dict[str, Any]:
+    outlines = [np.array(a.outline) for a in view.areas]
+    points = np.concatenate([o.reshape(-1, 2) for o in outlines]) if outlines else np.array([[0, 0], view.size])
+    low, high = points.min(axis=0), points.max(axis=0)
+    pad = 0.02 * float(max(high - low))
+    body = None
+    edge_list: list[dict[str, Any]] = []
+    if view.edges:
+        x, foot, half, height = edges.body_box(view)
+        (px, bottom), (_, top) = view.points_to_px(np.array([[x, foot], [x, foot + height]]))  # type: ignore[arg-type]
+        body = {
+            "x": float(px),
+            "half": half / view.mm_per_px,
+            "bottom": float(bottom),
+            "top": float(top),
+            "sign": edges.left_sign(view),
+        }
+        edge_list = _edges(view)
+    return {
+        "name": view.name,
+        "side": view.side,
+        "kind": view.kind,
+        "title": words.VIEWS.get(view.side, view.name),
+        "size": list(view.size),
+        "frame": [float(low[0] - pad), float(low[1] - pad), float(high[0] - low[0] + 2 * pad), float(high[1] - low[1] + 2 * pad)],
+        "picture": _painted(session, project, colourway, view, panels),
+        "mm_per_px": view.mm_per_px,
+        "scale_measured": view.scale_measured,
+        "mirror_x": view.mirror_x,
+        "body": body,
+        "edges": edge_list,
+        "paths": {line.id: _path_data(view, line) for line in project.lines if line.side == view.side and view.edges},
+        "panels": [_panel_scene(p, colourway, names) for p in panels],
+    }
+
+
+def _edges(view: View) -> list[dict[str, Any]]:
+    """Edges as polylines in px; neck and hem in two halves from the middle, so that each has one way to count."""
+    found = []
+    tolerance = _FLAT * max(view.size)
+    for e in edges.edges_of(view, centre=True):
+        marks = edges.landmarks_on(view, e)
+        middle = next((at for (name, _), at in marks.items() if name.endswith("-centre")), None)
+        parts: list[tuple[Path, str | None, str, str]]
+        if middle is not None and 0 < middle < e.length:
+            first, last = sorted((at, side) for (name, side), at in marks.items() if not name.endswith("-centre"))
+            centre = f"{e.name}-centre"
+            parts = [
+                (paths.between(e.path, 0, middle), first[1], e.start, centre),
+                (paths.between(e.path, middle, e.length), last[1], centre, e.end),
+            ]
+        else:
+            parts = [(e.path, e.side, e.start, e.end)]
+        for path, side, start, end in parts:
+            flat = paths.flatten(view.path_to_px(path), tolerance)
+            found.append(
+                {
+                    "name": e.name,
+                    "side": side,
+                    "label": words.edge_label(e.name),
+                    "start": start,
+                    "end": end,
+                    "middle": e.name in edges.CENTRES,
+                    "measure": "end" if start in ("hem", "neck-centre", "hem-centre") and end not in ("hem",) else "start",
+                    "words_start": words.from_words(e.name, start),
+                    "words_end": words.from_words(e.name, end),
+                    "points": np.round(flat.points, 3).tolist(),
+                }
+            )
+    return found
+
+
+def _path_data(view: View, line: StyleLine) -> str:
+    try:
+        return path_data(view.path_to_px(anchor.place_line(line, view)))
+    except MockupError:
+        return ""
+
+
+def path_data(path: Path) -> str:
+    """A path as the ``d`` attribute of an SVG path, px to 1/1000."""
+    x, y = path.cubics[0, 0]
+    parts = [f"M{x:.3f} {y:.3f}"]
+    parts += ["C" + " ".join(f"{v:.3f}" for v in c[1:].ravel()) for c in path.cubics]
+    return "".join(parts)
+
+
+def _end(end: End) -> dict[str, Any]:
+    return {
+        "edge": end.edge,
+        "landmark": end.landmark,
+        "distance_mm": end.distance_mm,
+        "side": end.side,
+        "text": end.text,
+        "label": words.edge_label(end.edge),
+        "from": words.from_words(end.edge, end.landmark),
+    }
+
+
+def _line_scene(line: StyleLine) -> dict[str, Any]:
+    return {
+        "id": line.id,
+        "name": line.name,
+        "side": line.side,
+        "kind": str(line.kind),
+        "start": _end(line.start),
+        "end": _end(line.end),
+        "through": [list(p) for p in line.through],
+        "symmetric": line.symmetric,
+        "kinked": line.kinked,
+        "carries": line.carries,
+    }
+
+
+def _panel_scene(panel: Panel, colourway: Colourway, names: dict[str, str]) -> dict[str, Any]:
+    path = paths.from_tuples(panel.outline)
+    cloth = colourway.fabrics.get(panel.id)
+    return {
+        "id": panel.id,
+        "number": panel.number,
+        "name": panel.name,
+        "d": path_data(path) + "Z",
+        "label": list(_label_place(panel.outline)),
+        "cloth": cloth,
+        "cloth_name": names.get(cloth or "", ""),
+    }
+
+
+@lru_cache(maxsize=512)
+def _label_place(outline: tuple[Any, ...]) -> tuple[float, float]:
+    """The middle of the largest circle inside a panel: where its number is out of the way."""
+    path = paths.from_tuples(outline)
+    x0, y0, x1, y1 = paths.bounds(path)
+    shape = shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
+    radius = shapely.maximum_inscribed_circle(shape, tolerance=max(x1 - x0, y1 - y0) / 100)
+    x, y = radius.coords[0]
+    return float(x), float(y)
+
+
+def _painted(session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]) -> str:
+    ids = {p.id for p in panels}
+    used = {colourway.fabrics[i] for i in ids if i in colourway.fabrics}
+    key = _digest(
+        session.folder.name.encode(),
+        _view.dump_json(view),
+        _lines.dump_json(tuple(line for line in project.lines)),
+        repr(sorted((k, v) for k, v in colourway.fabrics.items() if k in ids)).encode(),
+        repr(sorted((k, v) for k, v in colourway.laid.items() if k in ids)).encode(),
+        _fabrics.dump_json(tuple(f for f in project.fabrics if f.id in used)),
+    )
+    letter = colourway.letter
+    shown = project.put_colourway(colourway)
+    return session.painted(
+        f"{view.side}-{key.hex()[:24]}.jpg",
+        lambda target: pictures.save(
+            target, journey.paint_view(shown, session.folder, letter, view.name, long_side=LONG_SIDE)
+        ),
+    )
+
+
+def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:
+    key = _digest(session.folder.name.encode(), _fabrics.dump_json((fabric,)))
+    return {
+        "id": fabric.id,
+        "name": fabric.name,
+        "word": fabric.colour.word,
+        "panels": sum(f == fabric.id for f in colourway.fabrics.values()),
+        "error": round(fabric.colour.expected_delta_e, 1),
+        "scaled": fabric.texture is None or fabric.texture.scale_error_percent is not None,
+        "swatch": session.painted(
+            f"cloth-{key.hex()[:24]}.png", lambda target: pictures.save_swatch(target, fabric, session.folder)
+        ),
+    }
+
+
+def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], state: Any) -> dict[str, str]:
+    """What each question's answer is now, in a few words."""
+    if project is None:
+        return {"garment": "none yet", "cloth": "none yet", "lines": "none yet", "sew": "", "print": ""}
+    sides = [words.VIEWS.get(v.side, v.side).lower() if v.kind == "drawing" else "photo" for v in project.views]
+    colourway = _colourway_of(project, state.choice)
+    drawn = {p.id for v in project.views for p in panels.get(v.name, ())}
+    bare = len([i for i in drawn if i not in colourway.fabrics])
+    cloth = words.counted(len(project.fabrics), "cloth", "cloths") + " on the shelf"
+    if drawn:
+        cloth += f", {words.counted(bare, 'panel')} without" if bare else ", every panel has one"
+    fresh = state.made_for == (state.steps[state.at].number if state.at >= 0 else 0)
+    return {
+        "garment": f"{project.name or 'A garment'}: {', '.join(dict.fromkeys(sides))}",
+        "cloth": cloth,
+        "lines": f"{words.counted(len(project.lines), 'line')}, {words.counted(len(drawn), 'panel')}",
+        "sew": words.counted(len(state.facts), "answer") if fresh and state.facts else "not asked yet",
+        "print": words.counted(len(state.made), "file") + " ready" if fresh and state.made else "nothing cut yet",
+    }

@@ -1,0 +1,263 @@
+"""One person's work on one garment, kept on disk so that a reload or a restart loses nothing.
+
+A session is named by the long random word in the page's address; who does not know the word does not find the work, and
+two people never share one by accident. On disk it is a folder::
+
+    sessions/<word>/
+        state.json       which step is shown, the unit, the choice, what the cloth is measured by
+        garment-1/ …     project folders as mockup.files.project_file writes them; a new picture begins a new one
+        steps/0001.json  the project after every change: undo and redo walk along these
+        painted/         pictures for the page, named by what they show
+        made/            files to download
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field, fields, replace
+from pathlib import Path
+
+from mockup.files import project_file
+from mockup.project import Project
+from swatches.errors import InputError, ProjectError
+from swatches.safe_write import write_whole
+
+WORD = re.compile(r"[A-Za-z0-9_-]{16,40}")
+STEPS_KEPT = 200
+PAINTED_KEPT = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One change that can be undone: its number, the project folder it belongs to, and what was done."""
+
+    number: int
+    garment: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What the page remembers beside the project.
+
+    Attributes:
+        steps: changes, oldest first.
+        at: index of the step that is shown; -1 before the first.
+        unit: how lengths are shown: 'mm', 'cm' or 'in'.
+        choice: letter of the choice that is shown.
+        allowance: seam allowance as typed.
+        width: usable cloth width as typed.
+        made: names of the files made for ``made_for``.
+        made_for: number of the step that they show.
+    """
+
+    steps: tuple[Step, ...] = ()
+    at: int = -1
+    unit: str = "mm"
+    choice: str = "A"
+    allowance: str = "15 mm"
+    width: str = "140 cm"
+    made: tuple[str, ...] = ()
+    made_for: int = 0
+    facts: tuple[tuple[str, str], ...] = field(default=())
+
+
+class Session:
+    """The work behind one address. Use it inside :meth:`Sessions.open`, which holds its lock."""
+
+    def __init__(self, word: str, home: Path) -> None:
+        self.word, self.home = word, home
+        self.lock = threading.RLock()
+        self.stop = threading.Event()
+        self.working = threading.Lock()
+        self.edits: dict[tuple[str, str], int] = {}
+        self.state = _read_state(home / "state.json")
+        self._loaded: tuple[int, Project] | None = None
+
+    @property
+    def step(self) -> Step | None:
+        """The step that is shown."""
+        return self.state.steps[self.state.at] if 0 <= self.state.at < len(self.state.steps) else None
+
+    @property
+    def folder(self) -> Path:
+        """The project folder that is shown."""
+        step = self.step
+        return self.home / (step.garment if step else "garment-1")
+
+    @property
+    def project(self) -> Project | None:
+        """The project as it is shown, or None before there is a garment."""
+        step = self.step
+        if step is None:
+            return None
+        if self._loaded is None or self._loaded[0] != step.number:
+            self._loaded = (step.number, project_file.parse(self._step_file(step.number).read_bytes()))
+        return self._loaded[1]
+
+    def need(self) -> Project:
+        """Give the project; ``ProjectError`` when there is no garment yet."""
+        project = self.project
+        if project is None:
+            raise ProjectError(
+                "garment",
+                expected="a picture of the garment",
+                got="none yet",
+                next_step="Add a picture, or open the choir's tunic",
+            )
+        return project
+
+    def keep(self, project: Project, label: str, *, garment: str | None = None) -> Project:
+        """Save a change: it becomes the newest step, and what was undone before it is dropped.
+
+        Args:
+            project: the project after the change.
+            label: what was done, for the undo button.
+            garment: name of the project folder, where a new one was begun.
+        """
+        step = self.step
+        name = garment or (step.garment if step else "garment-1")
+        saved = self._write(project, self.home / name)
+        number = 1 + max((s.number for s in self.state.steps), default=0)
+        write_whole(self._step_file(number), (self.home / name / project_file.PROJECT_FILE).read_bytes(), what="project")
+        kept = self.state.steps[: self.state.at + 1]
+        dropped = self.state.steps[self.state.at + 1 :]
+        steps = (*kept, Step(number, name, label))
+        dropped = (*dropped, *steps[:-STEPS_KEPT])
+        steps = steps[-STEPS_KEPT:]
+        self.remember(steps=steps, at=len(steps) - 1)
+        for old in dropped:
+            self._step_file(old.number).unlink(missing_ok=True)
+        self._loaded = (number, saved)
+        return saved
+
+    def undo(self) -> str:
+        """Go one step back; gives what was undone, or an empty text at the start."""
+        if self.state.at < 0:
+            return ""
+        label = self.state.steps[self.state.at].label
+        self._go(self.state.at - 1)
+        return label
+
+    def redo(self) -> str:
+        """Go one step forward again; gives what was done, or an empty text at the end."""
+        if self.state.at + 1 >= len(self.state.steps):
+            return ""
+        self._go(self.state.at + 1)
+        return self.state.steps[self.state.at].label
+
+    def remember(self, **changes: object) -> None:
+        """Change what the page remembers and write it down."""
+        self.state = replace(self.state, **changes)  # type: ignore[arg-type]
+        write_whole(self.home / "state.json", json.dumps(asdict(self.state), indent=1).encode(), what="your work")
+
+    @contextmanager
+    def new_garment(self, *, copy: bool) -> Iterator[Path]:
+        """Begin a new project folder, empty or a copy of the shown one; it is removed again when the work in it fails."""
+        number = 1
+        while (self.home / f"garment-{number}").exists():
+            number += 1
+        folder = self.home / f"garment-{number}"
+        try:
+            if copy and self.folder.exists():
+                shutil.copytree(self.folder, folder)
+                project = self.project
+                if project is not None:
+                    self._write(project, folder)
+            else:
+                folder.mkdir(parents=True)
+            yield folder
+        except BaseException:
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
+
+    def painted(self, name: str, paint: Callable[[Path], None]) -> str:
+        """Give the address of a picture for the page; it is painted only when it is not there yet."""
+        target = self.home / "painted" / name
+        if not target.exists():
+            target.parent.mkdir(parents=True, exist_ok=True)
+            paint(target)
+            _prune(target.parent, PAINTED_KEPT)
+        return f"/pictures/{self.word}/{name}"
+
+    @property
+    def made_folder(self) -> Path:
+        """Where files to download lie."""
+        return self.home / "made"
+
+    def _go(self, at: int) -> None:
+        self.state = replace(self.state, at=at)
+        project = self.project
+        if project is not None:
+            self._write(project, self.folder)
+        self.remember(at=at)
+
+    def _write(self, project: Project, folder: Path) -> Project:
+        """Write a project over whatever revision the folder holds: the session's lock makes this its only writer."""
+        target = folder / project_file.PROJECT_FILE
+        revision = project_file.load(folder).revision if target.exists() else project.revision
+        return project_file.save(replace(project, revision=revision), folder)
+
+    def _step_file(self, number: int) -> Path:
+        return self.home / "steps" / f"{number:05d}.json"
+
+
+class Sessions:
+    """All work in one data folder."""
+
+    def __init__(self, data: Path) -> None:
+        self.home = Path(data) / "sessions"
+        self._open: dict[str, Session] = {}
+        self._lock = threading.Lock()
+
+    @staticmethod
+    def new_word() -> str:
+        """Make up the word for a new session; 128 random bits."""
+        return secrets.token_urlsafe(16)
+
+    def get(self, word: object) -> Session:
+        """Find or begin the session of a word. Nothing is written before the first change.
+
+        Raises:
+            InputError: the word is none that this page gave out.
+        """
+        if not isinstance(word, str) or not WORD.fullmatch(word):
+            raise InputError(
+                "address", expected="the page's own address", got=str(word), next_step="Open the page again"
+            )
+        with self._lock:
+            if word not in self._open:
+                self._open[word] = Session(word, self.home / word)
+            return self._open[word]
+
+    @contextmanager
+    def open(self, word: object) -> Iterator[Session]:
+        """Hold a session's lock, so that two windows on one garment change it one after the other."""
+        session = self.get(word)
+        with session.lock:
+            yield session
+
+
+def _read_state(path: Path) -> State:
+    try:
+        raw = json.loads(path.read_text("utf-8"))
+    except FileNotFoundError:
+        return State()
+    known = {f.name for f in fields(State)}
+    raw = {k: v for k, v in raw.items() if k in known}
+    raw["steps"] = tuple(Step(**s) for s in raw.get("steps", ()))
+    raw["made"] = tuple(raw.get("made", ()))
+    raw["facts"] = tuple((str(a), str(b)) for a, b in raw.get("facts", ()))
+    return State(**raw)
+
+
+def _prune(folder: Path, keep: int) -> None:
+    files = sorted(folder.iterdir(), key=lambda f: f.stat().st_mtime, reverse=True)
+    for old in files[keep:]:
+        old.unlink(missing_ok=True)

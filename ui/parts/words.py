@@ -1,0 +1,66 @@
+"""The page's words for edges, places and kinds; the trade's where there is one, else plain (see DEVELOPERS.md)."""
+
+from __future__ import annotations
+
+from swatches.errors import Failure, InputError, MockupError
+
+EDGES = {
+    "side": "side seam",
+    "armhole": "armhole",
+    "shoulder": "shoulder seam",
+    "neck": "neck edge",
+    "hem": "hem",
+    "centre-front": "centre front",
+    "centre-back": "centre back",
+}
+
+_FROM = {
+    ("side", "underarm"): "below the underarm",
+    ("side", "hem"): "above the hem",
+    ("armhole", "shoulder"): "below the shoulder",
+    ("armhole", "underarm"): "above the underarm",
+    ("shoulder", "neck"): "from the neck",
+    ("shoulder", "shoulder"): "from the shoulder point",
+    ("neck", "neck"): "from the shoulder seam",
+    ("neck", "neck-centre"): "from the centre",
+    ("hem", "hem"): "from the side seam",
+    ("hem", "hem-centre"): "from the centre",
+    ("centre-front", "neck"): "below the neck",
+    ("centre-back", "neck"): "below the neck",
+    ("centre-front", "hem"): "above the hem",
+    ("centre-back", "hem"): "above the hem",
+}
+
+VIEWS = {"front": "Front", "back": "Back"}
+
+
+def edge_label(edge: str) -> str:
+    """'side seam' for 'side'; an unknown edge by its own name."""
+    return EDGES.get(edge, edge.replace("-", " "))
+
+
+def from_words(edge: str, landmark: str) -> str:
+    """What follows the distance: 'below the underarm'."""
+    return _FROM.get((edge, landmark), f"from the {landmark.replace('-', ' ')}")
+
+
+def counted(n: int, one: str, many: str | None = None) -> str:
+    """'1 line', '3 lines', 'no lines'."""
+    many = many or f"{one}s"
+    return f"{n or 'no'} {one if n == 1 else many}"
+
+
+def sentence(error: BaseException | Failure) -> str:
+    """One calm sentence for what went wrong: what it was, and what the person can do now."""
+    if isinstance(error, Failure):
+        return f"{error.reason.rstrip('.')}. {error.advice}".strip()
+    if isinstance(error, InputError):
+        got = error.got.rstrip(".")
+        return f"{_capital(error.what)}: this needs {error.expected}, but got {got}. {error.next_step}."
+    if isinstance(error, MockupError):
+        return str(error)
+    return "Something went wrong here, and nothing was changed. Try again; if it stays, start the program again."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,124 @@
+"""What garment? Pictures of it, the example, and, when somebody knows one, a length."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from mockup.garment.landmarks import set_measure
+
+from mockup import journey
+from mockup.project import Project
+from swatches.errors import InputError
+from swatches.job import Job
+from swatches.units import length
+from ui.parts.desk import Desk, uploaded
+from ui.parts.scene import Said
+from ui.parts.session import Session
+
+PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
+MEASURES = [
+    ("Centre front, neck to hem", "front:centre-front"),
+    ("Centre back, neck to hem", "back:centre-back"),
+    ("Side seam, front", "front:side-left"),
+    ("Side seam, back", "back:side-left"),
+]
+
+
+def build(desk: Desk) -> None:
+    """Lay out the question and wire it."""
+    import gradio as gr
+
+    with gr.Row(elem_classes="pair"):
+        front = gr.UploadButton("Front picture", file_types=PICTURES, elem_id="add-front", elem_classes="main")
+        back = gr.UploadButton("Back picture", file_types=PICTURES, elem_id="add-back")
+    gr.HTML(
+        '<p class="fine">A line drawing, scanned or exported. Nothing leaves this computer.</p>', elem_classes="words"
+    )
+    demo = gr.Button("Open the choir’s tunic", elem_id="open-demo")
+    with gr.Accordion("A photo of the garment", open=False):
+        photo = gr.UploadButton("Add a photo", file_types=PICTURES, elem_id="add-photo")
+        gr.HTML(
+            '<p class="fine">On a form or laid flat. Then say where the garment is:</p>'
+            '<div class="row"><button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
+            '<button type="button" data-mode="keep" data-needs-photo>This too</button>'
+            '<button type="button" data-mode="drop" data-needs-photo>Not this</button></div>',
+            elem_classes="words",
+        )
+    with gr.Accordion("A length you know", open=False):
+        gr.HTML(
+            '<p class="fine">Lines are placed by millimetres, and cloth is shown at its true scale, once one length is '
+            "known. Until then all lengths are guesses, and say so.</p>",
+            elem_classes="words",
+        )
+        which = gr.Dropdown(MEASURES, value=MEASURES[0][1], label="From where to where", elem_id="which-length")
+        known = gr.Textbox(label="How long", placeholder="68 cm, or 26 3/4 in", max_length=40, elem_id="known-length")
+        set_it = gr.Button("Use this length", elem_id="set-length")
+    gr.HTML('<p class="said" data-said="garment" role="status"></p>', elem_classes="words")
+
+    desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_garment, front)
+    desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_garment, back)
+    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_garment, photo)
+    desk.slow(demo.click, "garment", "Laying out the choir's tunic", _open_demo, _keep_garment)
+    desk.quick(set_it.click, "garment", _set_length, which, known)
+
+
+def _read_front(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+    return _read(session, job, front=uploaded(path, "front picture"))
+
+
+def _read_back(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+    return _read(session, job, back=uploaded(path, "back picture"))
+
+
+def _read(session: Session, job: Job, *, front: bytes | None = None, back: bytes | None = None) -> tuple[Project, Path, str]:
+    """Read drawings into a new project folder; cloth, lines and choices stay."""
+    old = session.project
+    with session.new_garment(copy=old is not None) as folder:
+        project = journey.put_drawing(
+            folder, old or Project(""), side="front" if front is not None else "back", picture=front or back or b"", job=job
+        )
+        return project, folder, "the front" if front is not None else "the back"
+
+
+def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+    data = uploaded(path, "photo")
+    with session.new_garment(copy=session.project is not None) as folder:
+        return journey.put_photo(folder, session.project or Project(""), data, job=job), folder, "the photo"
+
+
+def _open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
+    with session.new_garment(copy=False) as folder:
+        return journey.open_choir(folder, job=job), folder, "the choir's tunic"
+
+
+def _keep_garment(session: Session, found: tuple[Project, Path, str]) -> Said | None:
+    project, folder, what = found
+    session.keep(project, f"laid out {what}", garment=folder.name)
+    warnings = [w for v in project.views for w in getattr(v, "warnings", ())]
+    return Said("garment", " ".join(warnings)) if warnings else None
+
+
+def _set_length(session: Session, which: str, text: str) -> Said | None:
+    project = session.need()
+    if which not in {value for _, value in MEASURES}:
+        raise InputError("length", expected="one of the lengths offered", got=which, next_step="Choose one of them")
+    side, edge = which.split(":")
+    typed = length(text or "", what="length", minimum_mm=20.0)
+    view = next((v for v in project.views if v.side == side and v.edges), None)
+    if view is None:
+        return Said("garment", f"There is no picture of the {side} yet.", "error")
+    new = project.put_view(set_measure(view, edge, typed.mm))
+    others = [v for v in new.views if v.side != side and v.edges and not v.scale_measured]
+    for other in others:
+        scaled = new.view(view.name)
+        height = _body_px(scaled) / _body_px(other)
+        new = new.put_view(replace(other, mm_per_px=scaled.mm_per_px * height))
+    session.keep(new, f"{edge.replace('-', ' ')} is {typed}")
+    return Said("garment", f"Lengths are now measured from that: {typed}.")
+
+
+def _body_px(view: Any) -> float:
+    ys = [p[1] for cubic in view.body.outline for p in cubic]
+    return float(max(ys) - min(ys))

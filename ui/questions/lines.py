@@ -1,0 +1,130 @@
+"""Where do the lines run? The trade's usual lines by a measure or two, one's own by hand, distances typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from mockup.garment.view import View
+from mockup.stylelines import presets
+from mockup.stylelines.styleline import StyleLine
+from swatches.errors import InputError
+from ui.parts import actions
+from ui.parts.desk import Desk
+from ui.parts.scene import Said
+from ui.parts.session import Session
+
+Made = Callable[[View, int, str, str], tuple[StyleLine, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """A usual line: its name, what its measures say, their usual values, and how it is made."""
+
+    name: str
+    asks: tuple[str, str]
+    usual: tuple[str, str]
+    make: Made
+
+
+USUAL: dict[str, Usual] = {
+    "yoke": Usual(
+        "Yoke", ("down the armhole", ""), ("80 mm", ""), lambda v, n, a, b: presets.yoke(v, a, first=n)
+    ),
+    "hem-band": Usual(
+        "Hem band", ("above the hem", ""), ("120 mm", ""), lambda v, n, a, b: presets.hem_band(v, a, first=n)
+    ),
+    "band": Usual(
+        "Band across",
+        ("below the underarm", "its width"),
+        ("60 mm", "80 mm"),
+        lambda v, n, a, b: presets.band(v, a, b, first=n),
+    ),
+    "side-panel": Usual(
+        "Side panel",
+        ("above the underarm", "in from the side, at the hem"),
+        ("60 mm", "90 mm"),
+        lambda v, n, a, b: presets.side_panel(v, a, b, first=n),
+    ),
+    "centre-panel": Usual(
+        "Centre panel",
+        ("out from the neck, along the shoulder", "its width at the hem"),
+        ("40 mm", "260 mm"),
+        lambda v, n, a, b: presets.centre_panel(v, a, b, first=n),
+    ),
+    "princess": Usual(
+        "Princess-like curve",
+        ("down the armhole", "in from the side, at the hem"),
+        ("100 mm", "150 mm"),
+        lambda v, n, a, b: presets.princess(v, a, b, first=n),
+    ),
+    "diagonal": Usual(
+        "Diagonal",
+        ("out from the neck, along the shoulder", "above the hem, along the side"),
+        ("40 mm", "150 mm"),
+        lambda v, n, a, b: presets.diagonal(v, a, b, first=n),
+    ),
+    "chevron": Usual(
+        "Chevron",
+        ("below the underarm", "below the neck, at the centre"),
+        ("60 mm", "330 mm"),
+        lambda v, n, a, b: presets.chevron(v, a, b, first=n),
+    ),
+}
+"""Offered lines, in the order shown."""
+
+
+def build(desk: Desk) -> None:
+    """Lay out the question and wire it."""
+    import gradio as gr
+
+    with gr.Row(elem_classes="pair"):
+        kind = gr.Dropdown([(u.name, k) for k, u in USUAL.items()], value="yoke", label="A usual line", elem_id="usual-line")
+        where = gr.Dropdown(
+            [("front and back", "both"), ("front", "front"), ("back", "back")], value="both", label="Where", elem_id="line-where"
+        )
+    first = USUAL["yoke"]
+    with gr.Row(elem_classes="pair"):
+        a = gr.Textbox(label=_label(first.asks[0]), value=first.usual[0], max_length=40, elem_id="line-a")
+        b = gr.Textbox(label="", value="", max_length=40, elem_id="line-b", visible=False)
+    with gr.Row(elem_classes="pair"):
+        add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
+        gr.HTML(
+            '<button type="button" data-mode="line" data-needs-garment>Draw one by hand</button>', elem_classes="words"
+        )
+    gr.HTML(
+        '<p class="said" data-said="lines" role="status"></p><ul data-slot="lines" class="line-cards"></ul>',
+        elem_classes="words",
+    )
+
+    def ask(name: str) -> tuple[object, object]:
+        usual = USUAL.get(name, first)
+        return (
+            gr.update(label=_label(usual.asks[0]), value=usual.usual[0]),
+            gr.update(label=_label(usual.asks[1]), value=usual.usual[1], visible=bool(usual.asks[1])),
+        )
+
+    kind.change(ask, [kind], [a, b], show_progress="hidden", api_visibility="private")
+    desk.quick(add.click, "lines", _add, kind, where, a, b)
+
+
+def _label(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _add(session: Session, kind: str, where: str, a: str, b: str) -> Said | None:
+    usual = USUAL.get(kind)
+    if usual is None or where not in ("both", "front", "back"):
+        raise InputError("line", expected="one of the lines offered", got=str(kind), next_step="Choose one of them")
+    project = session.need()
+    sides = ("front", "back") if where == "both" else (where,)
+    views = [next((v for v in project.views if v.side == s and v.edges), None) for s in sides]
+    found = [v for v in views if v is not None]
+    if not found:
+        return Said("lines", f"There is no picture of the {where} yet.", "error")
+    lines: list[StyleLine] = []
+    for view in found:
+        made = usual.make(view, actions.free_number(project) + len(lines), a, b)
+        lines += made if not lines or view is found[0] else actions.going_on(lines, made)
+    actions.add_lines(session, tuple(lines), f"added {usual.name.lower()}")
+    return Said("lines", f"{usual.name} added. Drag its points, or type its distances below.")

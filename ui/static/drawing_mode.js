@@ -1,0 +1,137 @@
+// Drawing something new over a picture: a line from edge to edge, a ring round the garment, or dabs that say
+// 'this too' and 'not this'. The editor hands pointer events over while a mode is on.
+
+const NEAR = 16; // px of the screen within which a press ends a line on an edge
+
+const HINTS = {
+  line: "Press on an edge to start, press where the line should pass, and press on another edge to end it. Esc stops.",
+  round: "Draw round the garment, loosely, and let go.",
+  keep: "Dab on what belongs to the garment.",
+  drop: "Dab on what does not belong to it.",
+};
+
+/** What the person is drawing, and where. */
+export class Drawing {
+  constructor(editor) {
+    this.editor = editor;
+    this.mode = null;
+    this.points = [];
+  }
+
+  /** Begin: 'line', 'round', 'keep' or 'drop'; options go along with what is sent. */
+  begin(mode, options = {}) {
+    this.mode = mode;
+    this.options = options;
+    this.points = [];
+    this.strokes = [];
+    this.pane = null;
+    this.start = null;
+    this.editor.root.dataset.mode = mode;
+    this.tell(HINTS[mode]);
+  }
+
+  stop() {
+    this.mode = null;
+    this.points = [];
+    delete this.editor.root.dataset.mode;
+    for (const pane of this.editor.panes) pane.sketch.replaceChildren();
+    this.tell("");
+  }
+
+  tell(text) {
+    this.editor.root.dispatchEvent(new CustomEvent("drawing-hint", { bubbles: true, detail: { text, mode: this.mode } }));
+  }
+
+  down(pane, p) {
+    if (this.mode === "line") return;
+    this.pane = pane;
+    this.points = [p];
+  }
+
+  move(pane, p) {
+    if (this.mode === "line" || pane !== this.pane) return;
+    const last = this.points[this.points.length - 1];
+    const { k } = this.editor.port.place(pane);
+    if (Math.hypot(p[0] - last[0], p[1] - last[1]) * k < 3) return;
+    this.points.push(p);
+    this.redraw(pane);
+  }
+
+  up(pane, p) {
+    if (this.mode === "line") this.press(pane, p);
+    else if (this.mode === "round") {
+      const points = this.points;
+      if (points.length >= 8) {
+        this.send({ do: "round", view: pane.view.name, points });
+        this.stop();
+      }
+    } else if (this.points.length) {
+      this.send({ do: "dab", view: pane.view.name, says: this.mode, points: this.points });
+      this.points = [];
+      this.redraw(pane);
+    }
+  }
+
+  press(pane, p) {
+    const { editor } = this;
+    if (this.pane && this.pane !== pane && this.points.length) return;
+    const found = editor.endAt(pane, p, null, null, false);
+    if (!found) return;
+    const { k } = editor.port.place(pane);
+    if (!this.points.length) {
+      this.pane = pane;
+      this.start = found;
+      this.points = [editor.endPx(pane, found)];
+    } else if (found.gap * k <= NEAR) {
+      this.end(found);
+      return;
+    } else this.points.push(p);
+    this.redraw(pane);
+  }
+
+  /** End the line on the edge nearest to its last point. */
+  finish() {
+    if (this.mode !== "line" || !this.pane || this.points.length < 2) return;
+    const last = this.points.pop();
+    this.end(this.editor.endAt(this.pane, last, null, null, false));
+  }
+
+  end(found) {
+    const { pane, editor } = this;
+    const through = this.points.slice(1).map((q) => editor.toShare(pane.view, q));
+    let [start, end] = [this.start, found];
+    const middle = (e) => pane.edgeLines.some((edge) => edge.name === e.edge && edge.middle);
+    if (middle(start)) {
+      [start, end] = [end, start];
+      through.reverse();
+    }
+    const symmetric = middle(end) && !middle(start);
+    if (symmetric) {
+      const flip = start.side === "right";
+      start = { ...start, side: null };
+      if (flip) for (const q of through) q[0] = -q[0];
+    }
+    this.send({ do: "draw", side: pane.view.side, start, end, through, kind: through.length ? "curve" : "straight", symmetric });
+    this.stop();
+  }
+
+  send(message) {
+    this.editor.trigger("act", { ...this.options, ...message });
+  }
+
+  redraw(pane) {
+    if (!this.mode || pane !== this.pane || !this.points.length) {
+      pane.sketch.replaceChildren();
+      return;
+    }
+    const { k, dx, dy } = this.editor.port.place(pane);
+    const at = this.points.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
+    let path = pane.sketch.querySelector("path");
+    if (!path) {
+      path = document.createElementNS("http://www.w3.org/2000/svg", "path");
+      pane.sketch.append(path);
+    }
+    path.setAttribute("class", `stroke ${this.mode}`);
+    path.setAttribute("d", at.length > 1 ? `M${at.join("L")}` : `M${at[0]}h0.1`);
+  }
+}

@@ -1,0 +1,102 @@
+// The lines as a list in the leaflet: names, where their ends are, typed distances in any unit.
+
+import { lengthText } from "./geometry.js";
+import { make } from "./make.js";
+
+const SIDES = { front: "Front", back: "Back" };
+
+/** Shows one card a line; the chosen one opens and its distances can be typed. */
+export class LineCards {
+  constructor(table) {
+    this.table = table;
+    this.chosen = null;
+  }
+
+  get list() {
+    return document.querySelector("[data-slot=lines]");
+  }
+
+  choose(id) {
+    if (id === this.chosen) return;
+    this.chosen = id;
+    this.show();
+  }
+
+  show() {
+    const { list } = this;
+    if (!list) return;
+    const typing = list.contains(document.activeElement) ? document.activeElement.dataset.field : null;
+    const caret = typing ? document.activeElement.value : null;
+    list.replaceChildren();
+    const { lines } = this.table.editor.scene || { lines: [] };
+    list.hidden = !lines.length;
+    for (const line of lines) this.card(make("li", { class: line.id === this.chosen ? "card open" : "card" }, list), line);
+    if (!typing) return;
+    const field = list.querySelector(`[data-field="${CSS.escape(typing)}"]`);
+    if (!field) return;
+    field.focus({ preventScroll: true });
+    if (caret !== field.value && field.dataset.dirty) field.value = caret;
+  }
+
+  card(li, line) {
+    const open = line.id === this.chosen;
+    const head = make("button", { type: "button", class: "card-head", "aria-expanded": String(open), "data-card": line.id }, li);
+    make("b", {}, head, line.name);
+    make("span", { class: "fine" }, head, [SIDES[line.side], line.symmetric ? "mirrored" : "one side", line.carries ? "goes on from the other side" : ""].filter(Boolean).join(" · "));
+    head.addEventListener("click", () => {
+      this.table.editor.select(open ? null : line.id);
+      this.choose(open ? null : line.id);
+    });
+    if (!open) return;
+    const body = make("div", { class: "card-body" }, li);
+    this.text(body, line, "name", "Name", line.name);
+    this.end(body, line, "start", "Starts on the");
+    this.end(body, line, "end", "Ends on the");
+    const row = make("div", { class: "row" }, body);
+    this.button(row, line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
+    this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
+    this.button(row, "Remove", { do: "remove", line: line.id });
+    make("p", { class: "fine" }, body, "Press the line twice in the picture to put another point into it.");
+  }
+
+  end(body, line, which, label) {
+    const end = line[which];
+    const shown = end.text || lengthText(end.distance_mm, this.table.scene.unit);
+    this.text(body, line, which, `${label} ${end.label || end.edge}`, shown, end.from || "");
+  }
+
+  text(body, line, field, label, value, after) {
+    const wrap = make("label", { class: "typed" }, body);
+    make("span", {}, wrap, label);
+    const box = make("span", { class: "with-unit" }, wrap);
+    const input = make("input", { type: "text", maxlength: 60, autocomplete: "off", "data-field": `${line.id}:${field}` }, box);
+    input.value = value;
+    if (after) make("span", { class: "after", "data-after": field }, box, after);
+    input.addEventListener("input", () => { input.dataset.dirty = "yes"; });
+    input.addEventListener("change", () => {
+      delete input.dataset.dirty;
+      if (field === "name") this.table.trigger("act", { do: "rename", line: line.id, name: input.value });
+      else this.table.trigger("act", { do: "type", line: line.id, which: field, text: input.value });
+    });
+    input.addEventListener("keydown", (e) => {
+      if (e.key === "Enter") input.blur();
+    });
+  }
+
+  button(row, text, message) {
+    const b = make("button", { type: "button", class: "quiet" }, row, text);
+    b.addEventListener("click", () => this.table.trigger("act", message));
+  }
+
+  /** Follow a drag: show the distances as they are now. */
+  measure(id) {
+    if (id !== this.chosen) return;
+    const { list } = this;
+    const line = this.table.editor.line(id);
+    if (!list || !line) return;
+    for (const which of ["start", "end"]) {
+      const field = list.querySelector(`[data-field="${CSS.escape(`${id}:${which}`)}"]`);
+      if (field && document.activeElement !== field) field.value = lengthText(line[which].distance_mm, this.table.scene.unit);
+    }
+  }
+}

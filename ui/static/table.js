@@ -1,0 +1,291 @@
+// The table: the garment with the shelf of cloth along it, and the leaflet's places that say what is so now.
+//
+// One scene comes from Python (ui/parts/scene.py); it is shown here and in every element of the page that has a
+// data-slot. A message with "patch" changes only the keys it names, so a late word of a slow job overwrites nothing.
+
+import { mount as mountEditor } from "./line_editor.js";
+import { lengthText } from "./geometry.js";
+import { make } from "./make.js";
+import { LineCards } from "./line_cards.js";
+
+const QUESTIONS = ["garment", "cloth", "lines", "sew", "print"];
+
+class Table {
+  constructor(element, props, trigger, watch) {
+    this.element = element;
+    this.props = props;
+    this.trigger = (event, data) => trigger(event, { ...data, client: this.client });
+    this.client = Math.random().toString(36).slice(2, 10);
+    this.scene = { views: [], lines: [], cloths: [], choices: [], answers: {} };
+    this.root = make("div", { class: "table" }, element);
+    this.top = make("div", { class: "choices", role: "group", "aria-label": "Choices" }, this.root);
+    this.stage = make("div", { class: "stage" }, this.root);
+    this.editor = mountEditor(this.stage, { value: null }, (event, data) => this.trigger(event, data));
+    this.empty = this.invitation();
+    this.busy = make("div", { class: "busy", hidden: "" }, this.root);
+    this.busyText = make("span", { role: "status" }, this.busy);
+    this.bar = make("progress", { max: 1, "aria-label": "Progress" }, this.busy);
+    this.stop = make("button", { type: "button", class: "quiet" }, this.busy, "Stop");
+    this.stop.addEventListener("click", () => this.trigger("act", { do: "stop" }));
+    this.said = make("p", { class: "said", role: "status", hidden: "" }, this.root);
+    this.shelf = make("div", { class: "shelf", role: "group", "aria-label": "Your cloth" }, this.root);
+    this.cards = new LineCards(this);
+    this.listen();
+    watch("value", () => this.take(props.value));
+    this.take(props.value);
+    window.garmentTable = this;
+  }
+
+  invitation() {
+    const box = make("div", { class: "invitation" }, this.stage);
+    make("h3", {}, box, "Lay a picture of your garment here");
+    make("p", {}, box, "A line drawing works best: front first, back if you have it. A photo works too. You need nothing else to begin.");
+    const row = make("div", { class: "row" }, box);
+    const own = make("button", { type: "button", class: "main" }, row, "Add a picture");
+    own.addEventListener("click", () => document.querySelector("#add-front input[type=file], input#add-front")?.click() ?? document.querySelector("#add-front")?.click());
+    const demo = make("button", { type: "button" }, row, "Open the choir’s tunic");
+    demo.addEventListener("click", () => document.querySelector("#open-demo")?.click());
+    make("p", { class: "fine" }, box, "The tunic, its choir and its cloth are invented, to try things on.");
+    return box;
+  }
+
+  listen() {
+    document.addEventListener("click", (e) => {
+      const head = e.target.closest("[data-question]");
+      if (head) this.open(head.dataset.question, head.getAttribute("aria-expanded") === "true");
+      const act = e.target.closest("[data-act]");
+      if (act) this.trigger("act", { ...JSON.parse(act.dataset.act) });
+      const mode = e.target.closest("[data-mode]");
+      if (mode) this.begin(mode.dataset.mode);
+      if (e.target.closest("[data-light]")) this.light(!document.body.classList.contains("dark"));
+    });
+    document.addEventListener("keydown", (e) => {
+      if (!(e.ctrlKey || e.metaKey) || /^(input|textarea|select)$/i.test(e.target.tagName)) return;
+      const key = e.key.toLowerCase();
+      if (key !== "z" && key !== "y") return;
+      e.preventDefault();
+      this.trigger("act", { do: key === "y" || e.shiftKey ? "redo" : "undo" });
+    });
+    document.addEventListener("change", (e) => {
+      if (e.target.matches("[data-unit]")) this.trigger("act", { do: "unit", unit: e.target.value });
+    });
+    this.stage.addEventListener("drawing-hint", (e) => this.hint(e.detail));
+    this.stage.addEventListener("line-chosen", (e) => {
+      if (e.detail.line) this.open("lines");
+      this.cards.choose(e.detail.line);
+    });
+    this.stage.addEventListener("line-moved", (e) => this.cards.measure(e.detail.line));
+    this.stage.addEventListener("panel-chosen", (e) => this.panelChosen(e.detail.panel));
+    for (const kind of ["dragover", "drop"]) this.stage.addEventListener(kind, (e) => this.dropped(e));
+    const stored = localStorage.getItem("light");
+    if (stored) this.light(stored === "light" ? false : true);
+  }
+
+  begin(mode) {
+    if (this.editor.drawing.mode === mode) {
+      this.editor.drawing.stop();
+      return;
+    }
+    if (this.scene.views.length) this.editor.drawing.begin(mode);
+  }
+
+  hint({ text, mode }) {
+    for (const b of document.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === mode));
+    this.say(text ? { place: "table", text, kind: "hint" } : null);
+  }
+
+  dropped(e) {
+    e.preventDefault();
+    if (e.type !== "drop" || !e.dataTransfer.files.length) return;
+    const where = this.scene.views.length ? "#add-swatch" : "#add-front";
+    const input = document.querySelector(`${where} input[type=file]`) || document.querySelector(`${where}-input`);
+    if (!input) return;
+    input.files = e.dataTransfer.files;
+    input.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  light(dark) {
+    document.body.classList.toggle("dark", dark);
+    localStorage.setItem("light", dark ? "dark" : "light");
+  }
+
+  /** Open a question of the leaflet; the others close. */
+  open(name, close = false) {
+    for (const q of QUESTIONS) {
+      const on = q === name && !close;
+      document.querySelector(`#q-${q}`)?.classList.toggle("open", on);
+      document.querySelector(`[data-question="${q}"]`)?.setAttribute("aria-expanded", String(on));
+    }
+    sessionStorage.setItem("question", close ? "" : name);
+  }
+
+  // -- the scene -------------------------------------------------------------------------------------------------
+
+  take(value) {
+    if (!value || typeof value !== "object") return;
+    if (value.patch) {
+      this.scene = { ...this.scene, ...value };
+      this.showBusy();
+      if ("said" in value) this.say(value.said);
+      return;
+    }
+    const first = !this.element.dataset.scene;
+    const before = this.scene;
+    if (value.revision === before.revision && value.edit < before.edit) value = { ...value, edit: before.edit };
+    this.scene = value;
+    this.empty.hidden = value.views.length > 0;
+    this.editor.take(value);
+    this.showChoices();
+    this.showShelf();
+    this.showSlots();
+    this.showBusy();
+    this.say(value.said);
+    this.cards.show();
+    if (value.in_hand) this.takeInHand(value.in_hand);
+    if (first) this.open(sessionStorage.getItem("question") || (value.views.length ? "cloth" : "garment"));
+    else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
+    this.element.dataset.scene = String(value.revision);
+    document.body.classList.toggle("nothing-yet", value.views.length === 0);
+  }
+
+  say(said) {
+    for (const e of document.querySelectorAll("[data-said]")) {
+      const here = said && e.dataset.said === said.place;
+      e.textContent = here ? said.text : "";
+      e.className = here ? `said ${said.kind}` : "said";
+    }
+    const here = said && (said.place === "table" || !document.querySelector(`[data-said="${said.place}"]`));
+    this.said.hidden = !here;
+    this.said.textContent = here ? said.text : "";
+    this.said.className = here ? `said ${said.kind}` : "said";
+    if (said && said.kind === "error" && QUESTIONS.includes(said.place)) this.open(said.place);
+  }
+
+  showBusy() {
+    const busy = this.scene.busy;
+    this.busy.hidden = !busy;
+    document.body.classList.toggle("waiting", Boolean(busy));
+    if (!busy) return;
+    this.busyText.textContent = busy.text;
+    if (busy.share == null) this.bar.removeAttribute("value");
+    else this.bar.value = busy.share;
+  }
+
+  showChoices() {
+    const { choices, choice, views } = this.scene;
+    this.top.replaceChildren();
+    if (!views.length) return;
+    make("span", { class: "label" }, this.top, "Choice");
+    const letters = choices.length ? choices : [{ letter: "A", name: "" }];
+    for (const c of letters) {
+      const b = make("button", { type: "button", class: "letter", "aria-pressed": String(c.letter === choice), "aria-label": `Choice ${c.letter}${c.name ? `, ${c.name}` : ""}` }, this.top, c.letter);
+      b.addEventListener("click", () => this.trigger("act", { do: "choose", letter: c.letter }));
+    }
+    if (letters.length < 4) {
+      const b = make("button", { type: "button", class: "quiet" }, this.top, "try another");
+      b.title = "Begins with the cloth as it lies now";
+      b.addEventListener("click", () => this.trigger("act", { do: "copy-choice" }));
+    }
+    const now = letters.find((c) => c.letter === choice);
+    if (now && now.name) make("em", {}, this.top, now.name);
+  }
+
+  showShelf() {
+    this.shelf.replaceChildren();
+    const { cloths, views } = this.scene;
+    this.shelf.hidden = !views.length && !cloths.length;
+    if (!cloths.length) {
+      const p = make("p", { class: "bare" }, this.shelf, "Your cloth will lie here. ");
+      const b = make("button", { type: "button", class: "quiet" }, p, "Add a photo of a cloth, or a plain colour");
+      b.addEventListener("click", () => this.open("cloth"));
+      return;
+    }
+    if (this.inHand && !cloths.some((c) => c.id === this.inHand)) this.takeInHand(null);
+    for (const c of cloths) {
+      const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === this.inHand), "data-cloth": c.id }, this.shelf);
+      b.setAttribute("aria-label", `${c.name}${c.panels ? `, on ${c.panels} panels` : ""}`);
+      const cut = make("span", { class: "swatch" }, b);
+      make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
+      make("span", { class: "name" }, b, c.name);
+      make("span", { class: "use" }, b, c.id === this.inHand ? "in hand" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
+      b.addEventListener("click", () => this.takeInHand(c.id === this.inHand ? null : c.id));
+    }
+    const off = make("button", { type: "button", class: "cloth leave", "aria-pressed": String(this.inHand === "none"), "data-cloth": "none" }, this.shelf);
+    make("span", { class: "swatch none", "aria-hidden": "true" }, off);
+    make("span", { class: "name" }, off, "No cloth");
+    make("span", { class: "use" }, off, this.inHand === "none" ? "in hand" : "leave as it is");
+    off.addEventListener("click", () => this.takeInHand(this.inHand === "none" ? null : "none"));
+  }
+
+  /** Take a cloth in hand: the next panel that is pressed gets it. */
+  takeInHand(id) {
+    this.inHand = id;
+    this.editor.cloth = id;
+    this.editor.root.dataset.hand = id ? "full" : "empty";
+    for (const b of this.shelf.querySelectorAll("[data-cloth]")) {
+      const on = b.dataset.cloth === id;
+      b.setAttribute("aria-pressed", String(on));
+      const c = this.scene.cloths.find((x) => x.id === b.dataset.cloth);
+      b.querySelector(".use").textContent = on ? "in hand" : !c ? "leave as it is" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used";
+    }
+    const c = this.scene.cloths.find((x) => x.id === id);
+    if (c) this.say({ place: "table", text: `${c.name} is in your hand. Press a panel to use it there.`, kind: "hint" });
+    else if (id === "none") this.say({ place: "table", text: "Press a panel to leave it as it is.", kind: "hint" });
+    else if (this.said.classList.contains("hint")) this.say(null);
+  }
+
+  panelChosen(panel) {
+    if (this.inHand || !this.scene.cloths.length) return;
+    const p = this.scene.views.flatMap((v) => v.panels).find((x) => x.id === panel);
+    if (p) this.say({ place: "table", text: `Panel ${p.number}, ${p.name || "no name"}: ${p.cloth_name || "no cloth yet"}. Take a cloth from the shelf, then press the panel.`, kind: "hint" });
+  }
+
+  showSlots() {
+    const s = this.scene;
+    for (const e of document.querySelectorAll("[data-answer]")) e.textContent = s.answers[e.dataset.answer] || "";
+    for (const e of document.querySelectorAll("[data-slot=name]")) e.textContent = s.name || "";
+    for (const e of document.querySelectorAll("[data-needs-garment]")) e.disabled = !s.views.length;
+    for (const e of document.querySelectorAll("[data-needs-photo]")) e.disabled = !s.views.some((v) => v.kind === "photo");
+    const unit = document.querySelector("[data-unit]");
+    if (unit) unit.value = s.unit;
+    for (const [name, on, label] of [["undo", s.can_undo, s.undo_label], ["redo", s.can_redo, ""]]) {
+      const b = document.querySelector(`[data-step=${name}]`);
+      if (!b) continue;
+      b.disabled = !on;
+      b.title = on && label ? `Undo: ${label}` : "";
+    }
+    this.showList("facts", s.facts, (item, li) => {
+      li.className = `fact ${item.grade.replace(/ /g, "-")}`;
+      make("b", {}, li, item.grade === "fine" ? "Yes" : item.grade === "stop" ? "Stop" : item.grade === "cannot tell" ? "Cannot tell" : item.grade === "warn" ? "Take care" : "Note");
+      make("span", {}, li, item.text);
+    });
+    this.showList("made", s.made, (item, li) => {
+      make("a", { href: item.href, download: item.name }, li, item.name);
+      make("span", {}, li, item.about || "");
+    });
+    this.showList("own-cloth", s.cloths, (c, li) => {
+      make("span", { class: "name" }, li, c.name);
+      make("span", { class: "fine" }, li, [c.word, c.scaled ? "" : "scale is a guess"].filter(Boolean).join(" · "));
+      const b = make("button", { type: "button", class: "quiet" }, li, "put away");
+      b.setAttribute("aria-label", `Put ${c.name} away`);
+      b.addEventListener("click", () => this.trigger("act", { do: "remove-cloth", cloth: c.id }));
+    });
+  }
+
+  showList(slot, items, fill) {
+    const list = document.querySelector(`[data-slot=${slot}]`);
+    if (!list) return;
+    list.replaceChildren();
+    for (const item of items || []) fill(item, make("li", {}, list));
+    list.hidden = !(items || []).length;
+  }
+
+  length(mm) {
+    return lengthText(mm, this.scene.unit);
+  }
+}
+
+/** Mount the table in the element that the page gave it. */
+export function mount(element, props, trigger, watch) {
+  return new Table(element, props, trigger, watch);
+}
