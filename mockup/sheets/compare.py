@@ -1,0 +1,232 @@
+"""Choices side by side on one sheet: the same crop for all, a letter on each, and what cloth each is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from mockup.files.given import clean
+from mockup.sheets.raster_pen import RGB, Colour, RasterPen, fitted, resized
+from swatches.errors import InputError
+
+FEWEST, MOST = 2, 6
+CHIP_MM = 20.0
+"""Length of real cloth that a swatch chip shows along its side."""
+_PAPER: Colour = (247, 244, 238)
+_WHITE: Colour = (255, 255, 255)
+_INK: Colour = (26, 30, 40)
+_SOFT: Colour = (92, 98, 112)
+_HAIR: Colour = (208, 204, 195)
+_MARGIN, _GUTTER = 0.055, 0.05  # shares of the sheet's width
+_PAD = 0.045  # white round a garment, share of its longer side
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ClothShare:
+    """One cloth of a choice.
+
+    Attributes:
+        name: the person's name of it.
+        share: share of the garment's visible area, 0 to 1.
+        colour: sRGB 0–255; used where there is no tile.
+        tile: seamless tile of the cloth, sRGB, or None.
+        mm_per_px: scale of the tile.
+    """
+
+    name: str
+    share: float
+    colour: Colour
+    tile: RGB | None = None
+    mm_per_px: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Choice:
+    """One colourway as it is shown.
+
+    Attributes:
+        letter: 'A', 'B', …; burned in.
+        name: the person's word, or empty.
+        pictures: view name → painted picture, in the order in which they stand: front, back.
+        fabrics: its cloths.
+    """
+
+    letter: str
+    name: str
+    pictures: Mapping[str, RGB]
+    fabrics: Sequence[ClothShare] = ()
+
+
+def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000, note: str = "") -> RGB:
+    """Compose the comparison sheet.
+
+    Args:
+        choices: two to six, with the same views, each view of one size in all of them.
+        title: the project's name.
+        width_px: width of the sheet, 600 to 6000.
+        note: small line at the foot, such as that the garment is an invented example.
+
+    Returns:
+        uint8 (h, w, 3) sRGB. The same choices give the same pixels.
+
+    Raises:
+        InputError: too few or too many choices, an odd width, or views that differ.
+    """
+    _checked(choices, width_px)
+    columns = 3 if len(choices) in (3, 5, 6) else 2
+    unit = width_px / 100
+    margin, gutter = round(_MARGIN * width_px), round(_GUTTER * width_px)
+    card = (width_px - 2 * margin - (columns - 1) * gutter) // columns
+    crops = {view: _crop([c.pictures[view] for c in choices]) for view in choices[0].pictures}
+    shown = _sizes(crops, card, gap=round(0.9 * unit))
+    picture_height = max(h for _, h in shown.values())
+    small = 1.0 if columns == 2 else 0.82
+    text_size, chip = round(1.5 * unit * small), round(3.0 * unit * small)
+    most = max(len(c.fabrics) for c in choices)
+    card_height = round(picture_height + 5.6 * unit * small + most * (chip + 0.7 * unit) + 1.0 * unit)
+    head = round(margin * 0.9 + 6.4 * unit)
+    rows = -(-len(choices) // columns)
+    height = head + rows * card_height + (rows - 1) * gutter + round(margin * 0.9) + round(2.6 * unit if note else 0)
+    pen = RasterPen(width_px, height, _PAPER)
+    base = margin * 0.9 + 2.6 * unit
+    pen.words(
+        fitted(clean(title), width_px - 2 * margin, round(3.6 * unit), bold=True),
+        margin,
+        base,
+        round(3.6 * unit),
+        _INK,
+        bold=True,
+    )
+    says = (
+        f"{_count(len(choices))} choices, {' and '.join(crops)}. Every swatch shows {CHIP_MM / 10:g} cm of the cloth."
+    )
+    pen.words(fitted(says, width_px - 2 * margin, text_size), margin, base + 2.3 * unit, text_size, _SOFT)
+    for i, choice in enumerate(choices):
+        x = margin + (i % columns) * (card + gutter)
+        y = head + (i // columns) * (card_height + gutter)
+        _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip)
+    if note:
+        pen.words(clean(note, limit=200), margin, height - margin * 0.62, round(1.25 * unit), _SOFT)
+    return pen.rgb
+
+
+def _card(
+    pen: RasterPen,
+    choice: Choice,
+    crops: Mapping[str, tuple[slice, slice]],
+    shown: Mapping[str, tuple[int, int]],
+    place: tuple[int, int, int, int],
+    unit: float,
+    text_size: int,
+    chip: int,
+) -> None:
+    x, y, width, picture_height = place
+    pen.box(x, y, x + width - 1, y + picture_height - 1, _WHITE)
+    gap = (width - sum(w for w, _ in shown.values())) / (len(shown) + 1)
+    left = x + gap
+    for view, (w, h) in shown.items():
+        rows, columns = crops[view]
+        pen.picture(resized(choice.pictures[view][rows, columns], w, h), left, y + (picture_height - h) / 2)
+        left += w + gap
+    radius = 1.9 * unit
+    pen.disc(x + radius * 0.55, y + radius * 0.55, radius, _INK)
+    pen.words(choice.letter, x + radius * 0.55, y + radius * 0.55, round(2.7 * unit), _WHITE, bold=True, anchor="mm")
+    base = y + picture_height + 2.5 * unit
+    name = clean(choice.name) or f"Choice {choice.letter}"
+    pen.words(fitted(name, width, round(2.0 * unit), bold=True), x, base, round(2.0 * unit), _INK, bold=True)
+    bar_top, bar_height = round(base + 1.1 * unit), round(1.0 * unit)
+    cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
+    _bar(pen, cloths, x, bar_top, width, bar_height)
+    top = bar_top + bar_height + 1.0 * unit
+    for cloth in cloths:
+        pen.picture(cloth_chip(cloth, chip), x, top)
+        pen.box(x, top, x + chip - 1, top + chip - 1, None, _HAIR)
+        middle = top + chip / 2
+        share = f"{round(100 * cloth.share)} %"
+        end = pen.words(share, x + width, middle, text_size, _SOFT, anchor="rm")
+        room = width - chip - end - 3 * unit
+        pen.words(fitted(clean(cloth.name), room, text_size), x + chip + unit, middle, text_size, _INK, anchor="lm")
+        top += chip + 0.7 * unit
+
+
+def _bar(pen: RasterPen, cloths: Sequence[ClothShare], x: int, y: int, width: int, height: int) -> None:
+    """The shares of the cloths as one bar; nothing is drawn where there is no cloth."""
+    total = sum(c.share for c in cloths)
+    if total <= 0:
+        return
+    left = float(x)
+    for i, cloth in enumerate(cloths):
+        right = x + width * sum(c.share for c in cloths[: i + 1]) / total
+        size = round(right) - round(left)
+        if size > 0:
+            chip = cloth_chip(cloth, max(size, height))
+            pen.picture(chip[:height, :size], left, y)
+            if i:
+                pen.rule(left, y, left, y + height - 1, _PAPER, max(2, height // 10))
+        left = right
+    pen.box(x, y, x + width - 1, y + height - 1, None, _HAIR)
+
+
+def cloth_chip(cloth: ClothShare, size: int) -> RGB:
+    """A square of the cloth, ``size`` px, that shows 20 mm of it; a plain colour where there is no tile."""
+    if cloth.tile is None or cloth.mm_per_px <= 0:
+        return np.full((size, size, 3), cloth.colour, dtype=np.uint8)
+    need = max(1, round(CHIP_MM / cloth.mm_per_px))
+    h, w = cloth.tile.shape[:2]
+    repeated = np.tile(cloth.tile, (-(-need // h), -(-need // w), 1))[:need, :need]
+    return resized(repeated, size, size)
+
+
+def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
+    """One crop for all choices: round everything that is not the paper in any of them; the whole where nothing is."""
+    height, width = pictures[0].shape[:2]
+    drawn = np.zeros((height, width), dtype=bool)
+    for rgb in pictures:
+        ground = np.median(np.concatenate([rgb[0], rgb[-1], rgb[:, 0], rgb[:, -1]]), axis=0)
+        drawn |= (np.abs(rgb.astype(np.int16) - ground.astype(np.int16)) > 40).any(axis=2)
+    drawn = cv2.morphologyEx(drawn.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)) > 0
+    ys, xs = np.flatnonzero(drawn.any(axis=1)), np.flatnonzero(drawn.any(axis=0))
+    if not len(ys):
+        return slice(0, height), slice(0, width)
+    pad = round(_PAD * max(ys[-1] - ys[0], xs[-1] - xs[0])) + 1
+    return (
+        slice(max(0, int(ys[0]) - pad), min(height, int(ys[-1]) + pad + 1)),
+        slice(max(0, int(xs[0]) - pad), min(width, int(xs[-1]) + pad + 1)),
+    )
+
+
+def _sizes(crops: Mapping[str, tuple[slice, slice]], width: int, *, gap: int) -> dict[str, tuple[int, int]]:
+    """Sizes (w, h) in px of the views in a card: equal heights, together as wide as the card allows."""
+    ratios = {v: (c.stop - c.start) / (r.stop - r.start) for v, (r, c) in crops.items()}
+    height = (width - gap * (len(crops) + 1)) / sum(ratios.values())
+    height = min(height, 1.15 * width)
+    return {v: (max(1, round(ratio * height)), max(1, round(height))) for v, ratio in ratios.items()}
+
+
+def _count(n: int) -> str:
+    return ("Two", "Three", "Four", "Five", "Six")[n - 2]
+
+
+def _checked(choices: Sequence[Choice], width_px: int) -> None:
+    if not FEWEST <= len(choices) <= MOST:
+        raise InputError(
+            "choices",
+            expected=f"{FEWEST} to {MOST} on one sheet",
+            got=str(len(choices)),
+            next_step="Make another choice, or compare fewer at once",
+        )
+    if not 600 <= width_px <= 6000:
+        raise InputError("width", expected="600 to 6000 px", got=f"{width_px} px", next_step="Choose another width")
+    first = choices[0].pictures
+    for choice in choices:
+        sizes = {v: p.shape for v, p in choice.pictures.items()}
+        if not sizes or sizes != {v: p.shape for v, p in first.items()}:
+            raise InputError(
+                f"choice {choice.letter}",
+                expected="the same views, equally large, in every choice",
+                got=", ".join(f"{v} {s[1]}×{s[0]}" for v, s in sizes.items()) or "no picture",
+                next_step="Paint every choice from the same pictures",
+            )
