@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -21,6 +21,7 @@ _INK: Colour = (26, 30, 40)
 _SOFT: Colour = (92, 98, 112)
 _HAIR: Colour = (208, 204, 195)
 _MARGIN, _GUTTER = 0.055, 0.05  # shares of the sheet's width
+_PAPER_NOISE = 40  # of 255: paper is uneven, ink and cloth are not paper
 _PAD = 0.045  # white round a garment, share of its longer side
 
 
@@ -87,7 +88,7 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     text_size, chip = round(1.5 * unit * small), round(3.0 * unit * small)
     most = max(len(c.fabrics) for c in choices)
     card_height = round(picture_height + 5.6 * unit * small + most * (chip + 0.7 * unit) + 1.0 * unit)
-    head = round(margin * 0.9 + 6.4 * unit)
+    head = round(margin * 0.9 + 7.6 * unit)
     rows = -(-len(choices) // columns)
     height = head + rows * card_height + (rows - 1) * gutter + round(margin * 0.9) + round(2.6 * unit if note else 0)
     pen = RasterPen(width_px, height, _PAPER)
@@ -124,7 +125,7 @@ def _card(
     chip: int,
 ) -> None:
     x, y, width, picture_height = place
-    pen.box(x, y, x + width - 1, y + picture_height - 1, _WHITE)
+    pen.box(x, y, x + width - 1, y + picture_height - 1, _ground(choice.pictures.values()))
     gap = (width - sum(w for w, _ in shown.values())) / (len(shown) + 1)
     left = x + gap
     for view, (w, h) in shown.items():
@@ -181,21 +182,32 @@ def cloth_chip(cloth: ClothShare, size: int) -> RGB:
 
 
 def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
-    """One crop for all choices: round everything that is not the paper in any of them; the whole where nothing is."""
+    """One crop for all choices: round everything that is not paper in any of them; the whole where nothing is.
+
+    What touches the edge of the picture, such as the shadow at the edge of a scan, is no garment.
+    """
     height, width = pictures[0].shape[:2]
-    drawn = np.zeros((height, width), dtype=bool)
+    drawn = np.zeros((height, width), dtype=np.uint8)
     for rgb in pictures:
-        ground = np.median(np.concatenate([rgb[0], rgb[-1], rgb[:, 0], rgb[:, -1]]), axis=0)
-        drawn |= (np.abs(rgb.astype(np.int16) - ground.astype(np.int16)) > 40).any(axis=2)
-    drawn = cv2.morphologyEx(drawn.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)) > 0
-    ys, xs = np.flatnonzero(drawn.any(axis=1)), np.flatnonzero(drawn.any(axis=0))
-    if not len(ys):
+        away = np.abs(rgb.astype(np.int16) - np.array(_ground([rgb]), dtype=np.int16))
+        drawn |= (away > _PAPER_NOISE).any(axis=2).astype(np.uint8)
+    _, _, boxes, _ = cv2.connectedComponentsWithStats(drawn, connectivity=8)
+    x, y, w, h, size = boxes.T
+    inner = (x > 0) & (y > 0) & (x + w < width) & (y + h < height) & (size > 30) & (np.arange(len(boxes)) > 0)
+    if not inner.any():
         return slice(0, height), slice(0, width)
-    pad = round(_PAD * max(ys[-1] - ys[0], xs[-1] - xs[0])) + 1
-    return (
-        slice(max(0, int(ys[0]) - pad), min(height, int(ys[-1]) + pad + 1)),
-        slice(max(0, int(xs[0]) - pad), min(width, int(xs[-1]) + pad + 1)),
-    )
+    left, top = int(x[inner].min()), int(y[inner].min())
+    right, bottom = int((x + w)[inner].max()), int((y + h)[inner].max())
+    pad = round(_PAD * max(bottom - top, right - left)) + 1
+    rows = slice(max(0, top - pad), min(height, bottom + pad))
+    return rows, slice(max(0, left - pad), min(width, right + pad))
+
+
+def _ground(pictures: Iterable[RGB]) -> Colour:
+    """The colour of the paper that the pictures stand on: the median of their edges."""
+    edges = [np.concatenate([rgb[0], rgb[-1], rgb[:, 0], rgb[:, -1]]) for rgb in pictures]
+    r, g, b = (int(v) for v in np.median(np.concatenate(edges), axis=0))
+    return r, g, b
 
 
 def _sizes(crops: Mapping[str, tuple[slice, slice]], width: int, *, gap: int) -> dict[str, tuple[int, int]]:

@@ -1,0 +1,83 @@
+"""The summary of one cut garment as Markdown: what was made, what it needs, and the proof."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from mockup.files.given import clean
+from mockup.files.words import fabric_name, how_to_cut, title
+from mockup.lay.need import Need
+from mockup.pattern.piece import Piece
+from mockup.pattern.proof import Proof
+
+_MARKS = str.maketrans({c: f"\\{c}" for c in r"\`*_[]<>|#"})
+
+
+def summary_text(
+    *,
+    heading: str,
+    date: str = "",
+    note: str = "",
+    choice: str = "",
+    pieces: Sequence[Piece] = (),
+    needs: Sequence[Need] = (),
+    proof: Proof | None = None,
+    files: Mapping[str, str] | None = None,
+    fabric_names: Mapping[str, str] | None = None,
+) -> str:
+    """Write the summary.
+
+    Args:
+        heading: the project's name.
+        date: the project's date.
+        note: one line under it, such as that the garment is an invented example.
+        choice: the colourway that was cut, such as 'A, Quiet navy'.
+        pieces: what was cut.
+        needs: how much of each cloth.
+        proof: the proof of the cut.
+        files: file name → what it is.
+        fabric_names: fabric id → the person's name for it.
+
+    Returns:
+        Markdown; names are escaped, so that they stay words.
+    """
+    lines = [f"# {_plain(heading)}", ""]
+    lines += [f"*{_plain(note)}*", ""] if note else []
+    facts = [f"Date: {_plain(date)}" if date else "", f"Choice: {_plain(choice)}" if choice else ""]
+    lines += [*(f"- {f}" for f in facts if f), ""] if any(facts) else []
+    if pieces:
+        lines += ["## Pieces", "", "| no. | piece | cloth | cut |", "|---:|---|---|---|"]
+        for p in sorted(pieces, key=lambda p: (p.number or 10**6, title(p))):
+            cells = (str(p.number or "–"), title(p), fabric_name(p, fabric_names) or "–", how_to_cut(p))
+            lines.append("| " + " | ".join(_plain(c) for c in cells) + " |")
+        lines.append("")
+    if needs:
+        lines += ["## Cloth needed", "", "| cloth | usable width | length | to buy |", "|---|---:|---:|---:|"]
+        for n in needs:
+            width = f"{n.width_mm / 10:.0f} cm" + ("" if n.width_known else " (usual, not measured)")
+            name = (fabric_names or {}).get(n.fabric, n.fabric) or "not chosen"
+            cells = (_plain(name), width, f"{n.length_mm / 10:.0f} cm", f"{n.buy_mm / 10:.0f} cm")
+            lines.append("| " + " | ".join(cells) + " |")
+        lines += ["", "Measure the usable width before buying. Wash first what will be washed later.", ""]
+    if proof is not None:
+        lines += ["## Proof", "", proof.sentence, ""]
+        lines += ["| what | measured | allowed | |", "|---|---:|---:|---|"]
+        for row in proof.rows:
+            verdict = "yes" if row.ok else "**no**"
+            lines.append(
+                f"| {_plain(row.what)} | {row.figure:.3g} {row.unit} | {row.limit:.3g} {row.unit} | {verdict} |"
+            )
+        lines.append("")
+    if files:
+        lines += [
+            "## Files",
+            "",
+            *(f"- `{clean(name).replace('`', '')}`: {_plain(what)}" for name, what in files.items()),
+        ]
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _plain(text: str) -> str:
+    """A name as plain words: one line, and no letter of it is taken for a mark-up sign."""
+    return clean(text, limit=200).translate(_MARKS)
