@@ -221,10 +221,11 @@ def _edges(
         new = _NewEdge(part.source, part.path, frozenset({(part.source, part.from_distance)}))
         edge = Edge(line.name, part.path, EdgeKind.SEAM, allowance_mm, allowance_text, line_id=line.id)
         row.append((edge, new))
-    if len(row) > 1 and isinstance(row[0][1], Origin) and isinstance(row[-1][1], Origin):
-        first, last = row[0], row[-1]
-        if first[1].edge == last[1].edge and len(piece.edges) == 1:
-            row = [*row[1:-1], _grown(last[0], last[1], first[0], first[1])]
+    if len(row) > 1 and len(piece.edges) == 1:
+        # A piece of one closed edge is broken at that edge's start, which is no corner of the child.
+        (first, from_first), (last, from_last) = row[0], row[-1]
+        if isinstance(from_first, Origin) and isinstance(from_last, Origin):
+            row = [*row[1:-1], _grown(last, from_last, first, from_first)]
     return row
 
 

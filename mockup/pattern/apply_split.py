@@ -1,0 +1,290 @@
+"""Put a garment's split onto its pattern pieces: cut, unfold where need be, number, name, say how to cut.
+
+Body pieces are cut by the lines of their view. A piece stays on the fold when every line of its view is the same on
+both sides; otherwise it is unfolded and its parts are cut in a single layer, right side up. Which part is which panel
+is asked of the picture: points of the part are carried back to the view. Twins with the same cloth are cut as a pair;
+twins with different cloth become two single pieces, the second mirrored, both right side up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from mockup.geometry import path as paths
+from mockup.geometry.path import XY, Floats
+from mockup.pattern.cut import CutResult, cut_piece
+from mockup.pattern.inherit import Origin
+from mockup.pattern.mates import Made, with_mates
+from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
+from mockup.pattern.proof import Proof, ProofRow, containment, together
+from mockup.pattern.register import Registered, carried_lines, register
+from mockup.pattern.unfold import unfolded
+from mockup.pattern.view_half import keeps_fold
+from mockup.split.split import Split, SplitPanel, SplitView
+from swatches.errors import GeometryError
+from swatches.job import QUIET, Job, check
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CutSet:
+    """All pieces of a garment after the split.
+
+    Attributes:
+        pieces: by number; a pair's two single pieces left before right.
+        proof: of every piece that was cut or unfolded, and of every cut outline.
+        warnings: one sentence each.
+    """
+
+    pieces: tuple[Piece, ...]
+    proof: Proof
+    warnings: tuple[str, ...]
+
+
+def apply_split(
+    pieces: Sequence[Piece],
+    split: Split,
+    *,
+    allowance_mm: float = 15.0,
+    allowance_text: str = "15 mm",
+    job: Job = QUIET,
+) -> CutSet:
+    """Cut a garment's pieces by its split.
+
+    Args:
+        pieces: the pattern; ``view`` and ``area`` say what of the picture each shows.
+        split: the lines and panels.
+        allowance_mm: of every new edge.
+        allowance_text: the same as typed.
+        job: progress.
+
+    Raises:
+        GeometryError: a line cannot be put on a piece or cut; the piece's and the line's names are in the sentence.
+    """
+    views = {view.name: view for view in split.views}
+    made: list[Made] = []
+    proofs: list[Proof] = []
+    warnings: list[str] = []
+    for k, original in enumerate(pieces):
+        check(job)
+        job.step(f"Cutting {original.name}", k / max(len(pieces), 1))
+        piece = counter_clockwise(original)
+        view = views.get(piece.view)
+        if view is not None and piece.area == "body" and piece.layer == "shell" and (view.lines or _panels(view)):
+            found, proof, said = _body(piece, view, allowance_mm, allowance_text)
+        else:
+            found, said = _other(piece, split)
+            proof = Proof(0.0, 0.0, 0.0, tuple(containment(m.piece) for m in found))
+        made += found
+        warnings += said
+        proofs.append(proof)
+    made = _uniquely_numbered(made, [p.number for v in split.views for p in v.panels])
+    made = _uniquely_named(made)
+    done = sorted(with_mates(made), key=lambda p: (p.number, p.side))
+    return CutSet(tuple(done), together(proofs), tuple(dict.fromkeys(warnings)))
+
+
+def _body(
+    piece: Piece, view: SplitView, allowance_mm: float, allowance_text: str
+) -> tuple[list[Made], Proof, list[str]]:
+    warnings: list[str] = []
+    parent, proofs = piece, []
+    on = register(view, parent)
+    if view.lines and on.half.side and not keeps_fold(view):
+        if piece.fold is None:
+            raise GeometryError(
+                piece.name,
+                expected="a whole piece, or one on the fold, for lines that are not the same on both sides",
+                got="one of a pair",
+                next_step="Join the two halves of the pattern first",
+            )
+        parent, said = unfolded(piece, on.half.side)
+        proofs.append(_unfolding(piece, parent))
+        warnings += said
+        on = register(view, parent)
+    lines = carried_lines(view, parent, on)
+    if lines:
+        result = cut_piece(parent, lines, allowance_mm, allowance_text=allowance_text)
+        warnings += result.notes
+    else:
+        whole = tuple(Origin(parent.name, e.name, e.name, 0.0, paths.length(e.path)) for e in parent.edges)
+        result = CutResult((parent,), Proof(0.0, 0.0, 0.0, (containment(parent),)), (), whole)
+    proofs.append(result.proof)
+    made: list[Made] = []
+    single = parent.fold is None and parent.how is HowToCut.SINGLE and bool(lines)
+    for child in result.children:
+        origins = tuple(o for o in result.origins if o.child == child.name)
+        base = replace(child, right_side_up=child.right_side_up or single)
+        for finished in _as_panels(base, view, on, warnings):
+            made.append(Made(finished, child.name, parent, _turned(origins, finished, base)))
+    return made, together(proofs), warnings
+
+
+def _unfolding(piece: Piece, whole: Piece) -> Proof:
+    area = abs(whole.finished_area_mm2 - 2 * piece.finished_area_mm2)
+    row = ProofRow(f"{piece.name}: unfolded area", area, 1e-9 * abs(whole.finished_area_mm2), "mm²")
+    return Proof(area, 0.0, 0.0, (row,))
+
+
+def _as_panels(child: Piece, view: SplitView, on: Registered, warnings: list[str]) -> list[Piece]:
+    """Number, name and fabric of the panel that a part shows; two pieces where its twins have different cloth."""
+    points = on.to_view().apply(_points_inside(child))
+    panel = _panel_at(view, points)
+    if panel is None:
+        warnings.append(f"No panel of the {view.name} shows {child.name}; it stays without a number.")
+        return [child]
+    labelled = replace(child, number=panel.number, name=panel.name, fabric=panel.fabric or "")
+    if child.how is not HowToCut.PAIR or view.mirror_line is None:
+        return [replace(labelled, side=panel.side or "")] if child.how is HowToCut.SINGLE else [labelled]
+    twin = _panel_at(view, _reflected(points, view.mirror_line)) or panel
+    if twin.fabric == panel.fabric:
+        return [labelled]
+    side = on.half.side or panel.side or "left"
+    return _two(labelled, side, panel.fabric or "", twin.fabric or "")
+
+
+def _two(piece: Piece, side: str, fabric: str, other_fabric: str) -> list[Piece]:
+    """Make two single pieces of a pair: as drawn for one side of the wearer, mirrored for the other."""
+    other = "right" if side == "left" else "left"
+    single = replace(piece, how=HowToCut.SINGLE, right_side_up=True)
+    x0, _, x1, _ = paths.bounds(piece.outline)
+    return [
+        replace(single, name=f"{piece.name}, {side}", side=side, fabric=fabric),
+        replace(mirrored(single, (x0 + x1) / 2), name=f"{piece.name}, {other}", side=other, fabric=other_fabric),
+    ]
+
+
+def _turned(origins: tuple[Origin, ...], finished: Piece, base: Piece) -> tuple[Origin, ...]:
+    return tuple(replace(o, child=finished.name) for o in origins if any(e.name == o.child_edge for e in base.edges))
+
+
+def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
+    """A piece that no line crosses: number and cloth of the panels that show it."""
+    origins = tuple(Origin(piece.name, e.name, e.name, 0.0, paths.length(e.path)) for e in piece.edges)
+
+    def kept(pieces: list[Piece]) -> list[Made]:
+        return [Made(p, piece.name, piece, origins) for p in pieces]
+
+    panels = _panels_of_area(piece, split)
+    if not panels:
+        return kept([piece]), [f"No panel of the picture shows {piece.name}; it stays as it is."]
+    first = panels[0]
+    labelled = replace(piece, number=first.number, fabric=first.fabric or "")
+    left = next((p for p in panels if p.side == "left"), None)
+    right = next((p for p in panels if p.side == "right"), None)
+    if piece.how is not HowToCut.PAIR or left is None or right is None or left.fabric == right.fabric:
+        return kept([labelled]), []
+    side = drawn_side(piece)
+    warnings = []
+    if side is None:
+        side = "left"
+        warnings.append(f"Nothing on {piece.name} tells the wearer's left from right; as drawn it is taken for left.")
+    mine, theirs = (left, right) if side == "left" else (right, left)
+    return kept(_two(labelled, side, mine.fabric or "", theirs.fabric or "")), warnings
+
+
+def drawn_side(piece: Piece) -> str | None:
+    """The wearer's side that one of a pair is, as it is drawn, right side up; None when nothing tells.
+
+    Seen from outside, a left sleeve has its front edge on the looker's left. Run counter-clockwise with the cap above,
+    the cap's back then comes before its front.
+    """
+    if piece.side:
+        return piece.side
+    caps = [_front_or_back(e) for e in piece.edges if e.name.startswith("cap")]
+    if caps in (["front", "back"], ["back", "front"]):
+        k = next(n for n, e in enumerate(piece.edges) if e.name.startswith("cap"))
+        wraps = k == 0 and piece.edges[-1].name.startswith("cap")
+        order = caps[::-1] if wraps else caps
+        return "right" if order == ["front", "back"] else "left"
+    return None
+
+
+def _front_or_back(edge: Edge) -> str:
+    for word in ("front", "back"):
+        if edge.name.endswith(f"-{word}") or edge.mate.startswith(f"{word}"):
+            return word
+    return ""
+
+
+def _panels(view: SplitView) -> list[SplitPanel]:
+    return [p for p in view.panels if p.area == "body"]
+
+
+def _panels_of_area(piece: Piece, split: Split) -> list[SplitPanel]:
+    """Panels that show a piece: those of its own view, else of any; each once."""
+    own = [p for v in split.views if v.name == piece.view for p in v.panels if p.area == piece.area]
+    elsewhere = () if piece.area == "body" else split.views  # the front's body says nothing of the back's
+    every = own or [p for v in elsewhere for p in v.panels if p.area == piece.area]
+    return list({p.id: p for p in every}.values())
+
+
+def _points_inside(piece: Piece) -> Floats:
+    """A few points well inside a piece, shape (n, 2)."""
+    polygon = shapely.Polygon(paths.flatten(piece.outline, 0.2).points)
+    inner = polygon
+    for shrink in (12.0, 6.0, 2.0):
+        smaller = shapely.buffer(polygon, -shrink)
+        if not smaller.is_empty:
+            inner = smaller
+            break
+    x0, y0, x1, y1 = inner.bounds
+    grid = np.stack(np.meshgrid(np.linspace(x0, x1, 9)[1:-1], np.linspace(y0, y1, 9)[1:-1]), axis=-1).reshape(-1, 2)
+    kept = grid[shapely.contains_xy(inner, grid[:, 0], grid[:, 1])]
+    sure = shapely.point_on_surface(inner)
+    return np.vstack([[[sure.x, sure.y]], kept])
+
+
+def _panel_at(view: SplitView, points: Floats) -> SplitPanel | None:
+    """The body panel in which most of the points lie."""
+    best, most = None, 0
+    for panel in _panels(view):
+        polygon = shapely.make_valid(shapely.Polygon(paths.flatten(paths.from_tuples(panel.outline), 0.2).points))
+        count = int(shapely.contains_xy(polygon, points[:, 0], points[:, 1]).sum())
+        if count > most:
+            best, most = panel, count
+    return best
+
+
+def _reflected(points: Floats, mirror: tuple[XY, XY]) -> Floats:
+    a, b = np.array(mirror[0]), np.array(mirror[1])
+    way = (b - a) / np.linalg.norm(b - a)
+    return np.asarray((points - a) @ (2 * np.outer(way, way) - np.eye(2)) + a)
+
+
+def _uniquely_numbered(made: list[Made], taken: Sequence[int]) -> list[Made]:
+    """Number the pieces that share no panel, after the panels: one number for each, two singles of a pair together."""
+    following = max([0, *taken]) + 1
+    owner: dict[int, str] = {}
+    fresh: dict[str, int] = {}
+    out = []
+    for m in made:
+        number = m.piece.number
+        base = m.piece.name.removesuffix(", left").removesuffix(", right")
+        if number and owner.setdefault(number, m.key) != m.key and m.piece.area != "body":
+            number = 0
+        if not number:
+            if base not in fresh:
+                fresh[base], following = following, following + 1
+            number = fresh[base]
+        out.append(replace(m, piece=replace(m.piece, number=number)))
+    return out
+
+
+def _uniquely_named(made: list[Made]) -> list[Made]:
+    count: dict[str, int] = {}
+    for m in made:
+        count[m.piece.name] = count.get(m.piece.name, 0) + 1
+    seen: dict[str, int] = {}
+    out = []
+    for m in made:
+        name = m.piece.name
+        if count[name] > 1:
+            sided = f"{name}, {m.piece.side}" if m.piece.side else name
+            seen[sided] = seen.get(sided, 0) + 1
+            name = sided if m.piece.side and seen[sided] == 1 else f"{sided} {seen[sided]}"
+        out.append(replace(m, piece=replace(m.piece, name=name)))
+    return out

@@ -1,0 +1,102 @@
+"""Which edge is sewn to which, after pieces were cut, renamed, or made two of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from mockup.geometry import path as paths
+from mockup.pattern.inherit import Origin
+from mockup.pattern.piece import Edge, Piece
+from mockup.pattern.view_half import base_name
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A finished piece and where it comes from.
+
+    Attributes:
+        piece: with its final name; mates still say the old ones.
+        key: the name under which siblings know it.
+        parent: the piece that it was cut from, or itself where it was not cut.
+        origins: of its inherited edges.
+    """
+
+    piece: Piece
+    key: str
+    parent: Piece
+    origins: tuple[Origin, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Place:
+    """An edge of a finished piece as a stretch of an edge of an original piece, counted from one named landmark."""
+
+    made: Made
+    edge: Edge
+    low: float
+    high: float
+
+
+def with_mates(made: Sequence[Made]) -> tuple[Piece, ...]:
+    """Give the pieces with every mate's name brought up to date; a mate that is no more, or cut away, becomes empty.
+
+    An inherited edge's mate may have been cut too: of its parts the one that lies along most of this edge is named,
+    by distance from the landmark that both share, and on the same side of the wearer where there are two.
+    """
+    by_key: dict[str, list[Made]] = {}
+    for m in made:
+        by_key.setdefault(m.key, []).append(m)
+    places: dict[tuple[str, str], list[_Place]] = {}
+    for m in made:
+        for origin in m.origins:
+            edge = m.piece.edge(origin.child_edge)
+            key = (m.parent.name, base_name(origin.edge))
+            places.setdefault(key, []).append(_place(m, edge, origin))
+    out = []
+    for m in made:
+        edges = []
+        known = {o.child_edge: o for o in m.origins}
+        for edge in m.piece.edges:
+            edges.append(replace(edge, mate=_resolved(m, edge, known.get(edge.name), by_key, places)))
+        out.append(replace(m.piece, edges=tuple(edges)))
+    return tuple(out)
+
+
+def _place(m: Made, edge: Edge, origin: Origin) -> _Place:
+    """Count from the landmark that comes first in the alphabet, whichever way the edge runs."""
+    parent = m.parent.edge(origin.edge)
+    if parent.start_name <= parent.end_name:
+        return _Place(m, edge, origin.from_mm, origin.to_mm)
+    size = paths.length(parent.path)
+    return _Place(m, edge, size - origin.to_mm, size - origin.from_mm)
+
+
+def _resolved(
+    m: Made,
+    edge: Edge,
+    origin: Origin | None,
+    by_key: dict[str, list[Made]],
+    places: dict[tuple[str, str], list[_Place]],
+) -> str:
+    if not edge.mate:
+        return ""
+    name, _, other = edge.mate.partition(":")
+    if origin is None:
+        found = [n for n in by_key.get(name, []) if any(e.name == other for e in n.piece.edges)]
+        same = [n for n in found if n.piece.side == m.piece.side] or found
+        return f"{same[0].piece.name}:{other}" if same else ""
+    mine = _place(m, edge, origin)
+    side = m.piece.side or _side(edge.name)
+    best, most = "", 1e-6
+    for place in places.get((name, base_name(other)), []):
+        shared = min(mine.high, place.high) - max(mine.low, place.low)
+        if side and side in (place.made.piece.side, _side(place.edge.name)):
+            shared += 1e-3  # of two that match as well, the one on the same side
+        if shared > most:
+            best, most = f"{place.made.piece.name}:{place.edge.name}", shared
+    return best
+
+
+def _side(name: str) -> str:
+    return name.rpartition("-")[2] if name.endswith(("-left", "-right")) else ""
