@@ -79,21 +79,29 @@ def _fill(ids: Sequence[str], raw: dict[str, Mask], inside: Mask) -> dict[str, M
     """Make the masks of one area sum to ``inside``."""
     if len(ids) == 1:
         return {ids[0]: inside.copy()}
-    total = np.sum([raw[i] for i in ids], axis=0, dtype=np.float32)
-    bare = (inside > 0) & (total < _SLIGHT)
-    share = np.divide(inside, total, out=np.zeros_like(inside), where=total >= _SLIGHT)
-    result = {i: raw[i] * share for i in ids}
-    if bare.any():
-        solid = np.stack([raw[i] for i in ids]).argmax(axis=0)
+    result = {i: np.zeros_like(inside) for i in ids}
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    if not len(rows):
+        return result
+    box = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+    part, covered = inside[box], {i: raw[i][box] for i in ids}
+    total = np.sum([covered[i] for i in ids], axis=0, dtype=np.float32)
+    share = np.divide(part, total, out=np.zeros_like(part), where=total >= _SLIGHT)
+    for i in ids:
+        np.multiply(covered[i], share, out=result[i][box])
+    bare = (part > 0) & (total < _SLIGHT)
+    known = total >= 0.5
+    if bare.any() and known.any():
         _, nearest = cv2.distanceTransformWithLabels(
-            (total < 0.5).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+            (~known).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
         )
-        owner = np.zeros(int(nearest.max()) + 1, dtype=np.intp)
-        known = total >= 0.5
-        owner[nearest[known]] = solid[known]
+        place = np.zeros(int(nearest.max()) + 1, dtype=np.intp)
+        at = np.flatnonzero(known)
+        place[nearest.ravel()[at]] = at
+        source = place[nearest[bare]]
+        owner = np.stack([covered[i].ravel()[source] for i in ids]).argmax(axis=0)
         for k, i in enumerate(ids):
-            mine = bare & (owner[nearest] == k)
-            result[i][mine] = inside[mine]
+            result[i][box][bare] = np.where(owner == k, part[bare], 0)
     return result
 
 

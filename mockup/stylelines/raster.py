@@ -14,6 +14,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 
 _TOLERANCE_PX = 0.02
+_LEVEL = 1e-9  # px: an edge that changes less than this in a coordinate is not cut across it
 
 
 def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]:
@@ -59,19 +60,19 @@ def _cut(a: Floats, b: Floats, *, axis: int, limit: int) -> tuple[Floats, Floats
     """Cut edges a–b at the whole numbers of one coordinate between 0 and ``limit``."""
     low = np.clip(np.floor(np.minimum(a[:, axis], b[:, axis])), -1, limit)
     high = np.clip(np.ceil(np.maximum(a[:, axis], b[:, axis])), -1, limit + 1)
-    count = np.maximum(high - low, 1).astype(np.intp)
+    flat = np.abs((b - a)[:, axis]) < _LEVEL
+    count = np.where(flat, 1, np.maximum(high - low, 1)).astype(np.intp)
     edge = np.repeat(np.arange(len(a)), count)
     step = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
     run = (b - a)[:, axis]
-    safe = np.where(run == 0, 1.0, run)[edge]
+    safe = np.where(flat, 1.0, run)[edge]
 
     def share(whole: Floats) -> Floats:
-        return np.where(run[edge] == 0, 0.0, np.clip((whole - a[edge, axis]) / safe, 0, 1))
+        return np.where(flat[edge], 0.0, np.clip((whole - a[edge, axis]) / safe, 0, 1))
 
     one, two = share(low[edge] + step), share(low[edge] + step + 1)
     first, last = np.minimum(one, two), np.maximum(one, two)
-    still = run[edge] == 0
-    first, last = np.where(still, 0.0, first), np.where(still, 1.0, last)
+    first, last = np.where(flat[edge], 0.0, first), np.where(flat[edge], 1.0, last)
     ends = step == 0, step == count[edge] - 1
     # the outermost pieces reach to the ends, also past the limits
     upward = run[edge] >= 0
