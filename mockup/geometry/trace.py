@@ -17,6 +17,7 @@ from itertools import pairwise
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import gaussian_filter1d
 from skimage.measure import find_contours
 
 from mockup.geometry import path as paths
@@ -33,7 +34,11 @@ Outline = tuple[Path, list[Path]]
 
 
 def trace_mask(
-    mask: NDArray[np.bool_], *, tolerance: float = TOLERANCE_PX, minimum_area: float = 16.0
+    mask: NDArray[np.bool_],
+    *,
+    tolerance: float = TOLERANCE_PX,
+    minimum_area: float = 16.0,
+    smooth_px: float = 0.0,
 ) -> list[Outline]:
     """Trace a mask into closed outlines with their holes.
 
@@ -41,6 +46,8 @@ def trace_mask(
         mask: True inside, shape (h, w).
         tolerance: largest distance, px, of the fitted curve from the smoothed contour's samples.
         minimum_area: smaller parts and holes are left out, px².
+        smooth_px: the contour is first evened out along itself, between corners, by a Gaussian of this width; a bend of
+            radius r moves by about smooth_px² / 2r.
 
     Returns:
         (outer, holes) for every part, the largest first. Outer outlines have a positive signed area in the picture's
@@ -63,7 +70,7 @@ def trace_mask(
         if abs(area) < minimum_area:
             continue
         # find_contours leaves high values to the left as seen in (row, column): outer contours have one sign
-        path = fit_closed(points[:-1], tolerance)
+        path = fit_closed(points[:-1], tolerance, smooth_px=smooth_px)
         if area > 0:
             outer.append((area, path, points))
         else:
@@ -92,16 +99,17 @@ def _area(points: Floats) -> float:
     return float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]) / 2)
 
 
-def fit_closed(points: ArrayLike, tolerance: float = TOLERANCE_PX) -> Path:
+def fit_closed(points: ArrayLike, tolerance: float = TOLERANCE_PX, *, smooth_px: float = 0.0) -> Path:
     """Fit a closed path of cubics to a dense ring of points, corners found and kept.
 
     Args:
         points: shape (n, 2), the first not repeated, roughly evenly spaced.
         tolerance: see :func:`trace_mask`.
+        smooth_px: the same.
     """
     ring = _resampled(np.asarray(points, np.float64))
     corners = find_corners(ring)
-    ring = _sharpened(ring, corners)
+    ring = _evened(_sharpened(ring, corners), corners, smooth_px)
     if not len(corners):
         # smooth all round: start where it bends least, with one tangent for both ends
         start = int(np.argmin(np.abs(_turning(ring, _REACH))))
@@ -204,6 +212,28 @@ def _sharpened(ring: Floats, corners: NDArray[np.intp]) -> Floats:
                 ring[(i - k) % n] = meet + (ring[(i - 3) % n] - meet) * k / 3
                 ring[(i + k) % n] = meet + (ring[(i + 3) % n] - meet) * k / 3
     return ring
+
+
+def _evened(ring: Floats, corners: NDArray[np.intp], sigma: float) -> Floats:
+    """Smooth a ring along itself; corners stay where they are, and nothing is smoothed across one."""
+    if sigma < 0.5:
+        return ring
+    if not len(corners):
+        return np.asarray(gaussian_filter1d(ring, sigma / _STEP, axis=0, mode="wrap"))
+    start = int(corners[0])
+    turned = np.roll(ring, -start, axis=0)
+    ends = np.r_[corners - start, len(ring)]
+    loop = np.vstack([turned, turned[:1]])
+    for a, b in pairwise(ends):
+        part = loop[a : b + 1]
+        if len(part) < 4:
+            continue
+        # turned about its ends by half a turn, the row goes on smoothly and its ends stay
+        k = min(len(part) - 1, int(4 * sigma / _STEP) + 1)
+        before, after = 2 * part[0] - part[k:0:-1], 2 * part[-1] - part[-2 : -k - 2 : -1]
+        soft = gaussian_filter1d(np.vstack([before, part, after]), sigma / _STEP, axis=0, mode="nearest")
+        loop[a : b + 1] = soft[k : k + len(part)]
+    return np.roll(loop[:-1], start, axis=0)
 
 
 def _direction(points: Floats) -> Floats:

@@ -1,0 +1,234 @@
+"""A line drawing → a view: areas with names, the mirror line, landmarks and edges."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from mockup.garment import landmarks as points
+from mockup.garment.areas import areas_of
+from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
+from mockup.garment.symmetry import STRAIGHT_DEG, find_mirror, mirror_line_x, turned
+from mockup.garment.view import Area, View
+from mockup.geometry import path as paths
+from mockup.geometry.path import XY, Floats
+from swatches.errors import GeometryError
+from swatches.job import QUIET, Job, Part, check
+
+GUESSED_BODY_MM = 700.0
+SMOOTH_IN_LINE_WIDTHS = 1.5  # outlines do not follow the hand's tremor and the ends of gaps
+_ALIKE = 0.86
+_SIDEWAYS = 0.03
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrawnView:
+    """A view made from a line drawing, with the pictures that belong to it.
+
+    Attributes:
+        view: areas, landmarks, edges; its scale is a guess until a length is known.
+        labels: uint16, shape (h, w), 0 outside; to be saved under ``view.labels``.
+        ink: strength of the lines, float32 0..1, shape (h, w).
+        picture: the straightened picture, uint8 RGB (h, w, 3): to be saved under ``view.picture``.
+        line_width_px: width of the drawn lines.
+        gap_px: largest gap that was taken as closed.
+        warnings: sentences for the person.
+    """
+
+    view: View
+    labels: Labels
+    ink: NDArray[np.float32]
+    picture: NDArray[np.uint8]
+    line_width_px: float
+    gap_px: float
+    warnings: tuple[str, ...] = ()
+
+
+def view_from_drawing(
+    photo: object,
+    *,
+    name: str,
+    side: str,
+    picture: str,
+    gap_px: float | None = None,
+    line_px: float | None = None,
+    dashes_are_seams: bool = False,
+    job: Job = QUIET,
+) -> DrawnView:
+    """Read a line drawing.
+
+    Args:
+        photo: a :class:`~swatches.photo.Photo`, an RGB array, or a :class:`~mockup.garment.picture_svg.SvgDrawing`.
+        name: the view's name, unique in the project.
+        side: 'front' or 'back' of the garment.
+        picture: file name that the picture is kept under.
+        gap_px: see :func:`~mockup.garment.regions.find_regions`.
+        line_px: the same.
+        dashes_are_seams: the same.
+        job: told of progress.
+
+    Raises:
+        PictureError: nothing closed is drawn.
+    """
+    regions_of = getattr(photo, "regions", None)
+    drawn = callable(regions_of)  # an SVG brings its own faces
+    pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
+    regions = (
+        regions_of()
+        if callable(regions_of)
+        else find_regions(
+            photo, gap_px=gap_px, line_px=line_px, dashes_are_seams=dashes_are_seams, job=Part(job, 0.0, 0.5)
+        )
+    )
+    check(job)
+    warnings = list(regions.warnings)
+    mirror = find_mirror(_small(regions.labels)[0] > 0)
+    if mirror.sideways > mirror.likeness + _SIDEWAYS and mirror.sideways > _ALIKE:
+        warnings.append("The drawing seems to lie on its side: turn the picture upright and add it again.")
+    elif abs(mirror.tilt_deg) > STRAIGHT_DEG and mirror.likeness > _ALIKE and not drawn:
+        job.step("Straightening", 0.5)
+        pixels = turned(np.ascontiguousarray(pixels), mirror.tilt_deg)
+        regions = find_regions(
+            pixels,
+            gap_px=gap_px or regions.gap_px,
+            line_px=line_px or regions.line_width_px,
+            dashes_are_seams=dashes_are_seams,
+            job=Part(job, 0.5, 0.8),
+        )
+        warnings.append(f"The picture was tilted by {abs(mirror.tilt_deg):.1f}° and was straightened.")
+    check(job)
+    job.step("Naming the areas", 0.85)
+    if mirror.likeness < _ALIKE:
+        warnings.append("The two halves differ: look whether the middle of the garment is where it should be.")
+    view, more = _view(regions, name=name, side=side, picture=picture)
+    job.step("Drawing read", 1.0)
+    rgb = pixels if pixels.ndim == 3 else np.repeat(pixels[..., None], 3, axis=2)
+    return DrawnView(view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more))
+
+
+def _small(labels: Labels) -> tuple[Labels, float]:
+    """Labels at working size, and how many px of the picture one of its px is."""
+    h, w = labels.shape
+    scale = min(1.0, float(np.sqrt(WORKING_PIXELS / (h * w))))
+    if scale == 1:
+        return labels, 1.0
+    size = (round(w * scale), round(h * scale))
+    return np.asarray(cv2.resize(labels, size, interpolation=cv2.INTER_NEAREST), np.uint16), w / size[0]
+
+
+def _view(regions: Regions, *, name: str, side: str, picture: str) -> tuple[View, list[str]]:
+    small, factor = _small(regions.labels)
+    mirror_x = mirror_line_x(small > 0)
+    areas = areas_of(
+        small, mirror_x, side, scale=factor, smooth_px=SMOOTH_IN_LINE_WIDTHS * regions.line_width_px / factor
+    )
+    body = next(a for a in areas if a.part == "body")
+    # the body's own middle, where it is nearly that of the whole
+    own = mirror_line_x(small == body.label)
+    if abs(own - mirror_x) < 0.02 * small.shape[1]:
+        mirror_x = own
+    h, w = regions.labels.shape
+    view = View(
+        name=name,
+        side=side,
+        picture=picture,
+        kind="drawing",
+        size=(w, h),
+        labels=f"{name}-labels.png",
+        areas=areas,
+        landmarks={},
+        mirror_x=mirror_x * factor,
+        mm_per_px=guessed_scale(body),
+        scale_measured=False,
+        origin_px=(mirror_x * factor, 0.0),
+    )
+    return find_landmarks(view, regions.labels)
+
+
+def guessed_scale(body: Area) -> float:
+    """Scale for a body of ordinary height, until a length is known."""
+    _, top, _, bottom = paths.bounds(paths.from_tuples(body.outline))
+    return GUESSED_BODY_MM / max(bottom - top, 1.0)
+
+
+def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = None) -> tuple[View, list[str]]:
+    """Find landmarks and edges of a view's body; given ones win.
+
+    Returns:
+        The view, and warnings about what could not be found.
+    """
+    outline = paths.from_tuples(view.body.outline)
+    left, top, right, bottom = paths.bounds(outline)
+    reach = max(9.0, 0.016 * (bottom - top))
+    beside = _beside(labels, view.body.label)
+    middle = (left + right) / 2 if view.mirror_x is None else view.mirror_x
+    try:
+        on_right, on_left = points.halves(outline, middle, beside, reach)
+    except GeometryError:  # a body that lies beside the middle of the whole, such as one trouser leg
+        middle = (left + right) / 2
+        on_right, on_left = points.halves(outline, middle, beside, reach)
+    view = replace(view, mirror_x=middle)
+    sleeves = frozenset(a.label for a in view.areas if a.part == "sleeve")
+    above = frozenset(a.label for a in view.areas if a.part in ("neck-facing", "collar", "waistband"))
+    found: dict[str, XY] = {}
+    read = {}
+    for half, word in ((on_right, "left"), (on_left, "right")):
+        wearer = word if view.side == "front" else ("right" if word == "left" else "left")
+        read[wearer] = (half, points.read_half(half, sleeves=sleeves, top=above))
+    kinds = _agreed(read)
+    for wearer, (half, index) in read.items():
+        other = read["right" if wearer == "left" else "left"]
+        for kind in kinds:
+            if kind in index:
+                found[f"{kind}-{wearer}"] = _xy(half.points[index[kind]])
+            elif kind in other[1]:
+                x, y = other[0].points[other[1][kind]]
+                found[f"{kind}-{wearer}"] = (2 * middle - float(x), float(y))
+    found.update(given or {})
+    warnings = []
+    try:
+        view = points.with_landmarks(view, found)
+    except GeometryError:
+        sure = {k: v for k, v in found.items() if k.startswith(("hem", "neck", "waist")) or k in (given or {})}
+        view = points.with_landmarks(view, sure)
+        warnings.append("Some points of the garment could not be told apart: place shoulder and underarm yourself.")
+    missing = {"neck", "shoulder", "underarm"} - {k.rpartition("-")[0] for k in view.landmarks}
+    if missing and not any(k.startswith("waist") for k in view.landmarks):
+        words = {"neck": "neck point", "shoulder": "shoulder tip", "underarm": "underarm"}
+        named = ", ".join(words[m] for m in ("neck", "shoulder", "underarm") if m in missing)
+        warnings.append(f"Not found: {named}. Place what the garment has by hand.")
+    return points.with_origin(view), warnings
+
+
+def _agreed(read: dict[str, tuple[points.Half, dict[str, int]]]) -> list[str]:
+    """Kinds of points to use: those that both halves show, or one half where the other shows fewer."""
+    a, b = (set(index) for _, index in read.values())
+    if ("waist" in a) != ("waist" in b):
+        # a skirt has no neck: believe the half that tells more
+        return [k for k in points.ORDER if k in (a if "waist" not in a else b)]
+    return [k for k in points.ORDER if k in a | b]
+
+
+def _xy(point: Floats) -> XY:
+    return float(point[0]), float(point[1])
+
+
+def _beside(labels: Labels, own: int) -> Callable[[Floats, Floats], NDArray[np.intp]]:
+    """Give a function that looks up which label lies just outside of outline points."""
+    h, w = labels.shape
+
+    def look(at: Floats, normal: Floats) -> NDArray[np.intp]:
+        found = np.full(len(at), own, np.intp)
+        for step in (2.0, 3.5, 5.0, 8.0):
+            spot = at + normal * step * max(1.0, np.sqrt(h * w / WORKING_PIXELS))
+            x, y = np.floor(spot[:, 0]).astype(int), np.floor(spot[:, 1]).astype(int)
+            inside = (x >= 0) & (y >= 0) & (x < w) & (y < h)
+            value = np.where(inside, labels[np.clip(y, 0, h - 1), np.clip(x, 0, w - 1)], 0)
+            found = np.where(found == own, value, found)
+        return found
+
+    return look
