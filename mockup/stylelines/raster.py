@@ -63,7 +63,7 @@ def _cut(a: Floats, b: Floats, *, axis: int, limit: int) -> tuple[Floats, Floats
     flat = np.abs((b - a)[:, axis]) < _LEVEL
     count = np.where(flat, 1, np.maximum(high - low, 1)).astype(np.intp)
     edge = np.repeat(np.arange(len(a)), count)
-    step = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    step = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)).astype(np.float64)
     run = (b - a)[:, axis]
     safe = np.where(flat, 1.0, run)[edge]
 
