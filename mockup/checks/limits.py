@@ -1,0 +1,70 @@
+"""The limits that checks hold figures against; each says its source or 'our own choice', and each can be set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from swatches.errors import InputError
+
+OWN = "our own choice"
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit.
+
+    Attributes:
+        value: the number.
+        unit: its unit, empty for a ratio.
+        words: what it limits.
+        source: where it comes from.
+    """
+
+    value: float
+    unit: str
+    words: str
+    source: str
+
+    def __str__(self) -> str:
+        """Show the number with its unit."""
+        return f"{self.value:g} {self.unit}".strip()
+
+
+DEFAULTS: dict[str, Limit] = {
+    "weight-ratio": Limit(1.5, "times", "a heavier cloth hanging from a lighter one", OWN),
+    "weight-beside": Limit(2.5, "times", "cloths side by side", OWN),
+    "shrinkage-warn": Limit(1.6, "mm", "seam halves that shrink apart", "walk limit of Threads 200, 2018: 1/16 in"),
+    "shrinkage-stop": Limit(3.2, "mm", "seam halves that shrink apart", "walk limit of Threads 200, 2018: 1/8 in"),
+    "bleed-lightness": Limit(30, "L*", "a darker cloth beside a lighter one", OWN),
+    "bleed-chroma": Limit(20, "C*", "a strong colour, or", OWN),
+    "contrast": Limit(10, "ΔE00", "difference of neighbours that shows from a few steps away", OWN),
+    "luminance-ratio": Limit(3, ": 1", "a cue that survives colour blindness", "WCAG 2.2, 1.4.11"),
+    "show-through": Limit(25, "L*", "a darker allowance under pale cloth", OWN),
+    "pale": Limit(75, "L*", "cloth that lets an allowance show", OWN),
+    "bulk-margin": Limit(5, "mm", "beyond the two facing allowances of a junction", OWN),
+    "radius-warn": Limit(4, "allowances", "radius of a curved seam", OWN),
+    "radius-stop": Limit(1, "allowances", "radius of a curved seam", "derived: a tighter allowance folds over"),
+    "sliver": Limit(30, "mm", "width of a panel at its widest", OWN),
+    "kink": Limit(0.1, "°", "angle of a mirrored line at the fold", PRACTICE),
+}  # fmt: skip
+
+
+def limits(changed: Mapping[str, float] | None = None) -> dict[str, Limit]:
+    """Give the table with some values set by the person.
+
+    Raises:
+        InputError: a limit that does not exist, or a value that is no positive number.
+    """
+    table = dict(DEFAULTS)
+    for name, value in (changed or {}).items():
+        if name not in table or not value > 0:
+            raise InputError(
+                f"limit {name!r}",
+                expected="a positive value for one of " + ", ".join(table),
+                got=str(value),
+                next_step="Mend the table of limits",
+            )
+        table[name] = replace(table[name], value=float(value), source="set by you")
+    return table

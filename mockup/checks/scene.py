@@ -1,0 +1,199 @@
+"""What the checks look at: one choice of a project, its panels, and the seams between them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from mockup.checks.limits import Limit, limits
+from mockup.colourways.colourway import Colourway
+from mockup.garment.view import View
+from mockup.geometry import path as paths
+from mockup.geometry.path import XY, Path
+from mockup.project import Project
+from mockup.stylelines.on_photo import placed_lines
+from mockup.stylelines.panels import Panel, garment_panels, polygon, primary_views
+from mockup.stylelines.styleline import StyleLine
+from swatches.fabric import Fabric
+
+_TOUCH_PX = 3.0  # outlines of neighbouring areas were traced apart, each to within a pixel of the line's middle
+_SHARED_EDGES = ("side-left", "side-right", "shoulder-left", "shoulder-right")
+_STEP_MM = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """Where two panels meet.
+
+    Attributes:
+        a: panel id.
+        b: panel id.
+        length_mm: along the stitch line.
+        upright: whether it runs up and down rather than across.
+        upper: id of the panel that the other hangs from, or None when they lie side by side.
+        view: view that shows it.
+        point: middle of it, px of that view.
+    """
+
+    a: str
+    b: str
+    length_mm: float
+    upright: bool
+    upper: str | None
+    view: str
+    point: XY
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """One choice, ready to be judged.
+
+    Attributes:
+        project: the project.
+        colourway: the choice.
+        views: the view of each side that lines are drawn on.
+        panels: id → panel, as its first view shows it.
+        seams: all seams between panels.
+        placed: (view, line, its path in view mm).
+        allowance_mm: of style lines.
+        cut_mm2: fabric id → area of its cut pieces, where pieces are known.
+        limits: the table.
+    """
+
+    project: Project
+    colourway: Colourway
+    views: tuple[View, ...]
+    panels: dict[str, Panel]
+    seams: tuple[Seam, ...]
+    placed: tuple[tuple[View, StyleLine, Path], ...]
+    allowance_mm: float = 15.0
+    cut_mm2: Mapping[str, float] = field(default_factory=dict)
+    limits: Mapping[str, Limit] = field(default_factory=limits)
+
+    def fabric(self, panel_id: str) -> Fabric | None:
+        """The cloth of a panel, or None when it has none yet."""
+        fabric_id = self.colourway.fabrics.get(panel_id)
+        return next((f for f in self.project.fabrics if f.id == fabric_id), None)
+
+    def pairs(self) -> list[tuple[Seam, Fabric, Fabric]]:
+        """Seams between two different cloths, the one of ``a`` first; the longest seam first."""
+        found = []
+        for seam in sorted(self.seams, key=lambda s: -s.length_mm):
+            one, other = self.fabric(seam.a), self.fabric(seam.b)
+            if one and other and one.id != other.id:
+                found.append((seam, one, other))
+        return found
+
+    def used(self) -> tuple[Fabric, ...]:
+        """The cloths of this choice."""
+        ids = set(self.colourway.fabrics.values())
+        return tuple(f for f in self.project.fabrics if f.id in ids)
+
+
+def scene(
+    project: Project,
+    colourway: Colourway,
+    *,
+    allowance_mm: float = 15.0,
+    cut_mm2: Mapping[str, float] | None = None,
+    table: Mapping[str, Limit] | None = None,
+) -> Scene:
+    """Measure what the checks need.
+
+    Raises:
+        GeometryError: a line cannot be placed or cut.
+    """
+    views = primary_views(project.views)
+    by_view = garment_panels(views, project.lines)
+    panels: dict[str, Panel] = {}
+    for view in views:
+        for panel in by_view[view.name]:
+            panels.setdefault(panel.id, panel)
+    seams = [s for view in views for s in _seams_in(view, by_view[view.name])]
+    if len(views) == 2:
+        seams += _seams_between(views[0], views[1], by_view)
+    placed = tuple((v, line, path) for v in views for line, path in placed_lines(v, project.lines, views))
+    return Scene(
+        project, colourway, views, panels, _merged(seams), placed, allowance_mm, dict(cut_mm2 or {}), table or limits()
+    )
+
+
+def _seams_in(view: View, panels: tuple[Panel, ...]) -> list[Seam]:
+    shapes = [polygon(p.outline, p.holes) for p in panels]
+    near = [shape.boundary.buffer(_TOUCH_PX) for shape in shapes]
+    found = []
+    for i, a in enumerate(panels):
+        for j in range(i + 1, len(panels)):
+            shared = shapes[i].boundary.intersection(near[j])
+            # a corner that two panels merely share leaves a crumb as long as the tolerance on either side
+            if shared.is_empty or shared.length < 6 * _TOUCH_PX:
+                continue
+            lines = shapely.line_merge(shared) if shared.geom_type == "MultiLineString" else shared
+            longest = max(getattr(lines, "geoms", [lines]), key=lambda g: float(g.length))
+            middle = longest.interpolate(0.5, normalized=True)
+            points = np.asarray(shapely.get_coordinates(longest))
+            across, up = np.ptp(points, axis=0)
+            upright = bool(up > across)
+            upper = _upper(a, panels[j], shapes[i], shapes[j], middle, upright)
+            length = float(shared.length) * view.mm_per_px
+            found.append(Seam(a.id, panels[j].id, length, upright, upper, view.name, (middle.x, middle.y)))
+    return found
+
+
+def _upper(
+    a: Panel, b: Panel, shape_a: shapely.Geometry, shape_b: shapely.Geometry, at: shapely.Point, upright: bool
+) -> str | None:
+    parts = {a.part: a, b.part: b}
+    if len(parts) == 2 and "body" in parts:  # a sleeve or pocket hangs from the body, a facing does not
+        return parts["body"].id if parts.keys() & {"sleeve", "pocket"} else None
+    if upright:
+        return None
+    above = shapely.Point(at.x, at.y - 4 * _TOUCH_PX)
+    return a.id if shape_a.distance(above) < shape_b.distance(above) else b.id
+
+
+def _seams_between(front: View, back: View, by_view: dict[str, tuple[Panel, ...]]) -> list[Seam]:
+    """Seams where front and back meet: both views' edges run from the same landmark, so equal distances meet."""
+    found = []
+    for name in _SHARED_EDGES:
+        edges = [next((e for e in view.edges if e.name == name), None) for view in (front, back)]
+        if edges[0] is None or edges[1] is None:
+            continue
+        runs: dict[tuple[str, str], list[XY]] = {}
+        px = [paths.from_tuples(edge.path) for edge in edges if edge is not None]
+        if edges[0].start != edges[1].start:
+            px[1] = paths.reversed_path(px[1])
+        lengths = [paths.length(p) for p in px]
+        steps = max(2, int(lengths[0] * front.mm_per_px / _STEP_MM))
+        for share in (np.arange(steps) + 0.5) / steps:
+            here = paths.point_at_distance(px[0], share * lengths[0])
+            distance = share * lengths[0] * front.mm_per_px / back.mm_per_px
+            there = paths.point_at_distance(px[1], min(distance, lengths[1]))
+            pair = (_nearest(by_view[front.name], here), _nearest(by_view[back.name], there))
+            runs.setdefault(pair, []).append((float(here[0]), float(here[1])))
+        for (a, b), points in runs.items():
+            length = len(points) / steps * lengths[0] * front.mm_per_px
+            upright = name.startswith("side")
+            found.append(Seam(a, b, length, upright, None, front.name, points[len(points) // 2]))
+    return found
+
+
+def _nearest(panels: tuple[Panel, ...], point: paths.Floats) -> str:
+    body = [p for p in panels if p.part == "body"]
+    where = shapely.Point(point)
+    return min(body, key=lambda p: float(polygon(p.outline, p.holes).distance(where))).id
+
+
+def _merged(seams: list[Seam]) -> tuple[Seam, ...]:
+    """One seam a pair: what front and back show of an armhole is one seam."""
+    merged: dict[tuple[str, str], Seam] = {}
+    for s in seams:
+        key = (s.a, s.b) if s.a < s.b else (s.b, s.a)
+        old = merged.get(key)
+        length = s.length_mm + (old.length_mm if old else 0.0)
+        first = old or s
+        merged[key] = Seam(first.a, first.b, length, first.upright, first.upper, first.view, first.point)
+    return tuple(merged.values())

@@ -1,0 +1,25 @@
+"""How findings name panels, seams and cloths."""
+
+from __future__ import annotations
+
+from mockup.checks.finding import Place
+from mockup.checks.scene import Scene, Seam
+from swatches.fabric import Fabric
+
+
+def panel_words(scene: Scene, panel_id: str) -> str:
+    """Name a panel: 'panel 3 (yoke)'."""
+    panel = scene.panels[panel_id]
+    side = f", wearer's {panel.side}" if panel.side else ""
+    return f"panel {panel.number} ({panel.name}{side})"
+
+
+def at_seam(scene: Scene, seam: Seam) -> Place:
+    """Place a finding on a seam."""
+    return Place(f"{panel_words(scene, seam.a)} and {panel_words(scene, seam.b)}", seam.view, seam.point)
+
+
+def cloths(*fabrics: Fabric) -> str:
+    """Name cloths: 'the oat wool and the check'."""
+    names = list(dict.fromkeys(f.name for f in fabrics))
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
