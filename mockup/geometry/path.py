@@ -281,13 +281,12 @@ def bounds(path: Path) -> tuple[float, float, float, float]:
     """Exact bounding box (min x, min y, max x, max y) from the curves' extrema."""
     found = [path.cubics[:, 0], path.cubics[:, 3]]
     d = np.diff(path.cubics, axis=1)
-    for axis in (0, 1):
-        a = d[:, 0, axis] - 2 * d[:, 1, axis] + d[:, 2, axis]
-        b = 2 * (d[:, 1, axis] - d[:, 0, axis])
-        for i in range(len(path)):
-            for root in np.roots([a[i], b[i], d[i, 0, axis]]) if np.any([a[i], b[i]]) else []:
-                if np.isreal(root) and 0 < root.real < 1:
-                    found.append(evaluate(path.cubics[i], np.float64(root.real))[None])
+    a, b, c = d[:, 0] - 2 * d[:, 1] + d[:, 2], d[:, 1] - d[:, 0], d[:, 0]  # the derivative is a t² + 2 b t + c
+    q = -(b + np.copysign(np.sqrt(np.maximum(b * b - a * c, 0.0)), b))
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for t in (q / a, c / q):  # the form that does not cancel; a root that is not there lands at a harmless t
+            inside = np.where(np.isfinite(t), np.clip(t, 0.0, 1.0), 0.0)
+            found += [evaluate(path.cubics, inside[:, axis]) for axis in (0, 1)]
     p = np.vstack(found)
     return float(p[:, 0].min()), float(p[:, 1].min()), float(p[:, 0].max()), float(p[:, 1].max())
 

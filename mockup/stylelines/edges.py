@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from mockup.garment.view import View
+from mockup.garment.view import PathXY, View, ViewEdge
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
@@ -62,8 +63,20 @@ def centre_name(view: View) -> str:
 
 def body_outline(view: View) -> Path:
     """Outline of the body in view mm, counter-clockwise."""
-    found = view.path_to_mm(view.body.outline)
-    return found if paths.signed_area(found) > 0 else paths.reversed_path(found)
+    return _outline(view.body.outline, view.mm_per_px, view.origin_px)[0]
+
+
+@lru_cache(maxsize=64)
+def _outline(px: PathXY, mm_per_px: float, origin: XY) -> tuple[Path, tuple[float, float, float, float]]:
+    """Outline and its bounds; kept, since a drag asks for the same ones again and again."""
+    found = _to_mm(px, mm_per_px, origin)
+    found = found if paths.signed_area(found) > 0 else paths.reversed_path(found)
+    return found, paths.bounds(found)
+
+
+def _to_mm(px: PathXY, mm_per_px: float, origin: XY) -> Path:
+    cubics = paths.from_tuples(px).cubics
+    return Path((cubics - origin) * (mm_per_px, -mm_per_px))
 
 
 def mirror_x_mm(view: View) -> float | None:
@@ -85,14 +98,7 @@ def centre_line(view: View) -> Path:
             got="none",
             next_step="Set the middle of the garment first, or draw a line that is not symmetrical",
         )
-    found: list[float] = []
-    for cubic in body_outline(view).cubics:
-        p0, p1, p2, p3 = cubic[:, 0] - x
-        roots = np.roots([p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0])
-        real = roots.real[(np.abs(roots.imag) < 1e-9) & (roots.real > -1e-9) & (roots.real < 1 + 1e-9)]
-        ends = [t for t, gap in ((0.0, p0), (1.0, p3)) if gap == 0]
-        for t in np.r_[np.clip(real, 0, 1), ends]:
-            found.append(float(paths.evaluate(cubic, np.float64(t))[1]))
+    found = _crossings(view.body.outline, view.mm_per_px, view.origin_px, x)
     if not found or max(found) - min(found) < 1e-6:
         raise GeometryError(
             f"centre line of the {view.name}",
@@ -103,16 +109,37 @@ def centre_line(view: View) -> Path:
     return paths.polyline([(x, max(found)), (x, min(found))])
 
 
+@lru_cache(maxsize=64)
+def _crossings(px: PathXY, mm_per_px: float, origin: XY, x: float) -> tuple[float, ...]:
+    """Heights at which the outline crosses the upright at x, mm."""
+    outline = _outline(px, mm_per_px, origin)[0].cubics
+    found: list[float] = []
+    for cubic in outline[(outline[..., 0].min(axis=1) <= x) & (outline[..., 0].max(axis=1) >= x)]:
+        p0, p1, p2, p3 = cubic[:, 0] - x
+        roots = np.roots([p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0])
+        real = roots.real[(np.abs(roots.imag) < 1e-9) & (roots.real > -1e-9) & (roots.real < 1 + 1e-9)]
+        ends = [t for t, gap in ((0.0, p0), (1.0, p3)) if gap == 0]
+        for t in np.r_[np.clip(real, 0, 1), ends]:
+            found.append(float(paths.evaluate(cubic, np.float64(t))[1]))
+    return tuple(found)
+
+
 def edges_of(view: View, *, centre: bool = False) -> tuple[MmEdge, ...]:
     """All named edges in view mm; with ``centre``, the mirror line as the last one where there is one."""
-    made = []
-    for e in view.edges:
-        name, side = without_side(e.name)
-        path = view.path_to_mm(e.path)
-        made.append(MmEdge(name, side, path, without_side(e.start)[0], without_side(e.end)[0], paths.length(path)))
+    made = list(_edges(view.edges, view.mm_per_px, view.origin_px))
     if centre and view.mirror_x is not None:
         path = centre_line(view)
         made.append(MmEdge(centre_name(view), None, path, "neck", "hem", paths.length(path)))
+    return tuple(made)
+
+
+@lru_cache(maxsize=64)
+def _edges(named: tuple[ViewEdge, ...], mm_per_px: float, origin: XY) -> tuple[MmEdge, ...]:
+    made = []
+    for e in named:
+        name, side = without_side(e.name)
+        path = _to_mm(e.path, mm_per_px, origin)
+        made.append(MmEdge(name, side, path, without_side(e.start)[0], without_side(e.end)[0], paths.length(path)))
     return tuple(made)
 
 
@@ -239,7 +266,7 @@ def along_edge(end: End, view: View, *, what: str = "line end") -> tuple[MmEdge,
 
 def body_box(view: View) -> tuple[float, float, float, float]:
     """Where shares of the body are counted from: (middle x, foot y, half width, height), view mm."""
-    x0, y0, x1, y1 = paths.bounds(body_outline(view))
+    x0, y0, x1, y1 = _outline(view.body.outline, view.mm_per_px, view.origin_px)[1]
     middle = mirror_x_mm(view)
     return ((x0 + x1) / 2 if middle is None else middle), y0, (x1 - x0) / 2, y1 - y0
 

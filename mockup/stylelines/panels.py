@@ -128,10 +128,11 @@ def _body_panels(view: View, lines: Sequence[StyleLine], views: Sequence[View]) 
     body = cut_body(view, lines, views)
     twins = face_twins(body)
     local: dict[int, int] = {}
-    for k in order(body):
+    walk = order(body)
+    for k in walk:
         twin = twins[k][0]
         local[k] = local[twin] if twin in local else len(set(local.values())) + 1
-    names = _names(view, body, local)
+    names = _names(view, body, local, walk)
 
     def panel_id(k: int) -> str:
         side = twins[k][1]
@@ -151,12 +152,12 @@ def _body_panels(view: View, lines: Sequence[StyleLine], views: Sequence[View]) 
     return made
 
 
-def _names(view: View, body: Body, local: dict[int, int]) -> dict[int, str]:
+def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> dict[int, str]:
     """Trade names where the lines tell them, else 'upper front', … for a stack, else by number."""
     names: dict[int, str] = {}
     if len(body.faces) == 1:
         return {0: view.side}
-    stack = [k for k in order(body) if straddles(body.faces[k], body)]
+    stack = [k for k in walk if straddles(body.faces[k], body)]
     if len(stack) == len(body.faces) <= 3:
         words = ("upper", "lower") if len(stack) == 2 else ("upper", "middle", "lower")
         names = {k: f"{word} {view.side}" for k, word in zip(stack, words, strict=True)}

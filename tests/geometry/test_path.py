@@ -176,3 +176,15 @@ def test_a_path_cannot_be_changed():
         path.cubics[0, 0] = 5
     with pytest.raises(ValueError, match="2 different points"):
         paths.polyline([(1, 1), (1, 1)])
+
+
+@given(st.lists(cubic, min_size=1, max_size=3))
+def test_bounds_hold_many_points_and_touch_them(points):
+    path = Path([[points[k - 1][3] if k else c[0], *c[1:]] for k, c in enumerate(points)])
+    x0, y0, x1, y1 = paths.bounds(path)
+    t = np.tile(np.linspace(0, 1, 2001), len(path))
+    many = paths.points_at(path, np.repeat(np.arange(len(path)), 2001), t)
+    low, high = many.min(axis=0), many.max(axis=0)
+    assert (low >= np.array([x0, y0]) - 1e-9).all()
+    assert (high <= np.array([x1, y1]) + 1e-9).all()
+    assert np.r_[low, high] == pytest.approx((x0, y0, x1, y1), abs=2e-3)
