@@ -146,7 +146,9 @@ def _serve_files(app: FastAPI, sessions: Sessions) -> None:
     def font(name: str) -> Response:
         if name not in ("AlegreyaSans-Regular", "AlegreyaSans-Bold"):
             return PlainTextResponse(nothing, 404)
-        return FileResponse(FONT_FOLDER / f"{name}.ttf", media_type="font/ttf", headers={"cache-control": "max-age=604800"})
+        return FileResponse(
+            FONT_FOLDER / f"{name}.ttf", media_type="font/ttf", headers={"cache-control": "max-age=604800"}
+        )
 
     @app.get("/pictures/{word}/{name}")
     def picture(word: str, name: str) -> Response:
@@ -161,7 +163,9 @@ def _serve_files(app: FastAPI, sessions: Sessions) -> None:
         file = _inside(sessions, word, "made", name)
         if file is None:
             return PlainTextResponse(nothing, 404)
-        return FileResponse(file, filename=name, media_type="application/octet-stream", headers={"cache-control": "no-store"})
+        return FileResponse(
+            file, filename=name, media_type="application/octet-stream", headers={"cache-control": "no-store"}
+        )
 
 
 def _inside(sessions: Sessions, word: str, folder: str, name: str) -> Path | None:

@@ -76,7 +76,9 @@ class Gate:
             return
         scope = dict(scope)
         scope["headers"] = [
-            (k, v) for k, v in scope["headers"] if k.lower() not in _DROPPED and not k.lower().startswith(b"x-forwarded")
+            (k, v)
+            for k, v in scope["headers"]
+            if k.lower() not in _DROPPED and not k.lower().startswith(b"x-forwarded")
         ]
         limit = UPLOAD_LIMIT if scope["path"].startswith("/gradio_api/upload") else TALK_LIMIT
         await self.app(scope, _measured(receive, limit), _with_headers(send))

@@ -50,7 +50,9 @@ def build_page(sessions: Sessions) -> Blocks:
         """The garment, the shelf and the choices, drawn by our own script; the template is fixed."""
 
         def __init__(self, **more: Any) -> None:
-            super().__init__(html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, **more)
+            super().__init__(
+                html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, **more
+            )
 
         def postprocess(self, value: Any) -> Any:
             """The scene goes as it is; it is no markup."""

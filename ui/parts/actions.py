@@ -7,7 +7,7 @@ by the records themselves, and what does not fit is refused in one sentence.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -88,8 +88,16 @@ def commit(session: Session, message: object) -> Said | None:
         old = next((line for line in new.lines if line.id == change.id), None)
         if old is None:
             continue
-        new = _placed(new, replace(old, kind=change.kind, start=_kept_text(old.start, change.start.end()),
-                                   end=_kept_text(old.end, change.end.end()), through=tuple(change.through)))
+        new = _placed(
+            new,
+            replace(
+                old,
+                kind=change.kind,
+                start=_kept_text(old.start, change.start.end()),
+                end=_kept_text(old.end, change.end.end()),
+                through=tuple(change.through),
+            ),
+        )
         names.append(old.name)
     if new is not project:
         _keep_lines(session, project, new, f"moved {names[0]}")
@@ -99,7 +107,9 @@ def commit(session: Session, message: object) -> Said | None:
 def act(session: Session, message: object) -> Said | None:
     """Do one thing that is not a moved line; ``message['do']`` says which."""
     if not isinstance(message, dict) or message.get("do") not in _DOES:
-        raise InputError("request", expected="something this page can do", got=str(message), next_step="Open the page again")
+        raise InputError(
+            "request", expected="something this page can do", got=str(message), next_step="Open the page again"
+        )
     return _DOES[message["do"]](session, message)
 
 
@@ -190,7 +200,11 @@ def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
             return None
     else:
         if line.end.edge != edges.centre_name(view):
-            return Said("lines", "A mirrored line ends at the middle. Drag its end onto the middle of the garment first.", "error")
+            return Said(
+                "lines",
+                "A mirrored line ends at the middle. Drag its end onto the middle of the garment first.",
+                "error",
+            )
         through = tuple((abs(x), y) for x, y in line.through)
         new = replace(line, symmetric=True, start=replace(line.start, side=None), through=through)
     _keep_lines(session, project, _placed(project, new), f"mirrored {line.name}")
@@ -258,6 +272,22 @@ _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
 }  # fmt: skip
 
 
+ABOUT_LINES = frozenset({"remove", "draw", "rename", "type", "mirror", "carry"})
+"""Messages whose trouble is said beside the lines."""
+
+
+def going_on(first: Sequence[StyleLine], second: Sequence[StyleLine]) -> list[StyleLine]:
+    """Say of lines of the second side that they go on from those of the first, where both start at the same seam."""
+    out = []
+    for a, b in zip(first, second, strict=False):
+        meets = (a.start.edge, a.start.landmark, a.start.side) == (b.start.edge, b.start.landmark, b.start.side)
+        level = math.isclose(a.start.distance_mm, b.start.distance_mm, abs_tol=1e-6)
+        out.append(
+            replace(b, carries=a.id) if meets and level and a.start.edge in ("side", "shoulder", "armhole") else b
+        )
+    return out + list(second[len(first) :])
+
+
 def add_lines(session: Session, lines: tuple[StyleLine, ...], label: str) -> None:
     """Add lines of a preset, as one step."""
     project = session.need()
@@ -287,7 +317,10 @@ def _keep_lines(session: Session, old: Project, new: Project, label: str) -> Non
 
 def _kept_text(old: End, new: End) -> End:
     """Keep the typed text of an end that did not move."""
-    same = math.isclose(old.distance_mm, new.distance_mm, abs_tol=1e-6) and (old.edge, old.landmark) == (new.edge, new.landmark)
+    same = math.isclose(old.distance_mm, new.distance_mm, abs_tol=1e-6) and (old.edge, old.landmark) == (
+        new.edge,
+        new.landmark,
+    )
     return replace(new, text=old.text) if same else replace(new, text="")
 
 

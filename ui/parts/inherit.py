@@ -15,7 +15,9 @@ from mockup.stylelines.panels import Panel
 _FLAT = 1 / 400  # of the panel's size; the answer is which one covers most, so rough is enough
 
 
-def keep_cloth(project: Project, before: Mapping[str, tuple[Panel, ...]], after: Mapping[str, tuple[Panel, ...]]) -> Project:
+def keep_cloth(
+    project: Project, before: Mapping[str, tuple[Panel, ...]], after: Mapping[str, tuple[Panel, ...]]
+) -> Project:
     """Give every choice the cloth of the old panels that cover most of the new ones.
 
     Args:

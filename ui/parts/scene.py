@@ -78,7 +78,14 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None, in_hand:
         "facts": [],
     }
     if project is None:
-        return found | {"views": [], "lines": [], "cloths": [], "choices": [], "name": "", "answers": _answers(None, {}, state)}
+        return found | {
+            "views": [],
+            "lines": [],
+            "cloths": [],
+            "choices": [],
+            "name": "",
+            "answers": _answers(None, {}, state),
+        }
     panels = panels_of(project)
     colourway = _colourway_of(project, state.choice)
     names = {f.id: f.name for f in project.fabrics}
@@ -132,7 +139,12 @@ def _colourway_of(project: Project, letter: str) -> Colourway:
 
 
 def _view_scene(
-    session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...], names: dict[str, str]
+    session: Session,
+    project: Project,
+    colourway: Colourway,
+    view: View,
+    panels: tuple[Panel, ...],
+    names: dict[str, str],
 ) -> dict[str, Any]:
     outlines = [np.array(a.outline) for a in view.areas]
     points = np.concatenate([o.reshape(-1, 2) for o in outlines]) if outlines else np.array([[0, 0], view.size])
@@ -157,7 +169,12 @@ def _view_scene(
         "kind": view.kind,
         "title": words.VIEWS.get(view.side, view.name),
         "size": list(view.size),
-        "frame": [float(low[0] - pad), float(low[1] - pad), float(high[0] - low[0] + 2 * pad), float(high[1] - low[1] + 2 * pad)],
+        "frame": [
+            float(low[0] - pad),
+            float(low[1] - pad),
+            float(high[0] - low[0] + 2 * pad),
+            float(high[1] - low[1] + 2 * pad),
+        ],
         "picture": _painted(session, project, colourway, view, panels),
         "mm_per_px": view.mm_per_px,
         "scale_measured": view.scale_measured,
@@ -196,7 +213,9 @@ def _edges(view: View) -> list[dict[str, Any]]:
                     "start": start,
                     "end": end,
                     "middle": e.name in edges.CENTRES,
-                    "measure": "end" if start in ("hem", "neck-centre", "hem-centre") and end not in ("hem",) else "start",
+                    "measure": "end"
+                    if start in ("hem", "neck-centre", "hem-centre") and end not in ("hem",)
+                    else "start",
                     "words_start": words.from_words(e.name, start),
                     "words_end": words.from_words(e.name, end),
                     "points": np.round(flat.points, 3).tolist(),

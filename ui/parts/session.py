@@ -125,7 +125,9 @@ class Session:
         name = garment or (step.garment if step else "garment-1")
         saved = self._write(project, self.home / name)
         number = 1 + max((s.number for s in self.state.steps), default=0)
-        write_whole(self._step_file(number), (self.home / name / project_file.PROJECT_FILE).read_bytes(), what="project")
+        write_whole(
+            self._step_file(number), (self.home / name / project_file.PROJECT_FILE).read_bytes(), what="project"
+        )
         kept = self.state.steps[: self.state.at + 1]
         dropped = self.state.steps[self.state.at + 1 :]
         steps = (*kept, Step(number, name, label))

@@ -50,9 +50,5 @@ def theme() -> Any:
         "panel_background_fill": "transparent",
         "panel_border_width": "0px",
     }
-    dark = {
-        f"{k}_dark": v
-        for k, v in values.items()
-        if f"{k}_dark" in gr.themes.Base.set.__code__.co_varnames
-    }
+    dark = {f"{k}_dark": v for k, v in values.items() if f"{k}_dark" in gr.themes.Base.set.__code__.co_varnames}
     return base.set(**values, **dark)

@@ -6,14 +6,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from mockup.garment.landmarks import set_measure
-
 from mockup import journey
+from mockup.garment.landmarks import set_measure
 from mockup.project import Project
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, uploaded
+from ui.parts.example import open_choir
 from ui.parts.scene import Said
 from ui.parts.session import Session
 
@@ -72,12 +72,18 @@ def _read_back(session: Session, job: Job, path: Any) -> tuple[Project, Path, st
     return _read(session, job, back=uploaded(path, "back picture"))
 
 
-def _read(session: Session, job: Job, *, front: bytes | None = None, back: bytes | None = None) -> tuple[Project, Path, str]:
+def _read(
+    session: Session, job: Job, *, front: bytes | None = None, back: bytes | None = None
+) -> tuple[Project, Path, str]:
     """Read drawings into a new project folder; cloth, lines and choices stay."""
     old = session.project
     with session.new_garment(copy=old is not None) as folder:
         project = journey.put_drawing(
-            folder, old or Project(""), side="front" if front is not None else "back", picture=front or back or b"", job=job
+            folder,
+            old or Project("My garment"),
+            side="front" if front is not None else "back",
+            picture=front or back or b"",
+            job=job,
         )
         return project, folder, "the front" if front is not None else "the back"
 
@@ -85,19 +91,18 @@ def _read(session: Session, job: Job, *, front: bytes | None = None, back: bytes
 def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
     data = uploaded(path, "photo")
     with session.new_garment(copy=session.project is not None) as folder:
-        return journey.put_photo(folder, session.project or Project(""), data, job=job), folder, "the photo"
+        return journey.put_photo(folder, session.project or Project("My garment"), data, job=job), folder, "the photo"
 
 
 def _open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
     with session.new_garment(copy=False) as folder:
-        return journey.open_choir(folder, job=job), folder, "the choir's tunic"
+        return open_choir(folder, job), folder, "the choir's tunic"
 
 
 def _keep_garment(session: Session, found: tuple[Project, Path, str]) -> Said | None:
     project, folder, what = found
     session.keep(project, f"laid out {what}", garment=folder.name)
-    warnings = [w for v in project.views for w in getattr(v, "warnings", ())]
-    return Said("garment", " ".join(warnings)) if warnings else None
+    return None
 
 
 def _set_length(session: Session, which: str, text: str) -> Said | None:

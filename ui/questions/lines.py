@@ -28,9 +28,7 @@ class Usual:
 
 
 USUAL: dict[str, Usual] = {
-    "yoke": Usual(
-        "Yoke", ("down the armhole", ""), ("80 mm", ""), lambda v, n, a, b: presets.yoke(v, a, first=n)
-    ),
+    "yoke": Usual("Yoke", ("down the armhole", ""), ("80 mm", ""), lambda v, n, a, b: presets.yoke(v, a, first=n)),
     "hem-band": Usual(
         "Hem band", ("above the hem", ""), ("120 mm", ""), lambda v, n, a, b: presets.hem_band(v, a, first=n)
     ),
@@ -79,9 +77,14 @@ def build(desk: Desk) -> None:
     import gradio as gr
 
     with gr.Row(elem_classes="pair"):
-        kind = gr.Dropdown([(u.name, k) for k, u in USUAL.items()], value="yoke", label="A usual line", elem_id="usual-line")
+        kind = gr.Dropdown(
+            [(u.name, k) for k, u in USUAL.items()], value="yoke", label="A usual line", elem_id="usual-line"
+        )
         where = gr.Dropdown(
-            [("front and back", "both"), ("front", "front"), ("back", "back")], value="both", label="Where", elem_id="line-where"
+            [("front and back", "both"), ("front", "front"), ("back", "back")],
+            value="both",
+            label="Where",
+            elem_id="line-where",
         )
     first = USUAL["yoke"]
     with gr.Row(elem_classes="pair"):

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from mockup import journey
+from mockup.files.svg import read_pieces
 from swatches.job import Job
 from ui.parts import making
 from ui.parts.desk import Desk, uploaded
 from ui.parts.scene import Said
 from ui.parts.session import Session
+from ui.parts.words import counted
 
 PAPERS = [("A4", "A4"), ("Letter", "Letter")]
 
@@ -23,7 +26,8 @@ def build(desk: Desk) -> None:
         paper = gr.Dropdown(PAPERS, value="A4", label="Paper", elem_id="paper")
     make = gr.Button("Make the pieces", elem_id="make-pieces", elem_classes="main")
     gr.HTML(
-        '<p class="said" data-said="print" role="status"></p><ul data-slot="made" class="made"></ul>', elem_classes="words"
+        '<p class="said" data-said="print" role="status"></p><ul data-slot="made" class="made"></ul>',
+        elem_classes="words",
     )
     desk.slow(make.click, "print", "Cutting the pieces", _make, _keep, allowance, paper)
     desk.slow(pieces.upload, "print", "Reading the pieces", _read, _keep_pieces, pieces)
@@ -42,10 +46,12 @@ def _keep(session: Session, found: Any) -> Said | None:
 
 
 def _read(session: Session, job: Job, path: Any) -> Any:
-    return making.checked_pieces(uploaded(path, "pattern pieces"))
+    data = uploaded(path, "pattern pieces")
+    read_pieces(data)
+    return data
 
 
 def _keep_pieces(session: Session, data: bytes) -> Said | None:
-    project, said = making.put_pieces(session.need(), session.folder, data)
+    project, pieces = journey.put_pieces(session.folder, session.need(), data)
     session.keep(project, "pattern pieces")
-    return Said("print", said)
+    return Said("print", f"{counted(len(pieces), 'pattern piece')} laid by: {', '.join(p.name for p in pieces[:8])}.")

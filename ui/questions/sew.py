@@ -22,7 +22,8 @@ def build(desk: Desk) -> None:
     width = gr.Textbox("140 cm", label="Usable width of the cloth", max_length=40, elem_id="cloth-width")
     ask = gr.Button("Try it", elem_id="try-sewing", elem_classes="main")
     gr.HTML(
-        '<p class="said" data-said="sew" role="status"></p><ul data-slot="facts" class="facts"></ul>', elem_classes="words"
+        '<p class="said" data-said="sew" role="status"></p><ul data-slot="facts" class="facts"></ul>',
+        elem_classes="words",
     )
     desk.slow(ask.click, "sew", "Cutting the pieces on trial", _try, _keep, width)
 

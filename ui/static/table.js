@@ -42,7 +42,7 @@ class Table {
     make("p", {}, box, "A line drawing works best: front first, back if you have it. A photo works too. You need nothing else to begin.");
     const row = make("div", { class: "row" }, box);
     const own = make("button", { type: "button", class: "main" }, row, "Add a picture");
-    own.addEventListener("click", () => document.querySelector("#add-front input[type=file], input#add-front")?.click() ?? document.querySelector("#add-front")?.click());
+    own.addEventListener("click", () => document.querySelector("#add-front")?.click());
     const demo = make("button", { type: "button" }, row, "Open the choir’s tunic");
     demo.addEventListener("click", () => document.querySelector("#open-demo")?.click());
     make("p", { class: "fine" }, box, "The tunic, its choir and its cloth are invented, to try things on.");
@@ -98,7 +98,7 @@ class Table {
     e.preventDefault();
     if (e.type !== "drop" || !e.dataTransfer.files.length) return;
     const where = this.scene.views.length ? "#add-swatch" : "#add-front";
-    const input = document.querySelector(`${where} input[type=file]`) || document.querySelector(`${where}-input`);
+    const input = document.querySelector(where)?.parentElement.querySelector(`input[type=file] + ${where}`)?.previousElementSibling;
     if (!input) return;
     input.files = e.dataTransfer.files;
     input.dispatchEvent(new Event("change", { bubbles: true }));
