@@ -16,7 +16,14 @@ import shapely
 from scipy.spatial import cKDTree
 
 from mockup.geometry import path as paths
-from mockup.geometry.intersect import Position, intersections, nearest_position, self_intersections, shared_length
+from mockup.geometry.intersect import (
+    Position,
+    hull_box,
+    intersections,
+    nearest_position,
+    self_intersections,
+    shared_length,
+)
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler, fast_lengths
 from swatches.errors import GeometryError
@@ -137,7 +144,7 @@ def _check_cut(path: Path, name: str) -> None:
 
 def _check_overlaps(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float) -> None:
     others = [("an edge of the piece", outline), *((f"line '{n}'", c) for n, c in zip(names, cuts, strict=True))]
-    boxes = [paths.bounds(path) for _, path in others]
+    boxes = [hull_box(path) for _, path in others]
     for k, name in enumerate(names):
         for m, (what, other) in enumerate(others[: k + 1]):
             if _boxes_meet(boxes[k + 1], boxes[m], tolerance) and _runs_along(cuts[k], other, tolerance):
@@ -173,7 +180,7 @@ def _brought_to(outline: Path, cuts: Sequence[Path], tolerance: float) -> list[P
         for end in (cut.start, cut.end):
             target = end
             for other in [outline, *out[:k], *cuts[k + 1 :]]:
-                x0, y0, x1, y1 = paths.bounds(other)
+                x0, y0, x1, y1 = hull_box(other)
                 if not (x0 - tolerance <= end[0] <= x1 + tolerance and y0 - tolerance <= end[1] <= y1 + tolerance):
                     continue
                 position, gap = nearest_position(other, end, tolerance / 2)
@@ -189,7 +196,7 @@ def _meetings(outline: Path, cuts: Sequence[Path]) -> list[_Meeting]:
     """Every place where sources meet, in pairs (2k, 2k + 1); the start of a closed source is paired with itself."""
     found: list[_Meeting] = []
     sources = [(OUTLINE, outline), *enumerate(cuts)]
-    boxes = [paths.bounds(path) for _, path in sources]
+    boxes = [hull_box(path) for _, path in sources]
     for n, (source, path) in enumerate(sources):
         if path.closed:
             found += [_Meeting(source, (0, 0.0), path.start)] * 2

@@ -19,13 +19,15 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Flat, Floats, Path
 
 Position = tuple[int, float]
+Complexes = NDArray[np.complex128]
 Crossing = tuple[Position, Position]
 
 _COARSE = 2e-4  # of the size: flattening for the search; the answer does not depend on it
 _SAME = 1e-7  # of the size: two roots nearer than this, with parameters as near, are one
 _REACHED = 1e-10  # of the size: a residual below this is a root
 _BEYOND = 1e-9  # a parameter this far outside 0..1 still counts as the end
-_ROUNDS = 60
+_FIRST_ROUNDS, _MORE_ROUNDS = 10, 50  # crossings take five or six; only slow touches go on
+_PROMISING = 1e-5  # of the size: what a slow root's residual is at most after the first rounds
 
 
 def intersections(a: Path, b: Path) -> list[Crossing]:
@@ -113,11 +115,18 @@ def nearest_position(path: Path, point: Floats, tolerance: float) -> tuple[Posit
     return (i, t), found
 
 
+def hull_box(path: Path) -> tuple[float, float, float, float]:
+    """A box (min x, min y, max x, max y) round the control points: quick, and never smaller than the path."""
+    points = path.cubics.reshape(-1, 2)
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
 def _ends_on(a: Path, b: Path, size: float) -> list[Crossing]:
     """Ends of ``a`` that lie on ``b``."""
     if a.closed:
         return []
-    x0, y0, x1, y1 = paths.bounds(b)
+    x0, y0, x1, y1 = hull_box(b)
     reach, found = 10 * _REACHED * size, []
     for position, at in (((0, 0.0), a.start), ((len(a) - 1, 1.0), a.end)):
         if x0 - reach <= at[0] <= x1 + reach and y0 - reach <= at[1] <= y1 + reach:
@@ -152,40 +161,53 @@ def _solve(
     """Polish each pair of near chords to a root; pairs without one fall away."""
     sa, a0, a1 = _ends(flat_a, i)
     sb, b0, b1 = _ends(flat_b, j)
+    if not len(i):
+        return sa, a0, sb, b0
     # From the chords' middles and from both ends: two crossings close together are then both found.
     share = (0.5, 0.0, 1.0)
-    start_a = np.concatenate([a0 + (a1 - a0) * k for k in share for _ in share])
-    start_b = np.concatenate([b0 + (b1 - b0) * k for _ in share for k in share])
+    s = np.concatenate([a0 + (a1 - a0) * k for k in share for _ in share])
+    t = np.concatenate([b0 + (b1 - b0) * k for _ in share for k in share])
     sa, sb = np.tile(sa, 9), np.tile(sb, 9)
     ca, cb = a.cubics[sa], b.cubics[sb]
-    s, t = start_a, start_b
-    active = np.ones(len(s), dtype=bool)
-    for _ in range(_ROUNDS):
-        if not active.any():
-            break
-        ds, dt = _step(ca[active], cb[active], s[active], t[active])
-        s[active] = np.clip(s[active] + ds, -0.05, 1.05)
-        t[active] = np.clip(t[active] + dt, -0.05, 1.05)
-        active[active] = np.maximum(np.abs(ds), np.abs(dt)) > 1e-15
+    pa, pb = _powers(ca), _powers(cb)
+    s, t = _newton(pa, pb, s, t, _FIRST_ROUNDS)
+    miss = np.abs(_horner(pa, s) - _horner(pb, t))
+    slow = (miss > 1e-14 * size) & (miss < _PROMISING * size)
+    if slow.any():
+        s[slow], t[slow] = _newton(pa[:, slow], pb[:, slow], s[slow], t[slow], _MORE_ROUNDS)
     s, t = _to_end(s), _to_end(t)
     miss = np.linalg.norm(paths.evaluate(ca, s) - paths.evaluate(cb, t), axis=1)
     good = (miss <= _REACHED * size) & (s >= 0) & (s <= 1) & (t >= 0) & (t <= 1)
     return sa[good], s[good], sb[good], t[good]
 
 
-def _step(ca: Floats, cb: Floats, s: Floats, t: Floats) -> tuple[Floats, Floats]:
-    """One Newton step, shape (m,) each; where the curves are parallel, the shortest least-squares step."""
-    miss = paths.evaluate(cb, t) - paths.evaluate(ca, s)
-    u, v = paths.derivative(ca, s), -paths.derivative(cb, t)
-    det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    uu, vv = (u * u).sum(axis=1), (v * v).sum(axis=1)
-    crossing = np.abs(det) > 1e-9 * np.sqrt(uu * vv)
-    safe = np.where(crossing, det, 1.0)
-    ds = (miss[:, 0] * v[:, 1] - miss[:, 1] * v[:, 0]) / safe
-    dt = (u[:, 0] * miss[:, 1] - u[:, 1] * miss[:, 0]) / safe
-    whole = np.maximum(uu + vv, 1e-300)
-    flat_s, flat_t = (u * miss).sum(axis=1) / whole, (v * miss).sum(axis=1) / whole
-    return np.where(crossing, ds, flat_s), np.where(crossing, dt, flat_t)
+def _powers(cubics: Floats) -> Complexes:
+    """Coefficients of 1, t, t², t³ as complex numbers x + iy, shape (4, m)."""
+    p0, p1, p2, p3 = (cubics[:, k, 0] + 1j * cubics[:, k, 1] for k in range(4))
+    return np.stack([p0, 3 * (p1 - p0), 3 * (p2 - 2 * p1 + p0), p3 - 3 * (p2 - p1) - p0])
+
+
+def _horner(p: Complexes, t: Floats) -> Complexes:
+    return np.asarray(((p[3] * t + p[2]) * t + p[1]) * t + p[0])
+
+
+def _newton(pa: Complexes, pb: Complexes, s: Floats, t: Floats, rounds: int) -> tuple[Floats, Floats]:
+    """Newton's method on a(s) = b(t) for many pairs; where they are parallel, the shortest least-squares step."""
+    for _ in range(rounds):
+        miss = _horner(pb, t) - _horner(pa, s)
+        u = (3 * pa[3] * s + 2 * pa[2]) * s + pa[1]
+        v = -((3 * pb[3] * t + 2 * pb[2]) * t + pb[1])
+        det = (np.conj(u) * v).imag
+        uu, vv = np.abs(u) ** 2, np.abs(v) ** 2
+        crossing = np.abs(det) > 1e-9 * np.sqrt(uu * vv)
+        safe = np.where(crossing, det, 1.0)
+        whole = np.maximum(uu + vv, 1e-300)
+        ds = np.where(crossing, (np.conj(miss) * v).imag / safe, (np.conj(u) * miss).real / whole)
+        dt = np.where(crossing, (np.conj(u) * miss).imag / safe, (np.conj(v) * miss).real / whole)
+        s, t = np.clip(s + ds, -0.05, 1.05), np.clip(t + dt, -0.05, 1.05)
+        if max(np.abs(ds).max(), np.abs(dt).max()) <= 1e-15:
+            break
+    return s, t
 
 
 def _to_end(t: Floats) -> Floats:
@@ -201,16 +223,18 @@ def _unique(
     (sa, ta), (sb, tb) = _named(a, sa, ta), _named(b, sb, tb)
     points = paths.points_at(a, sa, ta)
     at_end = (sa + ta == 0) | (sa + ta == len(a)) | (sb + tb == 0) | (sb + tb == len(b))
+    close = (_gaps(a, sa + ta) < 0.05) & (_gaps(b, sb + tb) < 0.05)
+    apart = np.linalg.norm(points[:, None] - points, axis=2)
+    same = close & (apart <= _SAME * size)
+    maybe = close & ~same & (apart <= 2e-3 * size) & (sa[:, None] == sa) & (sb[:, None] == sb)
     kept: list[int] = []
     for k in np.lexsort((sb + tb, sa + ta)):
         for n, m in reversed(list(enumerate(kept))):
-            near = np.linalg.norm(points[k] - points[m])
-            close = _gap(a, sa[k] + ta[k], sa[m] + ta[m]) < 0.05 and _gap(b, sb[k] + tb[k], sb[m] + tb[m]) < 0.05
-            same = bool(near <= _SAME * size)
-            if close and not same and near <= 2e-3 * size and sa[k] == sa[m] and sb[k] == sb[m]:
+            one = bool(same[k, m])
+            if maybe[k, m]:
                 middle = float(ta[k] + ta[m]) / 2, float(tb[k] + tb[m]) / 2
-                same = _in_contact(a.cubics[sa[k]], b.cubics[sb[k]], *middle, size)
-            if close and same:
+                one = _in_contact(a.cubics[sa[k]], b.cubics[sb[k]], *middle, size)
+            if one:
                 if at_end[k] and not at_end[m]:
                     kept[n] = int(k)
                 break
@@ -228,10 +252,14 @@ def _in_contact(ca: Floats, cb: Floats, s: float, t: float, size: float) -> bool
 
 def _named(path: Path, segment: NDArray[np.intp], t: Floats) -> tuple[NDArray[np.intp], Floats]:
     """Name a joint as the start of the later segment, and a closed path's end as its start."""
-    over = (t == 1) & ((segment + 1 < len(path)) | path.closed)
+    over = t == 1
+    if not over.any():
+        return segment, t
+    over &= (segment + 1 < len(path)) | path.closed
     return np.where(over, (segment + 1) % len(path), segment), np.where(over, 0.0, t)
 
 
-def _gap(path: Path, p: float, q: float) -> float:
-    gap = abs(p - q)
-    return min(gap, len(path) - gap) if path.closed else gap
+def _gaps(path: Path, places: Floats) -> Floats:
+    """How far places lie from each other along a path, counted in segments, shape (n, n)."""
+    gaps = np.abs(places[:, None] - places)
+    return np.minimum(gaps, len(path) - gaps) if path.closed else gaps

@@ -9,11 +9,13 @@ tolerance.
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats, Path
+from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import halves
 from swatches.errors import GeometryError
 
@@ -40,33 +42,46 @@ def offset_path(path: Path, distance: float, tolerance: float = 0.001) -> Path:
     """
     if distance == 0:
         return path
-    check_bend(path, distance)
-    todo = path.cubics
-    key = np.arange(len(todo), dtype=np.float64)  # place in the result, halved with each split
-    width = 1.0
-    done: list[Floats] = []
-    keys: list[Floats] = []
-    for _ in range(_DEEPEST):
-        fitted = _fit(todo, distance)
-        bad = _error(todo, fitted, distance) > tolerance
-        done.append(fitted[~bad])
-        keys.append(key[~bad])
+    distances = np.full(len(path), float(distance))
+    tight = too_tight(path.cubics, distances)
+    if tight is not None:
+        raise too_tight_error("allowance", tight)
+    cubics, _ = parallels(path.cubics, distances, tolerance)
+    return Path(bridged(cubics))
+
+
+def parallels(cubics: Floats, distances: Floats, tolerance: float) -> tuple[Floats, NDArray[np.intp]]:
+    """Offset many cubics at once, each by its own distance to the right.
+
+    Args:
+        cubics: shape (n, 4, 2).
+        distances: shape (n,).
+        tolerance: as in :func:`offset_path`.
+
+    Returns:
+        Parallel cubics in order, shape (m, 4, 2), m ≥ n, and the index of the cubic that each belongs to, shape (m,).
+    """
+    todo, away, of = cubics, distances, np.arange(len(cubics))
+    place, width = of.astype(np.float64), 1.0  # place in the result, halved with each split
+    done: list[tuple[Floats, NDArray[np.intp], Floats]] = []
+    for depth in range(_DEEPEST + 1):
+        fitted = _fit(todo, away)
+        bad = np.zeros(len(todo), dtype=bool) if depth == _DEEPEST else _error(todo, fitted, away) > tolerance
+        done.append((fitted[~bad], of[~bad], place[~bad]))
         if not bad.any():
             break
         width /= 2
-        left, right = halves(todo[bad])
-        todo, key = np.concatenate([left, right]), np.concatenate([key[bad], key[bad] + width])
-    else:
-        done.append(_fit(todo, distance))
-        keys.append(key)
-    cubics = np.concatenate(done)[np.argsort(np.concatenate(keys))]
-    return Path(_bridged(cubics))
+        todo = np.concatenate(halves(todo[bad]))
+        away, of = np.tile(away[bad], 2), np.tile(of[bad], 2)
+        place = np.concatenate([place[bad], place[bad] + width])
+    order = np.argsort(np.concatenate([d[2] for d in done]))
+    return np.concatenate([d[0] for d in done])[order], np.concatenate([d[1] for d in done])[order]
 
 
 def smooth_runs(path: Path, angle: float = 1e-3) -> list[Path]:
     """Cut a path at its corners, where its direction changes by more than ``angle`` radians."""
     cubics = path.cubics
-    turns = np.abs(turn(_end_tangent(cubics[:-1]), _start_tangent(cubics[1:])))
+    turns = np.abs(turn(end_tangents(cubics[:-1]), start_tangents(cubics[1:])))
     stops = [0, *(np.flatnonzero(turns > angle) + 1), len(cubics)]
     return [Path(cubics[a:b]) for a, b in itertools.pairwise(stops)]
 
@@ -82,34 +97,47 @@ def right_normal(tangent: Floats) -> Floats:
     return np.stack([tangent[..., 1], -tangent[..., 0]], axis=-1)
 
 
-def check_bend(path: Path, distance: float) -> None:
-    """Refuse a curve whose parallel to the right would fold over: radius on that side not above the distance.
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """Where a curve bends too tightly: which cubic, the place, the radius there, and the distance asked for."""
 
-    Raises:
-        GeometryError: with the place of the tightest bend, and its radius.
-    """
-    t = np.linspace(0, 1, 33)
-    curved = np.flatnonzero(~paths.is_straight(path))
-    if not len(curved):
-        return
-    cubics = np.repeat(path.cubics[curved][:, None], len(t), axis=1)
-    at = np.broadcast_to(t, cubics.shape[:2])
-    room = 1 + distance * curvature(cubics, at)
+    cubic: int
+    place: XY
+    radius: float
+    distance: float
+
+
+def too_tight(cubics: Floats, distances: Floats) -> Tight | None:
+    """Find where a parallel to the right would fold over: the radius on that side is not above the distance."""
+    t = np.linspace(0, 1, 17)
+    # Only a cubic whose control polygon turns towards the parallel can bend to it.
+    legs = np.diff(cubics, axis=1)
+    turns = legs[:, :-1, 0] * legs[:, 1:, 1] - legs[:, :-1, 1] * legs[:, 1:, 0]
+    bending = np.flatnonzero(((turns * np.sign(distances)[:, None]) < 0).any(axis=1))
+    if not len(bending):
+        return None
+    wide = np.repeat(cubics[bending][:, None], len(t), axis=1)
+    room = 1 + distances[bending][:, None] * curvature(wide, np.broadcast_to(t, wide.shape[:2]))
     k, m = divmod(int(np.argmin(room)), len(t))
-    low, high = t[max(m - 1, 0)], t[min(m + 1, len(t) - 1)]
-    fine = np.linspace(low, high, 65)
-    values = 1 + distance * curvature(np.repeat(cubics[k, :1], 65, axis=0), fine)
-    best = int(np.argmin(values))
-    if values[best] <= 1e-6:
-        bend = float(curvature(cubics[k, 0], fine[best]))
-        place = paths.evaluate(cubics[k, 0], fine[best])
-        raise GeometryError(
-            "allowance",
-            expected=f"less than the curve's radius of {abs(1 / bend):.3g} mm",
-            got=f"{abs(distance):.4g} mm",
-            next_step="Make the allowance smaller there, or the curve wider",
-            place=(float(place[0]), float(place[1])),
-        )
+    cubic, distance = cubics[bending[k]], float(distances[bending[k]])
+    fine = np.linspace(t[max(m - 1, 0)], t[min(m + 1, len(t) - 1)], 65)
+    bend = curvature(np.repeat(cubic[None], len(fine), axis=0), fine)
+    best = int(np.argmin(1 + distance * bend))
+    if 1 + distance * bend[best] > 1e-6:
+        return None
+    x, y = paths.evaluate(cubic, fine[best])
+    return Tight(int(bending[k]), (float(x), float(y)), abs(1 / float(bend[best])), abs(distance))
+
+
+def too_tight_error(what: str, tight: Tight) -> GeometryError:
+    """The error for a bend that is too tight, with its place and radius."""
+    return GeometryError(
+        what,
+        expected=f"less than the curve's radius of {tight.radius:.3g} mm",
+        got=f"{tight.distance:.4g} mm",
+        next_step="Make the allowance smaller there, or the curve wider",
+        place=tight.place,
+    )
 
 
 def curvature(cubics: Floats, t: Floats | np.float64) -> Floats:
@@ -122,11 +150,13 @@ def curvature(cubics: Floats, t: Floats | np.float64) -> Floats:
     return np.where(moving, cross / np.where(moving, speed, 1.0) ** 3, 0.0)
 
 
-def _start_tangent(cubics: Floats) -> Floats:
+def start_tangents(cubics: Floats) -> Floats:
+    """Unit tangents at the starts of cubics, shape (n, 2)."""
     return _unit(_first_step(cubics))
 
 
-def _end_tangent(cubics: Floats) -> Floats:
+def end_tangents(cubics: Floats) -> Floats:
+    """Unit tangents at the ends of cubics, shape (n, 2)."""
     return -_unit(_first_step(cubics[:, ::-1]))
 
 
@@ -142,17 +172,18 @@ def _unit(v: Floats) -> Floats:
     return np.asarray(v / np.maximum(np.linalg.norm(v, axis=-1, keepdims=True), 1e-300))
 
 
-def _fit(cubics: Floats, distance: float) -> Floats:
-    zero, one = np.zeros(len(cubics)), np.ones(len(cubics))
-    ta, tb = _start_tangent(cubics), _end_tangent(cubics)
-    a = cubics[:, 0] + distance * right_normal(ta)
-    b = cubics[:, 3] + distance * right_normal(tb)
-    speed_a = np.linalg.norm(paths.derivative(cubics, zero), axis=1) * (1 + distance * curvature(cubics, zero))
-    speed_b = np.linalg.norm(paths.derivative(cubics, one), axis=1) * (1 + distance * curvature(cubics, one))
-    return np.stack([a, a + ta * speed_a[:, None] / 3, b - tb * speed_b[:, None] / 3, b], axis=1)
+def _fit(cubics: Floats, distances: Floats) -> Floats:
+    ta, tb = start_tangents(cubics), end_tangents(cubics)
+    a = cubics[:, 0] + distances[:, None] * right_normal(ta)
+    b = cubics[:, 3] + distances[:, None] * right_normal(tb)
+    ends = np.broadcast_to([0.0, 1.0], (len(cubics), 2))
+    wide = np.repeat(cubics[:, None], 2, axis=1)
+    speed = np.linalg.norm(paths.derivative(wide, ends), axis=2)
+    arms = (speed * (1 + distances[:, None] * curvature(wide, ends)))[..., None] / 3
+    return np.stack([a, a + ta * arms[:, 0], b - tb * arms[:, 1], b], axis=1)
 
 
-def _error(cubics: Floats, fitted: Floats, distance: float) -> Floats:
+def _error(cubics: Floats, fitted: Floats, distances: Floats) -> Floats:
     n, m = len(cubics), len(_CHECK_AT)
     t = np.broadcast_to(_CHECK_AT, (n, m))
     wide = np.repeat(cubics[:, None], m, axis=1)
@@ -160,7 +191,7 @@ def _error(cubics: Floats, fitted: Floats, distance: float) -> Floats:
     speed = np.linalg.norm(d, axis=-1)
     tangents = d / np.maximum(speed, 1e-300)[..., None]
     normals = right_normal(tangents)
-    exact = paths.evaluate(wide, t) + distance * normals
+    exact = paths.evaluate(wide, t) + distances[:, None, None] * normals
     away = paths.evaluate(np.repeat(fitted[:, None], m, axis=1), t) - exact
     across = np.abs((away * normals).sum(axis=-1))
     # A parameter that lags along the curve is no error in itself, but bends away with the curve: second order.
@@ -169,7 +200,7 @@ def _error(cubics: Floats, fitted: Floats, distance: float) -> Floats:
     return np.asarray((across + lag).max(axis=1))
 
 
-def _bridged(cubics: Floats) -> Floats:
+def bridged(cubics: Floats) -> Floats:
     """Close gaps between consecutive segments: exactly where they are rounding, by a straight segment where real."""
     gaps = np.linalg.norm(cubics[1:, 0] - cubics[:-1, 3], axis=1)
     real = np.flatnonzero(gaps > 1e-9)

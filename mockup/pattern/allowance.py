@@ -7,16 +7,26 @@ an edge with allowance 0 keeps its stitch line, and its neighbours' allowances e
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
-from mockup.geometry.offset import offset_path, smooth_runs
+from mockup.geometry.offset import (
+    bridged,
+    end_tangents,
+    parallels,
+    start_tangents,
+    too_tight,
+    too_tight_error,
+    turn,
+)
 from mockup.geometry.path import Path
-from mockup.pattern.corners import MITRE_LIMIT, Run, join
-from mockup.pattern.piece import Edge, EdgeKind, Piece, counter_clockwise
+from mockup.pattern.corners import MITRE_LIMIT, SMOOTH, Run, join
+from mockup.pattern.piece import EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
 TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
@@ -45,6 +55,7 @@ def cut_line(piece: Piece) -> Path:
     return cut_outline(piece).path
 
 
+@lru_cache(maxsize=512)  # pieces are immutable; sheets, lists, lays and the proof all ask for the same outline
 def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline:
     """Put every edge's allowance outside the stitch line.
 
@@ -60,7 +71,7 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
             run into the piece itself; with the place.
     """
     piece = counter_clockwise(piece)
-    runs = [run for edge in piece.edges for run in _runs(edge)]
+    runs = _runs(piece)
     if all(run.allowance == 0 for run in runs):
         return CutOutline(piece.outline, ())
     joins = [join(a, b, mitre_limit) for a, b in zip(runs, runs[1:] + runs[:1], strict=True)]
@@ -85,25 +96,32 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
     )
 
 
-def _runs(edge: Edge) -> list[Run]:
-    width = 0.0 if edge.kind is EdgeKind.FOLD else edge.allowance_mm
-    if not width >= 0:
-        raise GeometryError(
-            f"allowance of {edge.name}", expected="0 or more", got=f"{width:g} mm", next_step="Type 15mm, for example"
-        )
-    runs = []
-    for n, stitch in enumerate(smooth_runs(edge.path)):
-        try:
-            cut = offset_path(stitch, width, TOLERANCE)
-        except GeometryError as error:
+def _runs(piece: Piece) -> list[Run]:
+    """Cut the outline at edges' ends and at corners, and offset all of it at once."""
+    for edge in piece.edges:
+        if not edge.allowance_mm >= 0:
             raise GeometryError(
                 f"allowance of {edge.name}",
-                expected=error.expected,
-                got=error.got,
-                next_step=error.next_step,
-                place=error.place,
-            ) from None
-        runs.append(Run(edge, stitch, cut, n == 0))
+                expected="0 mm or more",
+                got=f"{edge.allowance_mm:g} mm",
+                next_step="Type 15mm, for example",
+            )
+    sizes = [len(e.path) for e in piece.edges]
+    firsts = np.r_[0, np.cumsum(sizes)]
+    cubics = np.concatenate([e.path.cubics for e in piece.edges])
+    owner = np.repeat(np.arange(len(sizes)), sizes)
+    widths = np.array([0.0 if e.kind is EdgeKind.FOLD else e.allowance_mm for e in piece.edges])[owner]
+    tight = too_tight(cubics, widths)
+    if tight is not None:
+        raise too_tight_error(f"allowance of {piece.edges[owner[tight.cubic]].name}", tight)
+    offset, of = parallels(cubics, widths, TOLERANCE)
+    turns = np.abs(turn(end_tangents(cubics[:-1]), start_tangents(cubics[1:])))
+    stops = np.unique(np.r_[firsts, np.flatnonzero(turns > SMOOTH) + 1])
+    runs = []
+    for a, b in itertools.pairwise(stops):
+        stitch = Path(cubics[a:b])
+        cut = Path(bridged(offset[(of >= a) & (of < b)])) if widths[a] > 0 else stitch
+        runs.append(Run(piece.edges[owner[a]], stitch, cut, bool(a in firsts)))
     return runs
 
 

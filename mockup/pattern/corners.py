@@ -19,7 +19,7 @@ from mockup.geometry.path import Floats, Path
 from mockup.pattern.piece import Corner, Edge, EdgeKind
 
 MITRE_LIMIT = 2.5  # of the larger allowance: a mitre that reaches farther from the corner is bevelled
-_SMOOTH = 1e-3  # radians
+SMOOTH = 1e-3  # radians
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,7 +68,7 @@ def join(a: Run, b: Run, limit: float = MITRE_LIMIT) -> Join:
     wa, wb = a.allowance, b.allowance
     if wa == wb == 0:
         return Join()
-    if abs(angle) < _SMOOTH:
+    if abs(angle) < SMOOTH:
         return Join(middle=_line(a.cut.end, b.cut.start))
     if angle < 0:
         return _concave(a, b, ta, tb, angle)
@@ -238,10 +238,22 @@ def _shortened(path: Path, by: float, *, at_end: bool) -> Position | None:
 
 
 def _crossing(ray: Path, path: Path, *, first: bool) -> Position | None:
-    found = [q for _, q in intersections(ray, path)]
-    if not found:
-        return None
-    return min(found) if first else max(found)
+    """First or last place of a path that a straight ray meets: roots of the cubic's distance from the ray's line."""
+    start, way = ray.start, ray.end - ray.start
+    size = float(np.linalg.norm(way))
+    across = (path.cubics - start) @ np.array([-way[1], way[0]]) / size
+    order = range(len(path)) if first else range(len(path) - 1, -1, -1)
+    for k in order:
+        p0, p1, p2, p3 = across[k]
+        if across[k].min() > 1e-9 or across[k].max() < -1e-9:
+            continue
+        roots = np.roots([p3 - 3 * p2 + 3 * p1 - p0, 3 * (p2 - 2 * p1 + p0), 3 * (p1 - p0), p0])
+        real = np.sort(roots.real[np.abs(roots.imag) < 1e-9])
+        for t in real if first else real[::-1]:
+            along = float((paths.evaluate(path.cubics[k], np.float64(t)) - start) @ way) / size**2
+            if -1e-12 <= t <= 1 + 1e-12 and -1e-9 <= along <= 1 + 1e-9:
+                return k, float(np.clip(t, 0, 1))
+    return None
 
 
 def _line(*points: Floats) -> Path | None:
