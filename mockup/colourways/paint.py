@@ -1,0 +1,348 @@
+"""Painting: each panel with its cloth, in linear light; ink on top of a drawing, folds kept in a photo.
+
+The picture is made in strips, so that a large one needs little memory; every strip is float32 linear light and is
+turned to 8-bit sRGB at once. Soft borders are shares of light: where two panels meet no third colour appears, and at
+the garment's edge the old cloth is taken out of the mixed pixels before the new one is put in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mockup.colourways.colourway import Laid
+from mockup.colourways.laying import Window, lay
+from mockup.colourways.seams import seam_strength
+from mockup.garment.shading import FLARE, Shading, shading
+from mockup.garment.view import View
+from mockup.geometry.path import Path
+from swatches.cloth import Cloth, plain
+from swatches.colour import lab_to_hex, linear_to_lab, srgb_to_linear
+from swatches.errors import PictureError
+from swatches.job import QUIET, Job, check
+
+RGB = NDArray[np.uint8]
+Floats = NDArray[np.float32]
+Pixels = TypeVar("Pixels", Floats, RGB)
+Cloths = Mapping[str, tuple[Cloth, Laid]]
+
+PAPER = (250, 249, 246)
+_STRIP = 384
+_HALO = 12
+_DARK_INK = 0.011  # linear light
+_PALE_INK = 0.16
+_DARK_CLOTH = 0.028  # linear luminance; on darker cloth lines are drawn pale, or nobody sees them
+_LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
+_SEAM_MM = 1.3
+_STEPS = 4095
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """One panel's share of the picture, cut to where it is."""
+
+    share: RGB
+    window: Window
+    cloth: tuple[Cloth, Laid] | None
+
+    def strip(self, top: int, bottom: int) -> tuple[Floats, slice, slice] | None:
+        """Its share in rows top..bottom: 0..1, shape (h, w, 1), and where that lies in the strip."""
+        left, first, right, last = self.window
+        a, b = max(top, first), min(bottom, last)
+        if a >= b:
+            return None
+        share = self.share[a - first : b - first].astype(np.float32)[..., None]
+        share *= np.float32(1 / 255)
+        return share, slice(a - top, b - top), slice(left, right)
+
+    def colour(self, rows: slice, top: int, mm_per_px: float, origin: tuple[float, float]) -> Floats:
+        """Its cloth in those rows of the strip, linear light."""
+        assert self.cloth is not None  # noqa: S101  asked only of parts that have one
+        cloth, laid = self.cloth
+        window = (self.window[0], rows.start + top, self.window[2], rows.stop + top)
+        return lay(cloth, laid, window, mm_per_px=mm_per_px, origin=origin)
+
+
+def paint_drawing(
+    view: View,
+    ink: Floats,
+    masks: Mapping[str, NDArray[np.float32] | RGB],
+    cloths: Cloths,
+    *,
+    size: tuple[int, int] | None = None,
+    seams: Sequence[Path] = (),
+    job: Job = QUIET,
+) -> RGB:
+    """Paint a drawing: cloth in its panels, paper around them, the ink on top.
+
+    Args:
+        view: the drawing's view.
+        ink: strength of the lines 0..1, shape (h, w) of the view's picture or of the output.
+        masks: panel id → share of each output pixel, float32 0..1 or uint8 0..255; each is asked for once.
+        cloths: panel id → cloth and how it lies; a panel without one stays paper.
+        size: width and height of the output, px; None: the view's.
+        seams: style lines, px of the view's picture.
+        job: told of progress.
+
+    Returns:
+        uint8 sRGB, shape (h, w, 3).
+    """
+    width, height = size or view.size
+    scale = view.size[0] / width
+    parts = _parts(masks, cloths, (width, height))
+    line = _fitted(ink, (width, height))
+    sewn = seam_strength(view, seams, (width, height), max(1.0, _SEAM_MM / (view.mm_per_px * scale)))
+    paper = np.asarray(srgb_to_linear(np.array(PAPER, np.uint8)), np.float32)
+    origin = (view.origin_px[0] / scale, view.origin_px[1] / scale)
+    out = np.empty((height, width, 3), np.uint8)
+    for top, bottom in _strips(height):
+        check(job)
+        job.step("Painting", top / height)
+        light = np.empty((bottom - top, width, 3), np.float32)
+        light[:] = paper
+        pen = np.full((bottom - top, width, 1), _DARK_INK, np.float32)
+        for part in parts:
+            strip = part.strip(top, bottom) if part.cloth else None
+            if strip is None:
+                continue
+            share, rows, columns = strip
+            cloth = part.colour(rows, top, view.mm_per_px * scale, origin)
+            light[rows, columns] += share * (cloth - paper)
+            if float(part.cloth[0].colour @ _LUMINANCE) < _DARK_CLOTH:  # type: ignore[index]
+                pen[rows, columns] += share * np.float32(_PALE_INK - _DARK_INK)
+        if sewn is not None:
+            seam, shadow = (s[top:bottom, :, None] for s in sewn)
+            light *= 1 - np.float32(0.22) * shadow
+            light += np.float32(0.8) * seam * (pen - light)
+        light += line[top:bottom, :, None] * (pen - light)
+        _write(light, out[top:bottom])
+    job.step("Painted", 1.0)
+    return out
+
+
+def paint_photo(
+    view: View,
+    photo: RGB,
+    alpha: Floats,
+    light_on: Shading,
+    masks: Mapping[str, NDArray[np.float32] | RGB],
+    cloths: Cloths,
+    *,
+    size: tuple[int, int] | None = None,
+    seams: Sequence[Path] = (),
+    job: Job = QUIET,
+) -> RGB:
+    """Paint the garment in a photo, its folds and light kept.
+
+    Args:
+        view: the photo's view.
+        photo: sRGB uint8 (h, w, 3).
+        alpha: how far each pixel belongs to the garment, 0..1, shape (h, w) of the photo.
+        light_on: the garment's :func:`~mockup.garment.shading.shading`.
+        masks: panel id → share of each output pixel, as in :func:`paint_drawing`.
+        cloths: panel id → cloth and how it lies; a panel without one is left as it is.
+        size: width and height of the output; None: the view's.
+        seams: style lines, px of the view's picture.
+        job: told of progress.
+
+    Returns:
+        uint8 sRGB, shape (h, w, 3); outside the garment exactly the photo.
+    """
+    width, height = size or view.size
+    scale = view.size[0] / width
+    parts = _parts(masks, cloths, (width, height))
+    sewn = seam_strength(view, seams, (width, height), max(1.0, _SEAM_MM / (view.mm_per_px * scale)))
+    seen, belongs = _fitted(photo, (width, height)), _fitted(alpha, (width, height))
+    s = _fitted(light_on.s, (width, height))
+    origin = (view.origin_px[0] / scale, view.origin_px[1] / scale)
+    return _recoloured(seen, belongs, s, parts, view.mm_per_px * scale, origin, sewn, job)
+
+
+def recolour(
+    photo: object,
+    alpha: Floats,
+    cloth: Cloth | ArrayLike,
+    *,
+    mm_per_px: float = 0.5,
+    laid: Laid | None = None,
+    flare: float = FLARE,
+    job: Job = QUIET,
+) -> RGB:
+    """Give the whole garment in a photo another cloth or colour, its folds kept.
+
+    Args:
+        photo: a :class:`~swatches.photo.Photo` or sRGB uint8 (h, w, 3).
+        alpha: how far each pixel belongs to the garment, 0..1, shape (h, w).
+        cloth: a cloth, or a colour in linear light, shape (3,).
+        mm_per_px: scale of the photo at the garment; matters for prints only.
+        laid: how the cloth lies.
+        flare: see :func:`~mockup.garment.shading.shading`.
+        job: told of progress.
+
+    Raises:
+        PictureError: the mask is empty or has another size.
+    """
+    pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
+    light_on = shading(pixels, alpha, flare=flare)
+    height, width = alpha.shape
+    if not isinstance(cloth, Cloth):
+        colour = np.asarray(cloth, np.float32)
+        if colour.shape != (3,) or not np.isfinite(colour).all():
+            raise PictureError("colour", expected="three numbers", got=str(cloth), next_step="Give it like '#7a1f2b'")
+        cloth = _plain(colour)
+    whole = np.full((height, width), 255, np.uint8)
+    inside = np.nonzero(alpha.max(1) > 0)[0], np.nonzero(alpha.max(0) > 0)[0]
+    window = (int(inside[1][0]), int(inside[0][0]), int(inside[1][-1]) + 1, int(inside[0][-1]) + 1)
+    cut = whole[window[1] : window[3], window[0] : window[2]]
+    part = _Part(cut, window, (cloth, laid or Laid()))
+    return _recoloured(pixels, alpha, light_on.s, [part], mm_per_px, (width / 2, 0.0), None, job)
+
+
+def _plain(colour: Floats) -> Cloth:
+    return Cloth(plain("colour", "colour", lab_to_hex(linear_to_lab(np.clip(colour, 0, 1)))), None, 1.0, colour)
+
+
+def _recoloured(
+    photo: RGB,
+    alpha: Floats,
+    s: Floats,
+    parts: Sequence[_Part],
+    mm_per_px: float,
+    origin: tuple[float, float],
+    sewn: tuple[Floats, Floats] | None,
+    job: Job,
+) -> RGB:
+    height, width = alpha.shape
+    out = photo.copy()
+    table = srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float32).reshape(1, 256)
+    columns = np.nonzero(alpha.max(0) > 0)[0]
+    busy = np.nonzero(alpha.max(1) > 0)[0]
+    if not len(columns):
+        return out
+    left, right = max(0, int(columns[0]) - _HALO), min(width, int(columns[-1]) + 1 + _HALO)
+    for top, bottom in _strips(height):
+        if bottom <= busy[0] or top > busy[-1]:
+            continue
+        check(job)
+        job.step("Painting", top / height)
+        # the strip with a margin above and below, for what is read from neighbours
+        a, b = max(0, top - _HALO), min(height, bottom + _HALO)
+        cloth = np.zeros((b - a, width, 3), np.float32)
+        share, kept = np.zeros((b - a, width, 1), np.float32), np.zeros((b - a, width, 1), np.float32)
+        for part in parts:
+            strip = part.strip(a, b)
+            if strip is None:
+                continue
+            weight, rows, wide = strip
+            if part.cloth is None:
+                kept[rows, wide] += weight
+            else:
+                share[rows, wide] += weight
+                cloth[rows, wide] += weight * part.colour(rows, a, mm_per_px, origin)
+        cut = np.s_[a:b, left:right]
+        inner = np.s_[:, left:right]
+        shown = cv2.LUT(photo[cut], table)
+        light = _mixed(shown, alpha[cut], s[cut], cloth[inner], share[inner], kept[inner])
+        if sewn is not None:
+            seam, shadow = (x[cut][..., None] for x in sewn)
+            light *= (1 - np.float32(0.30) * shadow) * (1 - np.float32(0.45) * seam)
+        rows = slice(top - a, bottom - a)
+        found = np.empty((bottom - top, right - left, 3), np.uint8)
+        _write(light[rows], found)
+        touched = (alpha[top:bottom, left:right] > 0.002)[..., None]
+        np.copyto(out[top:bottom, left:right], found, where=touched)
+    job.step("Painted", 1.0)
+    return out
+
+
+def _mixed(shown: Floats, alpha: Floats, s: Floats, cloth: Floats, share: Floats, kept: Floats) -> Floats:
+    """Mix new cloth and background for one strip.
+
+    A pixel at the edge shows α·c·s + (1 − α)·B. The new one must show α·T·s + (1 − α)·B, so light s is carried outward
+    from the pixels that are all garment, and the background B inward from those that are none of it.
+    """
+    a = alpha[..., None]
+    edge = (alpha > 0.002) & (alpha < 0.985)
+    lit = s
+    ground = shown
+    if edge.any():
+        inside, outside = (alpha >= 0.985).astype(np.float32), (alpha <= 0.002).astype(np.float32)
+        lit = np.where(edge, _carried(s, inside, s), s)
+        ground = np.where(edge[..., None], _carried(shown, outside, shown), shown)
+    total = share + kept
+    bare = (total[..., 0] < 0.985) & (alpha > 0.002)
+    if bare.any():
+        # just outside of every panel's outline: go on with the nearest panel's cloth
+        near = cv2.blur(total, (7, 7))[..., None]
+        scale = np.where(near > 1e-4, 1 / np.maximum(near, 1e-4), 0)
+        here = bare[..., None]
+        cloth = np.where(here, cv2.blur(cloth, (7, 7)) * scale, cloth)
+        share = np.where(here, cv2.blur(share, (7, 7))[..., None] * scale, share)
+        kept = np.where(here, 1 - share, kept)
+    new = cloth * lit[..., None]
+    if (kept > 0).any():
+        return np.asarray(a * new + (share - a * share) * ground + kept * shown, np.float32)
+    return np.asarray(a * new + (1 - a) * ground, np.float32)
+
+
+def _carried(values: Floats, weight: Floats, otherwise: Floats) -> Floats:
+    """Mean of the weighted neighbours; where there are none within reach, what is there."""
+    size = (2 * _HALO - 1, 2 * _HALO - 1)
+    total = cv2.blur(weight, size)
+    if values.ndim == 3:
+        sums, total = cv2.blur(values * weight[..., None], size), total[..., None]
+    else:
+        sums = cv2.blur(values * weight, size)
+    return np.asarray(np.where(total > 1e-3, sums / np.maximum(total, 1e-3), otherwise), np.float32)
+
+
+def _parts(masks: Mapping[str, NDArray[np.float32] | RGB], cloths: Cloths, size: tuple[int, int]) -> list[_Part]:
+    parts = []
+    for name in masks:
+        mask = masks[name]
+        if mask.shape != (size[1], size[0]):
+            raise PictureError(
+                f"mask of panel {name}",
+                expected=f"{size[0]} × {size[1]} px",
+                got=f"{mask.shape[1]} × {mask.shape[0]} px",
+                next_step="Make the masks at the size of the painted picture",
+            )
+        rows, columns = np.nonzero(mask.max(1) > 0)[0], np.nonzero(mask.max(0) > 0)[0]
+        if not len(rows):
+            continue
+        window = (int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1)
+        cut = mask[window[1] : window[3], window[0] : window[2]]
+        whole = cut if cut.dtype == np.uint8 else cv2.convertScaleAbs(cut, alpha=255)
+        parts.append(_Part(np.ascontiguousarray(whole), window, cloths.get(name)))
+    return parts
+
+
+def _fitted(picture: Pixels, size: tuple[int, int]) -> Pixels:
+    if picture.shape[1::-1] == size:
+        return picture
+    return cv2.resize(picture, size, interpolation=cv2.INTER_AREA)  # type: ignore[no-any-return]
+
+
+def _strips(height: int) -> Iterator[tuple[int, int]]:
+    for top in range(0, height, _STRIP):
+        yield top, min(height, top + _STRIP)
+
+
+def _write(light: Floats, out: RGB) -> None:
+    """Turn linear light into 8-bit sRGB through a table of 12 bits."""
+    index = np.clip(light * np.float32(_STEPS) + np.float32(0.5), 0, _STEPS).astype(np.uint16)
+    out[:] = cv2.LUT(index, _TABLE)
+
+
+def _table() -> RGB:
+    linear = np.arange(65536) / _STEPS
+    curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    return np.asarray(np.rint(np.clip(curve, 0, 1) * 255), np.uint8)
+
+
+_TABLE = _table()

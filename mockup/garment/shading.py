@@ -1,0 +1,140 @@
+"""Light and folds of the garment in a photo, freed from its colour.
+
+In linear light a cloth of colour c under light s shows I = s·c, and the camera adds a grey veil v (flare):
+I = s·c + v. So s is read by weighted projection of I − v on c,
+
+    s = ⟨I − v, w·c⟩ / ⟨c, w·c⟩ / p90,     w = 1 / (c + 0.002),
+
+where dark channels weigh more because the picture's noise there is less, and p90 makes brightly lit cloth s = 1. The
+veil is the same in all three channels: a share of the 0.2nd percentile of min(R, G, B) on the garment. Without it dark
+cloth cannot be made light: the veil would be taken for light.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swatches.colour import delta_e_2000, linear_to_lab, srgb_to_linear
+from swatches.errors import PictureError
+
+Floats = NDArray[np.float32]
+
+FLARE = 0.9
+_SOFT = 0.002
+_SAMPLES = 150_000
+_PRINT_DELTA_E = 7.0  # spread of colour, folds taken out, above which the source is called printed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shading:
+    """Light on the garment.
+
+    Attributes:
+        s: float32, shape (h, w), read-only; 1 on brightly lit cloth, 0 in black folds; of no meaning off the garment.
+        source: colour of the garment in the photo, linear light, float32, shape (3,).
+        veil: grey that was taken off all channels, linear light.
+        spread: how much the source's own colour varies, CIEDE2000, 80th percentile, folds taken out.
+        printed: whether the source is printed or of several colours.
+        warnings: sentences for the person.
+    """
+
+    s: Floats
+    source: Floats
+    veil: float
+    spread: float = 0.0
+    printed: bool = False
+    warnings: tuple[str, ...] = field(default=())
+
+
+def shading(
+    photo: object,
+    alpha: NDArray[np.float32],
+    *,
+    source: ArrayLike | None = None,
+    flare: float = FLARE,
+    black_point: float | None = None,
+) -> Shading:
+    """Find light and folds.
+
+    Args:
+        photo: a :class:`~swatches.photo.Photo` or an sRGB uint8 array (h, w, 3).
+        alpha: how far each pixel belongs to the garment, 0..1, shape (h, w).
+        source: the garment's own colour in linear light, where it is known; None: the median of what is seen.
+        flare: share, 0..1, of the darkest seen grey that is veil.
+        black_point: the veil itself, linear light, in place of the estimate.
+
+    Raises:
+        PictureError: the mask is empty or has another size.
+    """
+    pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
+    if alpha.shape != pixels.shape[:2]:
+        raise PictureError(
+            "mask of the garment",
+            expected=f"the photo's size, {pixels.shape[1]} × {pixels.shape[0]}",
+            got=f"{alpha.shape[1]} × {alpha.shape[0]}" if alpha.ndim == 2 else str(alpha.shape),
+            next_step="Make the mask from this photo",
+        )
+    seen = srgb_to_linear(_sample(pixels, alpha))
+    least = np.percentile(seen.min(axis=1), 0.2)
+    veil = float(np.clip(flare, 0, 1) * least) if black_point is None else float(max(black_point, 0.0))
+    cloth = np.maximum(seen - veil, 0)
+    c = np.median(cloth, axis=0) if source is None else np.asarray(source, np.float64)
+    c = np.maximum(np.asarray(c, np.float64), 1e-4)
+    w = 1 / (c + _SOFT)
+    k = w * c / float(c @ (w * c))
+    bright = max(float(np.percentile(cloth @ k, 90)), 1e-6)
+    k = k / bright
+    spread = _spread(cloth, cloth @ k, c * bright)
+    printed = spread > _PRINT_DELTA_E
+    # s is a weighted sum of three channels: three small tables do the work of the transfer curve, the veil and the sum
+    curve = np.maximum(srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float64) - veil, 0)
+    tables = (curve[:, None] * k).astype(np.float32)
+    s = np.asarray(cv2.transform(cv2.LUT(np.ascontiguousarray(pixels), tables.reshape(1, 256, 3)), np.ones((1, 3))))
+    s = np.asarray(s.reshape(alpha.shape), np.float32)
+    s.flags.writeable = False
+    colour = np.asarray(c * bright, np.float32)
+    colour.flags.writeable = False
+    warnings = []
+    if printed:
+        warnings.append(
+            "The garment in this photo has a print or several colours, which will show through the new cloth. "
+            "A photo of a plain garment works better."
+        )
+    if float(np.median(cloth @ k)) > 0 and float(c.max() * bright) < 0.006:
+        warnings.append("The garment in this photo is almost black, so few folds can be seen in it.")
+    return Shading(s, colour, veil, spread, printed, tuple(warnings))
+
+
+def _sample(pixels: NDArray[np.uint8], alpha: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """Garment pixels on a regular grid, well inside where there are enough, shape (n, 3)."""
+    step = max(1, int(np.sqrt(alpha.size / 1_500_000)))
+    coarse, found = alpha[::step, ::step], pixels[::step, ::step]
+    inside = found[coarse > 0.95]
+    if len(inside) < 50:
+        inside = pixels[alpha > 0.5]
+    if len(inside) < 4:
+        raise PictureError(
+            "mask of the garment",
+            expected="an area of the photo",
+            got="an empty mask",
+            next_step="Draw round the garment first",
+        )
+    return np.asarray(inside[:: max(1, len(inside) // _SAMPLES)])
+
+
+def _spread(cloth: NDArray[np.float32], s: NDArray[np.float64], c: NDArray[np.float64]) -> float:
+    """How far seen colours are from the source's colour in the same light, CIEDE2000, 80th percentile.
+
+    Lightness is left out, since the folds explain it; deep shade, where noise rules, is left out too.
+    """
+    lit = s > 0.25
+    if lit.sum() < 50:
+        return 0.0
+    step = max(1, int(lit.sum()) // 20_000)
+    seen, same = linear_to_lab(cloth[lit][::step].astype(np.float64)), linear_to_lab(s[lit][::step, None] * c)
+    same[:, 0] = seen[:, 0]
+    return float(np.percentile(delta_e_2000(seen, same), 80))
