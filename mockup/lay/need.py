@@ -79,6 +79,11 @@ def lay_piece(piece: Piece) -> LayPiece:
     )
 
 
+def lay_pieces(pieces: Sequence[Piece]) -> tuple[LayPiece, ...]:
+    """Give pattern pieces as they are cut, with names of their own; see :func:`lay_piece`."""
+    return tuple(_unique([lay_piece(piece) for piece in pieces]))
+
+
 def lay_name(piece: Piece) -> str:
     """Name of a piece in a lay: its number and name."""
     return f"{piece.number} {piece.name}" if piece.number else piece.name
@@ -119,7 +124,7 @@ def needs(
     rows = []
     for k, fabric in enumerate(fabrics):
         check(job)
-        mine = _unique([lay_piece(p) for p in pieces if p.fabric == fabric])
+        mine = lay_pieces([p for p in pieces if p.fabric == fabric])
         width = (widths_mm or {}).get(fabric)
         found = lay_on_width(
             mine,

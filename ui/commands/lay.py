@@ -76,5 +76,9 @@ def lay(
 def read_any_pieces(path: Path) -> tuple[LayPiece, ...]:
     """Read the pieces of a lay from a JSON list, or from an SVG of pattern pieces with their allowances."""
     from mockup.lay.lay_file import read_lay_pieces
+    from mockup.lay.need import lay_pieces
+    from ui.commands.pieces import read_any
 
+    if path.suffix.lower() in (".svg", ".dxf"):
+        return lay_pieces(read_any(path))
     return read_lay_pieces(path)

@@ -17,19 +17,33 @@ from swatches.errors import Cancelled, MockupError, ProofError
 from ui.commands.terminal import one_line
 
 COMMANDS = {
-    "app": "ui.commands.app",
-    "demo": "ui.commands.demo",
-    "lay": "ui.commands.lay",
-    "poll": "ui.commands.poll",
+    "app": "app",
+    "new": "garment",
+    "regions": "garment",
+    "mask": "garment",
+    "recolour": "garment",
+    "swatch": "cloth",
+    "line": "lines",
+    "panels": "design",
+    "assign": "design",
+    "paint": "design",
+    "compare": "design",
+    "split": "pieces",
+    "pieces": "pieces",
+    "cut": "pieces",
+    "unfold": "pieces",
+    "print": "pieces",
+    "lay": "lay",
+    "poll": "poll",
 }
-"""Command → module; the command is the module's attribute of that name, with '-' as '_'."""
+"""Command → file of it in this folder, in the order of a garment's way."""
 
 
 class Mockup(click.Group):
     """The group; what is not asked for is not imported."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """List the commands in the order of a garment's way."""
+        """List the commands in their order."""
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
@@ -37,7 +51,9 @@ class Mockup(click.Group):
         module = COMMANDS.get(cmd_name)
         if module is None:
             return None
-        command = getattr(importlib.import_module(module), cmd_name.replace("-", "_"))
+        found = importlib.import_module(f"ui.commands.{module}")
+        attribute = cmd_name.replace("-", "_")
+        command = getattr(found, "print_" if attribute == "print" else attribute)
         assert isinstance(command, click.Command)  # noqa: S101 - a wrong table is a fault of ours
         return command
 

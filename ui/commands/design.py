@@ -1,0 +1,185 @@
+"""``mockup panels``, ``assign``, ``paint``, ``compare``: cloth on the garment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ui.commands.kinds import OUT_FILE, PROJECT
+from ui.commands.terminal import absolute, say, terminal_job, with_json
+
+
+@click.command("panels")
+@click.argument("project", type=PROJECT)
+@with_json
+def panels(project: Path, as_json: bool) -> None:
+    """List the panels that the lines make."""
+    from mockup import journey
+    from mockup.files import project_file
+
+    loaded = project_file.load(project)
+    found = journey.panels_of(loaded)
+    rows: list[dict[str, Any]] = []
+    for view, members in found.items():
+        for p in members:
+            fabrics = {c.letter: c.fabrics.get(p.id) for c in loaded.colourways}
+            rows.append(
+                {
+                    "id": p.id,
+                    "number": p.number,
+                    "name": p.name,
+                    "view": view,
+                    "area": p.area,
+                    "side": p.side,
+                    "twin": p.twin,
+                    "share": p.share,
+                    "fabrics": fabrics,
+                }
+            )
+    text = "\n".join(f"{r['number']:>3}  {r['id']:<18} {100 * r['share']:5.1f} %  {r['name']}" for r in rows)
+    say(as_json, {"panels": rows}, text)
+
+
+@click.command("assign")
+@click.argument("project", type=PROJECT)
+@click.argument("cloths", nargs=-1, required=True, metavar="PANEL=FABRIC…")
+@click.option("--choice", default="A", show_default=True, help="Letter of the choice; a new one is made.")
+@click.option("--name", default="", help="What you call the choice.")
+@with_json
+def assign(project: Path, cloths: tuple[str, ...], choice: str, name: str, as_json: bool) -> None:
+    """Give panels their cloth: PANEL=FABRIC, where FABRIC is a fabric of the project, a fabric.json, or '#rrggbb'.
+
+    PANEL= without a fabric leaves the panel as it is.
+    """
+    from dataclasses import replace
+
+    from mockup import journey
+    from mockup.files import project_file
+
+    letter = _letter(choice)
+    loaded = project_file.load(project)
+    chosen: dict[str, str | None] = {}
+    for text in cloths:
+        panel, fabric = _pair(text)
+        if fabric:
+            loaded, fabric = _fabric(loaded, project, fabric)
+        chosen[panel] = fabric or None
+    loaded = journey.assign(loaded, letter, chosen)
+    if name:
+        loaded = loaded.put_colourway(replace(loaded.colourway(letter), name=name))
+    loaded = project_file.save(loaded, project)
+    fabrics = dict(loaded.colourway(letter).fabrics)
+    answer = {"choice": letter, "name": loaded.colourway(letter).name, "fabrics": fabrics, "revision": loaded.revision}
+    say(as_json, answer, "\n".join(f"{panel}: {fabric}" for panel, fabric in fabrics.items()))
+
+
+@click.command("paint")
+@click.argument("project", type=PROJECT)
+@click.option("--choice", default="A", show_default=True, help="Letter of the choice.")
+@click.option("--view", "view_name", default="front", show_default=True, help="Name of the view.")
+@click.option("--long-side", type=click.IntRange(16, 20_000), help="Longest side in px; else the view's own size.")
+@click.option("--out", type=OUT_FILE, required=True, help="The picture, PNG or JPEG.")
+@with_json
+def paint(project: Path, choice: str, view_name: str, long_side: int | None, out: Path, as_json: bool) -> None:
+    """Paint one view of a choice with its cloth at true scale."""
+    from mockup import journey
+    from mockup.files import project_file
+
+    loaded = project_file.load(project)
+    with terminal_job() as job:
+        picture = journey.paint_view(loaded, project, _letter(choice), view_name, long_side=long_side, job=job)
+    save_picture(out, picture)
+    answer = {
+        "picture": absolute(out),
+        "width_px": picture.shape[1],
+        "height_px": picture.shape[0],
+        "files": [absolute(out)],
+    }
+    say(as_json, answer, f"{out}: {picture.shape[1]} × {picture.shape[0]} px")
+
+
+@click.command("compare")
+@click.argument("project", type=PROJECT)
+@click.option("--out", type=OUT_FILE, required=True, help="The sheet, PNG or JPEG.")
+@click.option(
+    "--width-px", type=click.IntRange(400, 12_000), default=2400, show_default=True, help="Width of the sheet."
+)
+@with_json
+def compare(project: Path, out: Path, width_px: int, as_json: bool) -> None:
+    """Show all choices side by side on one lettered sheet."""
+    from mockup import journey
+    from mockup.files import project_file
+
+    loaded = project_file.load(project)
+    with terminal_job() as job:
+        sheet = journey.compare(loaded, project, width_px=width_px, job=job)
+    save_picture(out, sheet)
+    letters = [c.letter for c in loaded.colourways]
+    answer = {"picture": absolute(out), "choices": letters, "files": [absolute(out)]}
+    say(as_json, answer, f"{out}: choices {', '.join(letters)}")
+
+
+def save_picture(out: Path, picture: Any) -> None:
+    """Write a picture as the name says: .jpg and .jpeg are JPEG, .png is PNG."""
+    from swatches.errors import InputError
+    from swatches.photo import write_jpeg, write_png
+
+    ending = out.suffix.lower()
+    if ending in (".jpg", ".jpeg"):
+        write_jpeg(out, picture)
+    elif ending == ".png":
+        write_png(out, picture)
+    else:
+        raise InputError(
+            "--out", expected="a name that ends in .png or .jpg", got=out.name, next_step="Change the ending"
+        )
+
+
+def _letter(text: str) -> str:
+    from swatches.errors import InputError
+
+    letter = text.strip().upper()
+    if not (len(letter) == 1 and letter.isascii() and letter.isalpha()):
+        raise InputError("--choice", expected="one letter, A to Z", got=repr(text), next_step="Type it like --choice B")
+    return letter
+
+
+def _pair(text: str) -> tuple[str, str]:
+    from swatches.errors import InputError
+
+    panel, equals, fabric = text.partition("=")
+    if not equals or not panel:
+        raise InputError(
+            "PANEL=FABRIC", expected="a panel, =, a fabric", got=text, next_step="Type it like front-1=oat"
+        )
+    return panel, fabric
+
+
+def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
+    """Find a fabric of the project, or take in a colour or a fabric file."""
+    from mockup import journey
+    from swatches.fabric_file import read_fabric
+    from swatches.photo import read_photo
+
+    if any(f.id == text for f in loaded.fabrics):
+        return loaded, text
+    if text.startswith("#"):
+        plain = journey.plain_fabric(text)
+        same = next((f.id for f in loaded.fabrics if f.texture is None and f.colour.lab == plain.colour.lab), None)
+        if same is not None:
+            return loaded, same
+        loaded, made = journey.put_fabric(project, loaded, plain)
+        return loaded, made.id
+    path = Path(text)
+    if path.exists():
+        fabric = read_fabric(path)
+        folder = path if path.is_dir() else path.parent
+        tile = None
+        if fabric.texture is not None and fabric.texture.file:
+            tile = read_photo(folder / Path(fabric.texture.file).name, what="tile of the cloth").rgb8
+        loaded, made = journey.put_fabric(project, loaded, fabric, tile=tile)
+        return loaded, made.id
+    journey.find(loaded, "fabric", text)
+    return loaded, text

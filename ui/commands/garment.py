@@ -1,0 +1,240 @@
+"""``mockup new``, ``regions``, ``mask``, ``recolour``: from pictures to a garment."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ui.commands.kinds import FILE, OUT_FILE, OUT_FOLDER, numbers
+from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
+
+
+@click.command("new")
+@click.argument("project", type=OUT_FOLDER)
+@click.option("--front", type=FILE, required=True, help="Drawing of the front: PNG, JPEG or SVG.")
+@click.option("--back", type=FILE, help="Drawing of the back.")
+@click.option(
+    "--measure", "measures", multiple=True, metavar="VIEW:EDGE=LENGTH",
+    help="A known length, such as front:centre-front=680mm. May be given more than once.",
+)  # fmt: skip
+@click.option("--pieces", type=FILE, help="Pattern pieces as SVG with named edges.")
+@click.option("--name", default="", help="What you call the garment.")
+@click.option("--date", default="", help="Date for prints, such as 2026-11-24; without it, today's.")
+@with_json
+def new(
+    project: Path, front: Path, back: Path | None, measures: tuple[str, ...], pieces: Path | None, name: str, date: str,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Make the folder PROJECT from drawings of a garment.
+
+    Edges that can be measured: centre-front, centre-back, side-left, side-right, armhole-left, shoulder-left, neck,
+    hem.
+    """
+    from mockup import journey
+    from mockup.files import project_file
+    from swatches.errors import ProjectError
+
+    known = [_measure(text) for text in measures]
+    if (project / project_file.PROJECT_FILE).exists():
+        raise ProjectError(
+            str(project), expected="a folder without a project", got="one that has one", next_step="Name another folder"
+        )
+    with terminal_job() as job, whole_folder(project) as folder:
+        made = journey.new_project(
+            folder, front, back, measures=known, name=name or project.name, date=date or today(), job=job
+        )
+        if pieces is not None:
+            made, _ = journey.put_pieces(folder, made, pieces)
+        made = project_file.save(made, folder)
+    views = [
+        {
+            "name": view.name,
+            "areas": [{"id": a.id, "name": a.name, "part": a.part, "side": a.side} for a in view.areas],
+            "edges": [edge.name for edge in view.edges],
+            "landmarks": sorted(view.landmarks),
+            "mm_per_px": view.mm_per_px,
+            "scale_measured": view.scale_measured,
+        }
+        for view in made.views
+    ]
+    answer = {"project": absolute(project), "name": made.name, "revision": made.revision, "views": views}
+    found = ", ".join(f"{view['name']}: {len(view['areas'])} areas" for view in views)
+    say(as_json, answer, f"{project}: {found}")
+
+
+@click.command("regions")
+@click.argument("picture", type=FILE)
+@click.option(
+    "--gap", type=click.FloatRange(0, 500), help="Widest gap in a line that is closed, px; else by line width."
+)
+@click.option("--out", type=OUT_FOLDER, required=True, help="Folder for labels.png, regions.json and preview.png.")
+@with_json
+def regions(picture: Path, gap: float | None, out: Path, as_json: bool) -> None:
+    """Find the closed areas of a line drawing, also where its lines have gaps."""
+    import numpy as np
+
+    from mockup import journey
+    from swatches.photo import write_png
+    from ui.commands.preview import preview_of
+
+    with terminal_job() as job, whole_folder(out) as folder:
+        found = journey.regions_of(picture, gap_px=gap, job=job)
+        count = len(np.unique(found.labels[found.labels > 0]))
+        write_png(folder / "labels.png", found.labels)
+        write_png(folder / "preview.png", preview_of(found.labels, found.ink))
+        answer: dict[str, Any] = {
+            "regions": count,
+            "labels": absolute(out / "labels.png"),
+            "line_width_px": float(found.line_width_px),
+            "gap_px": float(found.gap_px),
+            "warnings": list(found.warnings),
+        }
+        areas = [
+            {"label": int(label), "area_px": int(size)}
+            for label, size in zip(*np.unique(found.labels[found.labels > 0], return_counts=True), strict=True)
+        ]
+        record = {**answer, "labels": "labels.png", "areas": areas}
+        (folder / "regions.json").write_text(json.dumps(record, indent=2) + "\n", encoding="utf-8")
+    answer["files"] = [absolute(out / name) for name in ("labels.png", "regions.json", "preview.png")]
+    say(as_json, answer, "\n".join([f"{count} areas; see {out / 'preview.png'}", *found.warnings]))
+
+
+@click.command("mask")
+@click.argument("photo", type=FILE)
+@click.option("--around", type=FILE, help="JSON list of points [x, y] round the garment, px.")
+@click.option("--box", metavar="X,Y,W,H", help="Box round the garment, px.")
+@click.option("--keep", type=FILE, help="JSON list of points that belong to the garment.")
+@click.option("--drop", type=FILE, help="JSON list of points that do not.")
+@click.option("--out", type=OUT_FILE, required=True, help="The mask: white where the garment is.")
+@with_json
+def mask(
+    photo: Path, around: Path | None, box: str | None, keep: Path | None, drop: Path | None, out: Path, as_json: bool
+) -> None:
+    """Cut a garment out of its photo, from a loose outline or a box and points that correct it."""
+    import numpy as np
+    from mockup.garment.mask import cut_out
+
+    from swatches.errors import InputError
+    from swatches.photo import read_photo, write_png
+
+    if (around is None) == (box is None):
+        got = "neither" if around is None else "both"
+        raise InputError(
+            "garment", expected="--around or --box", got=got, next_step="Add one, such as --box 80,40,400,600"
+        )
+    outline = None if around is None else _points(around, "--around")
+    corners = None if box is None else numbers(box, 4, what="--box")
+    with terminal_job() as job:
+        found = cut_out(
+            read_photo(photo),
+            around=outline,
+            box=corners,
+            keep=() if keep is None else _points(keep, "--keep"),
+            drop=() if drop is None else _points(drop, "--drop"),
+            job=job,
+        )
+        write_png(out, np.asarray(np.round(found.alpha * 255), np.uint8))
+    share = float(found.alpha.mean())
+    say(
+        as_json,
+        {"mask": absolute(out), "share": share, "files": [absolute(out)]},
+        f"{out}: {100 * share:.1f} % is garment",
+    )
+
+
+@click.command("recolour")
+@click.argument("photo", type=FILE)
+@click.option(
+    "--mask", "mask_file", type=FILE, required=True, help="White where the garment is, as mockup mask writes it."
+)
+@click.option("--fabric", required=True, metavar="'#rrggbb'|FABRIC.json", help="A colour, or a fabric with its tile.")
+@click.option("--mm-per-px", type=click.FloatRange(1e-4, 1e3), help="Scale of the photo, for prints at true size.")
+@click.option("--out", type=OUT_FILE, required=True, help="The picture.")
+@with_json
+def recolour(photo: Path, mask_file: Path, fabric: str, mm_per_px: float | None, out: Path, as_json: bool) -> None:
+    """Give the garment in PHOTO another cloth; light and folds stay."""
+    import numpy as np
+
+    from mockup.colourways.paint import recolour as paint
+    from swatches.errors import PictureError
+    from swatches.photo import read_photo, write_png
+
+    cloth = cloth_from(fabric)
+    read = read_photo(photo)
+    alpha = read_photo(mask_file, what="mask").rgb8[..., 0].astype(np.float32) / 255
+    if alpha.shape != read.rgb8.shape[:2]:
+        raise PictureError(
+            "mask",
+            expected=f"the photo's size, {read.size[0]} × {read.size[1]} px",
+            got=f"{alpha.shape[1]} × {alpha.shape[0]} px",
+            next_step="Make the mask from this photo",
+        )
+    painted = paint(read, alpha, cloth, mm_per_px=mm_per_px)
+    write_png(out, painted)
+    answer = {"picture": absolute(out), "fabric": cloth.fabric.name, "warnings": [], "files": [absolute(out)]}
+    say(as_json, answer, f"{out}: {cloth.fabric.name}")
+
+
+def cloth_from(text: str) -> Any:
+    """Give the cloth of '#rrggbb' or of a fabric.json."""
+    from mockup import journey
+    from swatches.cloth import load_cloth
+    from swatches.errors import InputError
+    from swatches.fabric_file import read_fabric
+
+    if text.startswith("#"):
+        return load_cloth(journey.plain_fabric(text), Path())
+    path = Path(text)
+    if not path.exists():
+        raise InputError(
+            "--fabric", expected="'#rrggbb' or a fabric.json", got=text, next_step="Type a colour like '#7c2f3b'"
+        )
+    fabric = read_fabric(path)
+    return load_cloth(fabric, path if path.is_dir() else path.parent)
+
+
+def today() -> str:
+    """Today's date, or that of ``SOURCE_DATE_EPOCH`` where it is set, so that a build can be repeated."""
+    import datetime
+    import os
+
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if epoch.isdigit():
+        return datetime.datetime.fromtimestamp(int(epoch), tz=datetime.UTC).date().isoformat()
+    return datetime.date.today().isoformat()
+
+
+def _measure(text: str) -> tuple[str, str, Any]:
+    from swatches.errors import InputError
+    from swatches.units import length
+
+    place, equals, value = text.partition("=")
+    view, colon, edge = place.partition(":")
+    if not (equals and colon and view and edge):
+        raise InputError(
+            "--measure", expected="VIEW:EDGE=LENGTH", got=text, next_step="Type it like front:centre-front=680mm"
+        )
+    return view.strip(), edge.strip(), length(value, what=f"--measure {place}", minimum_mm=1.0)
+
+
+def _points(path: Path, what: str) -> list[tuple[float, float]]:
+    import math
+
+    from swatches.errors import FileFormatError
+
+    try:
+        found = json.loads(path.read_bytes()[:4_000_000])
+        points = [(float(x), float(y)) for x, y in found]
+    except (ValueError, TypeError, RecursionError):
+        points = []
+    if not points or len(points) > 10_000 or not all(math.isfinite(c) for p in points for c in p):
+        raise FileFormatError(
+            what,
+            expected="a JSON list of points in px",
+            got=path.name,
+            next_step="Write it like [[120, 80], [400, 90]]",
+        )
+    return points

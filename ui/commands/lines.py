@@ -1,0 +1,237 @@
+"""``mockup line``: style lines, typed as distances."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ui.commands.kinds import ANY_LENGTH, PROJECT
+from ui.commands.terminal import say, with_json
+
+_KINDS = ("straight", "arc", "curve", "polyline")
+_SIDES = ("front", "back")
+
+
+@click.group("line")
+def line() -> None:
+    """Add, list, move and remove style lines.
+
+    An end is written EDGE:LANDMARK=DISTANCE, where the distance runs along the stitch line from the landmark, such as
+    armhole:underarm=104mm, side:hem='4 in', centre-front:neck=0; for a line that is not symmetrical add the wearer's
+    side, such as side:underarm:left=60mm.
+    """
+
+
+def ends(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options that say where a line runs."""
+    for option in (
+        click.option(
+            "--through", multiple=True, metavar="X,Y", help="Point between: shares of half width, and height."
+        ),
+        click.option("--end", metavar="EDGE:LANDMARK[:SIDE]=DISTANCE", help="Where the line ends."),
+        click.option("--start", metavar="EDGE:LANDMARK[:SIDE]=DISTANCE", help="Where the line starts."),
+        click.option("--kind", type=click.Choice(_KINDS), help="How the points are joined."),
+    ):
+        command = option(command)
+    return command
+
+
+@line.command("add")
+@click.argument("project", type=PROJECT)
+@click.option(
+    "--on", "side", type=click.Choice(_SIDES), default="front", show_default=True, help="Side of the garment."
+)
+@click.option("--name", default="", help="What you call the line.")
+@ends
+@click.option("--symmetric", is_flag=True, help="Half is given, from the side to the middle; it is mirrored.")
+@click.option("--kinked", is_flag=True, help="A symmetric line may meet the middle at an angle.")
+@click.option("--carry", is_flag=True, help="Go on over the other side, meeting at the seam.")
+@with_json
+def add(
+    project: Path, side: str, name: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
+    symmetric: bool, kinked: bool, carry: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Add a style line to PROJECT."""
+    from mockup import journey
+    from mockup.files import project_file
+    from mockup.stylelines.carry import carry as carried
+    from mockup.stylelines.styleline import LineKind, StyleLine
+    from swatches.errors import InputError
+
+    if start is None or end is None:
+        raise InputError(
+            "line", expected="--start and --end", got="one missing", next_step="Add it; see mockup line --help"
+        )
+    loaded = project_file.load(project)
+    taken = {x.id for x in loaded.lines}
+    line_id = next(f"line-{n}" for n in range(1, 10_000) if f"line-{n}" not in taken)
+    shape = LineKind(kind or ("curve" if through else "straight"))
+    new = StyleLine(
+        line_id,
+        name or line_id,
+        side,
+        shape,
+        _end(start, "--start"),
+        _end(end, "--end"),
+        _through(through),
+        symmetric,
+        kinked,
+    )
+    loaded = loaded.put_line(new)
+    added = [new]
+    if carry:
+        other = carried(new, loaded.lines, "back" if side == "front" else "front", loaded.views)
+        loaded = loaded.put_line(other)
+        added.append(other)
+    journey.panels_of(loaded)  # a line that cannot be placed is refused before anything is written
+    loaded = project_file.save(loaded, project)
+    answer = {"lines": [_row(loaded, x) for x in added], "revision": loaded.revision}
+    say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
+
+
+@line.command("list")
+@click.argument("project", type=PROJECT)
+@with_json
+def list_lines(project: Path, as_json: bool) -> None:
+    """List the style lines of PROJECT with their lengths."""
+    from mockup.files import project_file
+
+    loaded = project_file.load(project)
+    rows = [_row(loaded, x) for x in loaded.lines]
+    say(
+        as_json, {"lines": rows}, "\n".join(_text(row) for row in rows) or "No lines yet; add one with: mockup line add"
+    )
+
+
+@line.command("move")
+@click.argument("project", type=PROJECT)
+@click.argument("line_id", metavar="LINE")
+@ends
+@click.option("--by", type=ANY_LENGTH, help="Move both ends by this much along their edges, away from their landmarks.")
+@with_json
+def move(
+    project: Path, line_id: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
+    by: Any, as_json: bool,
+) -> None:  # fmt: skip
+    """Move the style line LINE; what goes on from it on the other side moves along."""
+    from dataclasses import replace
+
+    from mockup import journey
+    from mockup.files import project_file
+    from mockup.stylelines.carry import keep_together
+    from mockup.stylelines.styleline import LineKind
+    from swatches.errors import InputError
+
+    loaded = project_file.load(project)
+    old = journey.find(loaded, "line", line_id)
+    new = old
+    if start is not None:
+        new = replace(new, start=_end(start, "--start"))
+    if end is not None:
+        new = replace(new, end=_end(end, "--end"))
+    if through:
+        new = replace(new, through=_through(through))
+    if kind is not None:
+        new = replace(new, kind=LineKind(kind))
+    if by is not None:
+        new = replace(new, start=_moved(new.start, by.mm), end=_moved(new.end, by.mm))
+    if new == old:
+        raise InputError("line", expected="a change", got="none", next_step="Add --by 10mm, or another --start")
+    loaded = loaded.put_line(new)
+    loaded = replace(loaded, lines=keep_together(loaded.lines, line_id))
+    journey.panels_of(loaded)
+    loaded = project_file.save(loaded, project)
+    answer = {
+        "lines": [_row(loaded, x) for x in loaded.lines if line_id in (x.id, x.carries)],
+        "revision": loaded.revision,
+    }
+    say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
+
+
+@line.command("remove")
+@click.argument("project", type=PROJECT)
+@click.argument("line_id", metavar="LINE")
+@with_json
+def remove(project: Path, line_id: str, as_json: bool) -> None:
+    """Remove the style line LINE; a line that went on from it stays, by itself."""
+    from dataclasses import replace
+
+    from mockup import journey
+    from mockup.files import project_file
+
+    loaded = project_file.load(project)
+    journey.find(loaded, "line", line_id)
+    kept = tuple(replace(x, carries="") if x.carries == line_id else x for x in loaded.lines if x.id != line_id)
+    loaded = project_file.save(replace(loaded, lines=kept), project)
+    answer = {"removed": line_id, "lines": [_row(loaded, x) for x in kept], "revision": loaded.revision}
+    say(as_json, answer, f"{line_id} removed, {len(kept)} left")
+
+
+def _end(text: str, what: str) -> Any:
+    from mockup.stylelines.styleline import End
+    from swatches.errors import InputError
+    from swatches.units import length
+
+    place, equals, distance = text.partition("=")
+    parts = [part.strip() for part in place.split(":")]
+    good = equals and 2 <= len(parts) <= 3 and all(parts) and (len(parts) == 2 or parts[2] in ("left", "right"))
+    if not good:
+        raise InputError(
+            what, expected="EDGE:LANDMARK=DISTANCE", got=text, next_step="Type it like armhole:underarm=104mm"
+        )
+    typed = length(distance, what=what, minimum_mm=0.0)
+    return End(parts[0], parts[1], typed.mm, parts[2] if len(parts) == 3 else None, str(typed))
+
+
+def _moved(end: Any, by: float) -> Any:
+    from dataclasses import replace
+
+    from swatches.errors import InputError
+
+    if end.distance_mm + by < 0:
+        raise InputError(
+            "--by", expected=f"at least −{end.distance_mm:g} mm", got=f"{by:g} mm", next_step="Move it by less"
+        )
+    return replace(end, distance_mm=end.distance_mm + by, text="")
+
+
+def _through(texts: tuple[str, ...]) -> tuple[tuple[float, float], ...]:
+    from ui.commands.kinds import numbers
+
+    return tuple((p[0], p[1]) for p in (numbers(text, 2, what="--through") for text in texts))
+
+
+def _row(project: Any, item: Any) -> dict[str, Any]:
+    from mockup.geometry import path as paths
+    from mockup.stylelines.anchor import place_line
+
+    view = next((v for v in project.views if v.side == item.side and v.kind == "drawing"), None)
+    found: dict[str, Any] = {
+        "id": item.id,
+        "name": item.name,
+        "side": item.side,
+        "kind": str(item.kind),
+        "symmetric": item.symmetric,
+        "start": _end_row(item.start),
+        "end": _end_row(item.end),
+        "through": [list(p) for p in item.through],
+        "carries": item.carries or None,
+        "length_mm": None if view is None else paths.length(place_line(item, view)),
+        "scale_measured": bool(view is not None and view.scale_measured),
+    }
+    return found
+
+
+def _end_row(end: Any) -> dict[str, Any]:
+    return {"edge": end.edge, "from": end.landmark, "distance_mm": end.distance_mm, "side": end.side, "text": end.text}
+
+
+def _text(row: dict[str, Any]) -> str:
+    length = "" if row["length_mm"] is None else f", {row['length_mm']:.1f} mm"
+    guess = "" if row["scale_measured"] or row["length_mm"] is None else " (the scale is a guess)"
+    ends = " to ".join(f"{e['edge']} {e['text'] or format(e['distance_mm'], 'g') + ' mm'} from the {e['from']}"
+                       for e in (row["start"], row["end"]))  # fmt: skip
+    return f"{row['id']}  {row['name']}, {row['side']}: {ends}{length}{guess}"

@@ -1,0 +1,267 @@
+"""``mockup split``, ``pieces``, ``cut``, ``unfold``, ``print``: from the lines to paper pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ui.commands.kinds import ANY_LENGTH, FILE, OUT_FILE, OUT_FOLDER, PROJECT
+from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
+
+if TYPE_CHECKING:
+    from mockup.pattern.piece import Piece
+
+
+@click.command("split")
+@click.argument("project", type=PROJECT)
+@click.option("--choice", default="", help="Letter of the choice whose fabrics are written; without it, none are.")
+@click.option("--out", type=OUT_FILE, help="The split file; without it, the answer is printed.")
+@with_json
+def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
+    """Write all style lines of PROJECT as geometry in mm, for this and other programs."""
+    import json
+
+    from mockup import journey
+    from mockup.files import project_file
+    from swatches.safe_write import write_whole
+
+    text = journey.write_split(project_file.load(project), choice.upper())
+    if out is None:
+        say(True, json.loads(text), "")
+        return
+    write_whole(out, text.encode(), what="--out")
+    found = json.loads(text)
+    lines = sum(len(view["lines"]) for view in found["views"])
+    answer = {
+        "split": absolute(out),
+        "views": [view["name"] for view in found["views"]],
+        "lines": lines,
+        "panels": sum(len(view["panels"]) for view in found["views"]),
+        "files": [absolute(out)],
+    }
+    say(as_json, answer, f"{out}: {lines} lines")
+
+
+@click.group("pieces")
+def pieces() -> None:
+    """Read pattern pieces."""
+
+
+@pieces.command("read")
+@click.argument("files", type=FILE, nargs=-1, required=True, metavar="FILE…")
+@with_json
+def read(files: tuple[Path, ...], as_json: bool) -> None:
+    """Say what pieces FILE holds: SVG with named edges, a plain SVG outline, or DXF."""
+    rows = []
+    for path in files:
+        rows += [{**_row(piece), "file": absolute(path)} for piece in read_any(path)]
+    text = "\n".join(
+        f"{r['name']}: {r['finished_area_mm2'] / 100:.1f} cm² finished, {r['cut_area_mm2'] / 100:.1f} cm² cut,"
+        f" {r['how']}, edges {', '.join(e['name'] for e in r['edges'])}"
+        for r in rows
+    )
+    say(as_json, {"pieces": rows}, text)
+
+
+@click.command("cut")
+@click.argument("pieces_file", type=FILE, metavar="PIECES")
+@click.option("--split", "split_path", type=FILE, help="Cut by the lines of a split file.")
+@click.option("--line", "line_d", metavar="'M x y C …'", help="Cut by one line in SVG path form, mm, y down.")
+@click.option("--allowance", type=ANY_LENGTH, default="15mm", show_default=True, help="On every new edge.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for one SVG a piece.")
+@with_json
+def cut(
+    pieces_file: Path, split_path: Path | None, line_d: str | None, allowance: Any, out: Path | None, as_json: bool
+) -> None:
+    """Cut PIECES by a split file or by one line; new edges get the allowance, the others keep theirs."""
+    from swatches.errors import InputError, UnitError
+
+    if allowance.mm < 0:
+        raise UnitError("--allowance", expected="0 mm or more", got=str(allowance), next_step="Type it like 15mm")
+    if (split_path is None) == (line_d is None):
+        got = "neither" if line_d is None else "both"
+        raise InputError(
+            "lines", expected="--split or --line", got=got, next_step="Add one, such as --split split.json"
+        )
+    given = read_any(pieces_file)
+    if line_d is not None:
+        children, proof, warnings = _by_line(given, line_d, allowance)
+    else:
+        assert split_path is not None  # noqa: S101 - seen to above
+        children, proof, warnings = _by_split(given, split_path, allowance)
+    rows = [
+        {
+            "number": piece.number,
+            "name": piece.name,
+            "from": piece.parent,
+            "finished_area_mm2": piece.finished_area_mm2,
+            "cut_area_mm2": cut_area(piece),
+            "file": None,
+        }
+        for piece in children
+    ]
+    if out is not None and proof.ok:
+        from mockup.files import svg
+
+        names = file_names(children)
+        with whole_folder(out) as folder:
+            for piece, name in zip(children, names, strict=True):
+                (folder / name).write_text(svg.write_pieces([piece]), encoding="utf-8")
+        for row, name in zip(rows, names, strict=True):
+            row["file"] = absolute(out / name)
+    figures = proof_figures(proof)
+    text = "\n".join(
+        f"{r['number'] or '–':>3}  {r['name']} (from {r['from']}): {r['cut_area_mm2'] / 100:.1f} cm² cut" for r in rows
+    )
+    say(
+        as_json,
+        {"pieces": rows, "proof": figures, "warnings": list(warnings)},
+        "\n".join([text, proof.sentence, *warnings]),
+    )
+    if not proof.ok:
+        forbid()
+
+
+@click.command("unfold")
+@click.argument("pieces_file", type=FILE, metavar="PIECES")
+@click.option("--out", type=OUT_FILE, help="SVG with the pieces unfolded.")
+@with_json
+def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
+    """Unfold the pieces that are cut on the fold."""
+    from mockup.files import svg
+    from mockup.pattern.unfold import unfolded
+    from swatches.safe_write import write_whole
+
+    found, warnings = [], []
+    for piece in read_any(pieces_file):
+        if piece.fold is None:
+            found.append(piece)
+            continue
+        whole, said = unfolded(piece)
+        found.append(whole)
+        warnings += said
+    answer: dict[str, Any] = {"pieces": [_row(piece) for piece in found], "warnings": warnings, "files": []}
+    if out is not None:
+        write_whole(out, svg.write_pieces(found).encode(), what="--out")
+        answer["files"] = [absolute(out)]
+    say(as_json, answer, "\n".join([*(f"{p.name}: {p.how}" for p in found), *warnings]))
+
+
+@click.command("print")
+@click.argument("pieces_file", type=FILE, metavar="PIECES")
+@click.option("--paper", default="A4", show_default=True, help="A4, Letter, A0, roll36 or projector.")
+@click.option("--title", default="", help="Title on every sheet.")
+@click.option("--date", default="", help="Date on every sheet, such as 2026-11-24.")
+@click.option("--out", type=OUT_FILE, required=True, help="The PDF, at 1:1.")
+@with_json
+def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_json: bool) -> None:
+    """Print PIECES at full size, with joins, a map of the sheets and squares to check the scale by."""
+    import io
+
+    import pypdfium2
+
+    from mockup.sheets.printed_pieces import pieces_pdf
+    from swatches.safe_write import write_whole
+
+    given = read_any(pieces_file)
+    with terminal_job() as job:
+        data = pieces_pdf(given, paper=paper, title=title or pieces_file.stem, date=date, job=job)
+    write_whole(out, data, what="--out")
+    document = pypdfium2.PdfDocument(io.BytesIO(data))
+    count = len(document)
+    document.close()
+    answer = {"pdf": absolute(out), "paper": paper, "sheets": count, "pieces": len(given), "files": [absolute(out)]}
+    say(as_json, answer, f"{out}: {count} sheets of {paper}; print at 100 % and measure the squares")
+
+
+def read_any(path: Path) -> tuple[Piece, ...]:
+    """Read pieces from SVG or DXF, by what the file is."""
+    from mockup.files import dxf, svg
+
+    with path.open("rb") as file:
+        head = file.read(64).lstrip()
+    if path.suffix.lower() == ".dxf" or head.startswith((b"0\n", b"0\r\n", b"999")):
+        return dxf.read_pieces(path)
+    return svg.read_pieces(path)
+
+
+def cut_area(piece: Piece) -> float:
+    """Area inside the cut line, mm²."""
+    from mockup.geometry import path as paths
+    from mockup.pattern.allowance import cut_line
+
+    return paths.signed_area(cut_line(piece))
+
+
+def proof_figures(proof: Any) -> dict[str, Any]:
+    """Give the proof's three figures and whether it holds."""
+    return {
+        "area_error_mm2": proof.area_error_mm2,
+        "stitch_difference_mm": proof.stitch_difference_mm,
+        "rejoin_error_mm": proof.rejoin_error_mm,
+        "ok": proof.ok,
+    }
+
+
+def file_names(found: Sequence[Piece]) -> list[str]:
+    """Name a file for every piece: its number and name, in letters that every system takes."""
+    import re
+    import unicodedata
+
+    names: list[str] = []
+    for index, piece in enumerate(found, 1):
+        text = unicodedata.normalize("NFKD", f"{piece.name} {piece.side}").encode("ascii", "ignore").decode().lower()
+        plain = re.sub(r"[^a-z0-9]+", "-", text).strip("-")[:60] or "piece"
+        name = f"{piece.number or index:02d}-{plain}.svg"
+        names.append(name if name not in names else f"{piece.number or index:02d}-{plain}-{index}.svg")
+    return names
+
+
+def _by_line(given: Sequence[Piece], line_d: str, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
+    from mockup.files.svg_path import path_from_d
+    from mockup.pattern.cut import CutLine, cut_piece
+    from swatches.errors import InputError
+
+    if len(given) != 1:
+        raise InputError(
+            "PIECES",
+            expected="one piece to cut by --line",
+            got=f"{len(given)} pieces",
+            next_step="Give one piece a file",
+        )
+    line = CutLine("line-1", "line", path_from_d(line_d, what="--line"))
+    found = cut_piece(given[0], [line], allowance.mm, allowance_text=str(allowance))
+    children = tuple(child.with_(number=number) for number, child in enumerate(found.children, 1))
+    return children, found.proof, found.notes
+
+
+def _by_split(given: Sequence[Piece], path: Path, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
+    from mockup.files.split_file import read_split
+    from mockup.pattern.apply_split import apply_split
+
+    found = apply_split(given, read_split(path), allowance_mm=allowance.mm, allowance_text=str(allowance))
+    return found.pieces, found.proof, found.warnings
+
+
+def _row(piece: Piece) -> dict[str, Any]:
+    from mockup.geometry import path as paths
+
+    return {
+        "number": piece.number,
+        "name": piece.name,
+        "view": piece.view or None,
+        "area": piece.area,
+        "how": str(piece.how),
+        "count": piece.count,
+        "finished_area_mm2": piece.finished_area_mm2,
+        "cut_area_mm2": cut_area(piece),
+        "grainline": None if piece.grainline is None else [list(p) for p in piece.grainline],
+        "notches": len(piece.notches),
+        "edges": [
+            {"name": e.name, "kind": str(e.kind), "length_mm": paths.length(e.path), "allowance_mm": e.allowance_mm}
+            for e in piece.edges
+        ],
+    }
