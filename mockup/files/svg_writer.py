@@ -134,7 +134,7 @@ def _data(known: Mapping[str, str]) -> str:
 def _drawable_cut_line(piece: Piece) -> Path | None:
     """The cut line, or None where there is no allowance, or none that can be drawn: the pieces are read back anyway."""
     try:
-        return cut_line(piece) if any(e.allowance_mm for e in piece.edges) else None
+        return Path(cut_line(piece).cubics.round(3)) if any(e.allowance_mm for e in piece.edges) else None
     except GeometryError:
         return None
 

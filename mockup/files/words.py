@@ -3,14 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 
-from shapely import LineString, Polygon, maximum_inscribed_circle, union_all
+from shapely import LineString, MultiPolygon, Polygon, maximum_inscribed_circle, union_all
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
 from mockup.pattern.piece import HowToCut, Piece
 
 _ROOM = 1.0  # mm, how well the roomiest place is looked for
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)  # fmt: skip  the system's language must not change the file
 _AWAY = 4.0  # mm between the label's circle and a line
 
 
@@ -34,14 +49,19 @@ def fabric_name(piece: Piece, names: Mapping[str, str] | None = None) -> str:
 
 
 def label_place(piece: Piece, avoid: Sequence[Path] = ()) -> tuple[XY, float]:
-    """Find the roomiest place in a piece for its label.
+    """Find the roomiest place in a piece for its label: centre and radius (mm) of the largest free circle.
 
     Args:
         piece: the piece, mm, y up.
         avoid: more lines that the label must not lie on; the grainline and the internal lines never are.
+    """
+    return roomiest(free_region(piece, avoid))
 
-    Returns:
-        Centre and radius (mm) of the largest circle inside the stitch line that touches none of those lines.
+
+def free_region(piece: Piece, avoid: Sequence[Path] = ()) -> Polygon | MultiPolygon:
+    """Where words may stand in a piece: inside its stitch line and 4 mm away from its lines.
+
+    Where the lines leave less than a fifth of the piece, they are disregarded.
     """
     outline = Polygon(paths.flatten(piece.outline, 0.5).points)
     outline = outline if outline.is_valid else outline.buffer(0)
@@ -49,6 +69,20 @@ def label_place(piece: Piece, avoid: Sequence[Path] = ()) -> tuple[XY, float]:
     if piece.grainline is not None:
         lines.append(LineString(piece.grainline))
     free = outline.difference(union_all(lines).buffer(_AWAY)) if lines else outline
-    radius_line = maximum_inscribed_circle(free if free.area > 0.2 * outline.area else outline, tolerance=_ROOM)
+    return free if free.area > 0.2 * outline.area else outline
+
+
+def roomiest(region: Polygon | MultiPolygon) -> tuple[XY, float]:
+    """Centre and radius (mm) of the largest circle inside a region, to 1 mm."""
+    radius_line = maximum_inscribed_circle(region, tolerance=_ROOM)
     (x, y), _ = radius_line.coords
     return (float(x), float(y)), float(radius_line.length)
+
+
+def spoken_date(text: str) -> str:
+    """Show an ISO date as people say it, '24 November 2026'; any other text stays as it is."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"

@@ -24,6 +24,7 @@ from swatches.errors import GeometryError
 from swatches.job import QUIET, Job, check
 
 GAP_MM = 6.0
+INSET_MM = 3.0  # mm between the first sheet's frame and the pieces, so that no cut line lies on a frame
 _RASTER = 5.0  # mm
 _MOST_COLUMNS = 6
 Floats = NDArray[np.float64]
@@ -51,18 +52,20 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
 
     Args:
         outlines: closed polygons in mm, y down, shape (n, 2) each; at least one.
-        paper: A4, Letter, A0, or a roll (height 0).
+        paper: A4, Letter, A0, a roll (height 0), or a projector's page (no size of its own).
         job: progress.
 
     Raises:
         GeometryError: on a roll, a piece is wider than the paper.
     """
     polygons = [Polygon(o) for o in outlines]
+    if paper.width == 0:
+        return _on_screen(polygons, job)
     if paper.height == 0:
         return _on_roll(polygons, paper, job)
     widest = max(p.bounds[2] - p.bounds[0] for p in polygons)
     one = Grid(paper.frame, 1, 1)
-    least = max(1, math.ceil((widest + 2 * _RASTER - one.overlap) / one.step[0]))
+    least = max(1, math.ceil((widest + 2 * (_RASTER + INSET_MM) - one.overlap) / one.step[0]))
     best: Plan | None = None
     for columns in range(least, max(least, _MOST_COLUMNS) + 1):
         for order in _orders(polygons):
@@ -75,8 +78,10 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
     return best
 
 
-def _worth(found: Plan) -> tuple[int, int]:
-    return len(found.tiles), found.grid.rows * found.grid.columns
+def _worth(found: Plan) -> tuple[int, float]:
+    """Few sheets first; then a plane whose sides are near to each other, since it has to lie on a table."""
+    across, down = found.grid.size
+    return len(found.tiles), max(across / down, down / across)
 
 
 def _orders(polygons: Sequence[Polygon]) -> list[list[int]]:
@@ -87,30 +92,44 @@ def _orders(polygons: Sequence[Polygon]) -> list[list[int]]:
 
 def _on_roll(polygons: Sequence[Polygon], paper: Paper, job: Job) -> Plan:
     width = paper.width - 2 * paper.margin
-    widest = max(p.bounds[2] - p.bounds[0] for p in polygons)
-    if widest > width - 2 * _RASTER:
+    widest, most = max(p.bounds[2] - p.bounds[0] for p in polygons), width - 2 * (_RASTER + INSET_MM)
+    if widest > most:
         raise GeometryError(
             "roll",
-            expected=f"pieces of at most {width - 2 * _RASTER:.0f} mm across",
+            expected=f"pieces of at most {most:.0f} mm across",
             got=f"one of {widest:.0f} mm",
             next_step="Print on A4 or A0 sheets, which are joined",
         )
+    check(job)
+    job.step("Placing the pieces on the roll")
+    return min((_on_one(polygons, order, width) for order in _orders(polygons)), key=lambda p: p.grid.frame[1])
+
+
+def _on_screen(polygons: Sequence[Polygon], job: Job) -> Plan:
+    """One page, nearly as wide as 16 to 10: what a projector shows."""
+    widest = max(p.bounds[2] - p.bounds[0] for p in polygons) + 2 * (_RASTER + INSET_MM)
+    area = sum(p.area for p in polygons)
     found = []
-    for order in _orders(polygons):
+    for factor in (1.0, 1.25, 1.5, 1.75, 2.0):
         check(job)
-        job.step("Placing the pieces on the roll")
-        moves = _first_fit(polygons, order, Grid((width, 1e9), 1, 1, 0.0))
-        length = max(y + p.bounds[3] for (_, y), p in zip(moves, polygons, strict=True))
-        found.append((length, moves))
-    length, moves = min(found, key=lambda f: f[0])
-    grid = Grid((width, math.ceil(length)), 1, 1, 0.0)
+        job.step("Placing the pieces on one page")
+        width = max(widest, factor * math.sqrt(area))
+        found += [_on_one(polygons, order, math.ceil(width / 100) * 100.0) for order in _orders(polygons)]
+    return min(found, key=lambda p: (abs(math.log(p.grid.frame[0] / p.grid.frame[1] / 1.6)), p.grid.frame))
+
+
+def _on_one(polygons: Sequence[Polygon], order: Sequence[int], width: float) -> Plan:
+    """All pieces on one sheet of a width."""
+    moves = _first_fit(polygons, order, Grid((width, 1e9), 1, 1, 0.0))
+    length = max(y + p.bounds[3] for (_, y), p in zip(moves, polygons, strict=True))
+    grid = Grid((width, float(math.ceil(length + INSET_MM))), 1, 1, 0.0)
     return Plan(grid, tuple(moves), (grid.tile(0, 0),), (tuple(range(len(polygons))),))
 
 
 def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> Plan:
     moves = _first_fit(polygons, order, grid)
     lying = [translate(p, *move) for p, move in zip(polygons, moves, strict=True)]
-    bottom = max(p.bounds[3] for p in lying)
+    bottom = max(p.bounds[3] for p in lying) + INSET_MM
     rows = max(1, math.ceil((bottom - grid.overlap) / grid.step[1]))
     grid = Grid(grid.frame, grid.columns, rows, grid.overlap)
     tiles, on_tile = [], []
@@ -128,7 +147,7 @@ def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> Pl
 
 def _first_fit(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> list[tuple[float, float]]:
     masks = [_mask(p) for p in polygons]
-    across = int((grid.size[0] + 2 * GAP_MM) / _RASTER)
+    across = int((grid.size[0] - 2 * INSET_MM + 2 * GAP_MM) / _RASTER)
     needed = sum(m.sum() for m in masks) / across
     down = int(1.6 * needed + 2 * max(m.shape[0] for m in masks)) + 2
     taken = np.zeros((down, across), dtype=np.float64)
@@ -150,7 +169,7 @@ def _first_fit(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) ->
         taken[y : y + h, x : x + w] += mask
         used[row_of[y] : row_of[y + h - 1] + 1, column_of[x] : column_of[x + w - 1] + 1] = 1
         left, top, _, _ = polygons[i].bounds
-        moves[i] = (x * _RASTER - left, y * _RASTER - top)
+        moves[i] = (x * _RASTER - left + INSET_MM, y * _RASTER - top + INSET_MM)
     return moves
 
 
@@ -167,7 +186,7 @@ def _mask(polygon: Polygon) -> Floats:
 
 def _cells(count: int, step: float, overlap: float, last: int) -> NDArray[np.int64]:
     """For every raster line the row (or column) of sheets that answers for it."""
-    middle = (np.arange(count) + 0.5) * _RASTER - GAP_MM
+    middle = (np.arange(count) + 0.5) * _RASTER - GAP_MM + INSET_MM
     cells = np.floor((middle - overlap / 2) / step).astype(np.int64)
     return np.asarray(np.clip(cells, 0, last - 1), dtype=np.int64)
 
@@ -180,12 +199,13 @@ def _best_place(
     column_of: NDArray[np.int64],
     used: NDArray[np.int64],
 ) -> tuple[int, int]:
-    """Of all places with room: fewest new sheets under the bounding box, then highest, then farthest left."""
+    """Of all places with room: fewest new sheets under the bounding box, then fewest sheets, then highest and leftmost."""
     free = np.zeros((used.shape[0] + 1, used.shape[1] + 1), dtype=np.int64)
     free[1:, 1:] = np.cumsum(np.cumsum(1 - used, axis=0), axis=1)
     ys, xs = np.nonzero(room)
     r0, r1 = row_of[ys], row_of[ys + h - 1] + 1
     c0, c1 = column_of[xs], column_of[xs + w - 1] + 1
     new = free[r1, c1] - free[r0, c1] - free[r1, c0] + free[r0, c0]
-    best = np.lexsort((xs, ys, new))[0]
+    touched = (r1 - r0) * (c1 - c0)
+    best = np.lexsort((xs, ys, touched, new))[0]
     return int(ys[best]), int(xs[best])

@@ -21,7 +21,7 @@ class Paper:
     Attributes:
         name: as people say it.
         width: mm.
-        height: mm; 0 for a roll, which is as long as the drawing.
+        height: mm; 0 for a roll, which is as long as the drawing. Where both are 0 the page is as large as it.
         margin: mm at every edge that a printer may not reach.
     """
 
@@ -29,6 +29,11 @@ class Paper:
     width: float
     height: float
     margin: float = 10.0
+
+    @property
+    def has_first_page(self) -> bool:
+        """Whether the check and the map stand on a page of their own: on small sheets."""
+        return 0 < self.width <= 300 and self.height > 0
 
     @property
     def frame(self) -> tuple[float, float]:

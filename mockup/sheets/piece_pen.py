@@ -8,17 +8,18 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPolygon, Polygon
 
 from mockup.files.svg_path import number as short_number
-from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.files.words import fabric_name, free_region, how_to_cut, roomiest, title
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats, Path
+from mockup.geometry.path import XY, Floats, Path
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import Edge, EdgeKind, Mark, Piece
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width, wrapped
 
 _ON_FOLD = 0.02  # mm: a cut segment nearer to the fold's line than this is the fold
+_LABEL_ROOM = 22.0  # mm: a label with this radius keeps off the joins
 _LETTER_IN = 7.0  # mm from the stitch line to the middle of a seam letter
 
 
@@ -37,6 +38,11 @@ class Printed:
     cut: Path
     letters: Mapping[int, str]
     one_way: bool = False
+
+    @property
+    def roomiest(self) -> tuple[XY, float]:
+        """Centre and radius (mm, y up) of the largest circle inside the piece that no line crosses."""
+        return roomiest(free_region(self.piece))
 
     @property
     def outline(self) -> Floats:
@@ -90,8 +96,8 @@ class PiecePen:
     def __init__(self, canvas: Any, look: Look, fabric_names: Mapping[str, str] | None = None, foot: str = "") -> None:
         self.canvas, self.look, self.names, self.foot = canvas, look, fabric_names, foot
 
-    def draw(self, printed: Printed) -> None:
-        """Draw one piece in its own coordinates."""
+    def draw(self, printed: Printed, joins: Sequence[Path] = ()) -> None:
+        """Draw one piece in its own coordinates; its label keeps off the ``joins`` of the sheets where it can."""
         piece, look = printed.piece, self.look
         for edge in piece.edges:
             if edge.kind is not EdgeKind.FOLD and edge.allowance_mm > 0:
@@ -103,10 +109,10 @@ class PiecePen:
             self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)
         if piece.grainline is not None:
             self._grain(piece, one_way=printed.one_way)
-        letter_places = [self._letter(piece.edges[k], letter) for k, letter in sorted(printed.letters.items())]
+        letter_places = [self._letter(piece, piece.edges[k], letter) for k, letter in sorted(printed.letters.items())]
         if piece.fold is not None:
             letter_places.append(self._fold(piece.fold))
-        self._label(printed, letter_places)
+        self._label(printed, letter_places, joins)
 
     def _stroke(self, path: Path, colour: Sequence[float], width: float, *, dash: Sequence[float] = ()) -> None:
         c = self.canvas
@@ -139,16 +145,13 @@ class PiecePen:
                 self._stroke(run, look.ink, look.cut)
 
     def _notch(self, edge: Edge, distance: float, count: int) -> None:
-        """Strokes from the cut line to the stitch line, 3 mm apart, with a foot on the stitch line."""
-        depth = edge.allowance_mm if edge.allowance_mm > 0 else -5.0
+        """Strokes from the cut line over the stitch line, 3 mm apart."""
+        inside = 3.0 * self.look.words
         for k in range(count):
-            at = distance + (k - (count - 1) / 2) * 3.0
+            at = distance + (k - (count - 1) / 2) * 3.0 * self.look.words
             point, outward = _square_to(edge.path, at)
-            self._stroke(paths.polyline([point, point + depth * outward]), self.look.ink, self.look.fine * 1.5)
-        point, outward = _square_to(edge.path, distance)
-        along = np.array([-outward[1], outward[0]])
-        side = 1.6 * self.look.words
-        self._filled([point - outward * side * 1.5, point + along * side, point - along * side], self.look.ink)
+            ends = [point - inside * outward, point + edge.allowance_mm * outward]
+            self._stroke(paths.polyline(ends), self.look.ink, self.look.fine * 1.7)
 
     def _grain(self, piece: Piece, *, one_way: bool) -> None:
         assert piece.grainline is not None  # noqa: S101  the caller has looked
@@ -172,31 +175,36 @@ class PiecePen:
         reach = min(0.62 * size, 240.0)
         middle, outward = _square_to(fold.path, size / 2)
         along, inward = np.array([-outward[1], outward[0]]), -outward
-        depth = min(11.0 * self.look.words, size / 5)
+        depth = min(9.0 * self.look.words, size / 4)
         corners = [
             middle + along * s * reach / 2 + inward * d for s, d in ((-1, 1.2), (-1, depth), (1, depth), (1, 1.2))
         ]
         self._stroke(paths.polyline(corners), self.look.accent, self.look.fine * 1.2)
         for tip in (corners[0], corners[3]):
-            back = tip + inward * 3.6 * self.look.words
-            wing = along * 1.2 * self.look.words
+            back = tip + inward * 3.4 * self.look.words
+            wing = along * 1.1 * self.look.words
             self._filled([tip, back + wing, back - wing], self.look.accent)
         angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
         angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
-        font = 3.8 * self.look.words
+        font = min(3.8 * self.look.words, 0.55 * depth)
         up = np.array([-math.sin(math.radians(angle)), math.cos(math.radians(angle))])
-        at = middle + inward * (depth + font * (0.4 if float(up @ inward) > 0 else 1.05))
+        rise = 0.3 * font if float(up @ inward) > 0 else -0.3 * font
+        at = middle + inward * (0.56 * depth - rise)
         self._turned("place on fold", at, angle, font, self.look.accent, bold=True)
-        return paths.polyline([p + inward * 2.2 * font for p in corners[1:3]])
+        return paths.polyline(corners)
 
-    def _letter(self, edge: Edge, letter: str) -> Path:
+    def _letter(self, piece: Piece, edge: Edge, letter: str) -> Path:
         """The letter of a seam in a circle inside the stitch line, with a bold stroke where the seam is new."""
         size = paths.length(edge.path)
-        middle, outward = _square_to(edge.path, size / 2)
         words = self.look.words
+        taken = [n.distance_mm for n in piece.notches if n.edge == edge.name]
+        at = max(
+            (size * s for s in (0.5, 0.4, 0.6, 0.3, 0.7)), key=lambda a: min([abs(a - t) for t in taken] + [12 * words])
+        )
+        middle, outward = _square_to(edge.path, at)
         if edge.line_id:
             reach = min(14.0 * words, size / 4)
-            stretch = paths.between(edge.path, size / 2 - reach, size / 2 + reach)
+            stretch = paths.between(edge.path, at - reach, at + reach)
             self._stroke(stretch, self.look.ink, self.look.bold)
         centre = middle - outward * _LETTER_IN * words
         c = self.canvas
@@ -207,16 +215,21 @@ class PiecePen:
         self._words(letter, centre[0], centre[1] - 1.3 * words, 5.0 * words, self.look.ink, bold=True)
         return paths.polyline([centre - outward * 3.0 * words, centre + outward * 3.0 * words])
 
-    def _label(self, printed: Printed, avoid: Sequence[Path]) -> None:
+    def _label(self, printed: Printed, avoid: Sequence[Path], joins: Sequence[Path]) -> None:
         piece, look = printed.piece, self.look
-        (x, y), radius = label_place(piece, avoid)
+        region = free_region(piece, avoid)
+        (x, y), radius = roomiest(region)
+        if joins:
+            apart = free_region(piece, [*avoid, *joins])
+            place, room = roomiest(apart)
+            if room >= min(_LABEL_ROOM, 0.9 * radius):
+                region, (x, y), radius = apart, place, room
         rows = label_rows(piece, self.names, self.foot)
-        outline = Polygon(paths.flatten(piece.outline, 0.5).points)
-        for size in (4.6, 4.2, 3.8, 3.4, 3.0, 2.7, 2.4, 2.1):
-            laid = _laid(rows, size * look.words, x, y, radius, outline)
-            if laid is not None or size == 2.1:
+        for size in (4.8, 4.4, 4.0, 3.6, 3.2, 2.8, 2.5, 2.2):
+            laid = _laid(rows, size * look.words, x, y, radius, region)
+            if laid is not None:
                 break
-        for text, font, bold, base in laid or _stacked(rows, 2.1 * look.words, 1.7 * radius, y)[0]:
+        for text, font, bold, base in laid or _stacked(rows, 2.2 * look.words, 1.8 * radius, y)[0]:
             self._words(text, x, base, font, look.ink if bold else look.soft, bold=bold)
 
     def _words(
@@ -266,51 +279,39 @@ def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list
 
 
 def allowance_words(piece: Piece) -> str:
-    """Say which allowance the cut line includes, in the units that were typed: '15 mm allowance, hem 30 mm'."""
-    seams: dict[str, float] = {}
-    hems: dict[str, float] = {}
+    """Say which allowance the cut line includes, as typed: 'allowance 15 mm, neck 10 mm, hem 30 mm'."""
+    kinds: dict[tuple[bool, str], list[Edge]] = {}
     for edge in piece.edges:
-        if edge.kind is EdgeKind.FOLD:
-            continue
-        shown = edge.allowance_text or f"{short_number(round(edge.allowance_mm, 3))} mm"
-        kind = hems if edge.kind is EdgeKind.HEM else seams
-        kind[shown] = kind.get(shown, 0.0) + paths.length(edge.path)
-    common = sorted(seams, key=lambda t: -seams[t])
-    if not common and not hems:
-        return ""
-    words = [f"allowance {' and '.join(common)}"] if common != ["0 mm"] and common else ["no seam allowance"]
-    words += [f"hem {' and '.join(sorted(hems, key=lambda t: -hems[t]))}"] if hems else []
+        if edge.kind is not EdgeKind.FOLD:
+            shown = edge.allowance_text or f"{short_number(round(edge.allowance_mm, 3))} mm"
+            kinds.setdefault((edge.kind is EdgeKind.HEM, shown), []).append(edge)
+    seams = sorted((k for k in kinds if not k[0]), key=lambda k: -sum(paths.length(e.path) for e in kinds[k]))
+    common = next((k for k in seams if kinds[k][0].allowance_mm > 0), None)
+    words = [f"allowance {common[1]}" if common else "no seam allowance"]
+    for key in [k for k in seams if k != common and common] + [k for k in kinds if k[0]]:
+        names = "hem" if key[0] else " and ".join(dict.fromkeys(e.name for e in kinds[key][:2]))
+        words.append(f"{names} {'none' if kinds[key][0].allowance_mm == 0 else key[1]}")
     return ", ".join(words)
 
 
-def how_short(piece: Piece) -> str:
-    """Two or three words for a table: '1 on fold', 'a pair', '1, right side up'."""
-    return how_to_cut(piece).removeprefix("cut ")
-
-
 def _laid(
-    rows: Sequence[Row], size: float, x: float, y: float, radius: float, outline: Polygon
+    rows: Sequence[Row], size: float, x: float, y: float, radius: float, region: Polygon | MultiPolygon
 ) -> list[tuple[str, float, bool, float]] | None:
-    """Lay label rows round (x, y) so that every one lies inside the outline; None where they do not fit."""
-    left, right = _room(outline, x, y, radius)
-    width = 2 * min(x - left, right - x) - 4.0
-    laid, height = _stacked(rows, size, width, y)
-    if height > 2 * radius and height > 0.9 * (outline.bounds[3] - outline.bounds[1]):
-        return None
+    """Lay label rows round (x, y) so that every one lies in the region; None where they do not fit."""
+    left, right = _room(region, x, y, radius)
+    laid, _ = _stacked(rows, size, 2 * min(x - left, right - x) - 3.0, y)
     for text, font, bold, base in laid:
-        half = text_width(text, font, bold=bold) / 2 + 1.0
+        half = text_width(text, font, bold=bold) / 2 + 0.8
         for level in (base - 0.25 * font, base + 0.75 * font):
-            if not outline.covers(LineString([(x - half, level), (x + half, level)])):
+            if not region.covers(LineString([(x - half, level), (x + half, level)])):
                 return None
-        if 2 * half > max(width, 1.0) + 4.0:
-            return None
     return laid
 
 
-def _room(outline: Polygon, x: float, y: float, radius: float) -> tuple[float, float]:
-    """How far a level line through (x, y) runs inside the outline, at most 2.2 radii either way."""
+def _room(region: Polygon | MultiPolygon, x: float, y: float, radius: float) -> tuple[float, float]:
+    """How far a level line through (x, y) runs inside the region, at most 2.2 radii either way."""
     reach = 2.2 * radius
-    level = outline.intersection(LineString([(x - reach, y), (x + reach, y)]))
+    level = region.intersection(LineString([(x - reach, y), (x + reach, y)]))
     parts = [g for g in getattr(level, "geoms", [level]) if not g.is_empty]
     for part in parts:
         left, _, right, _ = part.bounds
