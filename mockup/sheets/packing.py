@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import cv2
 import numpy as np
@@ -68,10 +69,10 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
     least = max(1, math.ceil((widest + 2 * (_RASTER + INSET_MM) - one.overlap) / one.step[0]))
     best: Plan | None = None
     for columns in range(least, max(least, _MOST_COLUMNS) + 1):
-        for order in _orders(polygons):
+        for order, whole in product(_orders(polygons), (False, True)):
             check(job)
             job.step("Placing the pieces on paper", (columns - least) / (_MOST_COLUMNS + 1))
-            found = _placed(polygons, order, Grid(paper.frame, columns, 1))
+            found = _placed(polygons, order, Grid(paper.frame, columns, 1), whole=whole)
             if best is None or _worth(found) < _worth(best):
                 best = found
     assert best is not None  # noqa: S101  the loop above runs at least once
@@ -126,8 +127,8 @@ def _on_one(polygons: Sequence[Polygon], order: Sequence[int], width: float) -> 
     return Plan(grid, tuple(moves), (grid.tile(0, 0),), (tuple(range(len(polygons))),))
 
 
-def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> Plan:
-    moves = _first_fit(polygons, order, grid)
+def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid, *, whole: bool) -> Plan:
+    moves = _first_fit(polygons, order, grid, whole=whole)
     lying = [translate(p, *move) for p, move in zip(polygons, moves, strict=True)]
     bottom = max(p.bounds[3] for p in lying) + INSET_MM
     rows = max(1, math.ceil((bottom - grid.overlap) / grid.step[1]))
@@ -145,7 +146,9 @@ def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> Pl
     return Plan(grid, tuple(moves), tuple(tiles), tuple(on_tile))
 
 
-def _first_fit(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) -> list[tuple[float, float]]:
+def _first_fit(
+    polygons: Sequence[Polygon], order: Sequence[int], grid: Grid, *, whole: bool = False
+) -> list[tuple[float, float]]:
     masks = [_mask(p) for p in polygons]
     across = int((grid.size[0] - 2 * INSET_MM + 2 * GAP_MM) / _RASTER)
     needed = sum(m.sum() for m in masks) / across
@@ -165,7 +168,7 @@ def _first_fit(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid) ->
             taken = np.vstack([taken, np.zeros((h, across))])
             row_of = _cells(len(taken), grid.step[1], grid.overlap, 10**6)
             used = np.vstack([used, np.zeros((int(row_of.max()) + 1 - len(used), grid.columns), dtype=np.int64)])
-        y, x = _best_place(room, h, w, row_of, column_of, used)
+        y, x = _best_place(room, h, w, row_of, column_of, used, whole=whole)
         taken[y : y + h, x : x + w] += mask
         used[row_of[y] : row_of[y + h - 1] + 1, column_of[x] : column_of[x + w - 1] + 1] = 1
         left, top, _, _ = polygons[i].bounds
@@ -198,14 +201,19 @@ def _best_place(
     row_of: NDArray[np.int64],
     column_of: NDArray[np.int64],
     used: NDArray[np.int64],
+    *,
+    whole: bool,
 ) -> tuple[int, int]:
-    """Of all places with room: fewest new sheets under the bounding box, then fewest sheets, then highest and leftmost."""
+    """Of all places with room: fewest new sheets under the bounding box, then highest and leftmost.
+
+    With ``whole``, the piece rather goes lower down than across one sheet more.
+    """
     free = np.zeros((used.shape[0] + 1, used.shape[1] + 1), dtype=np.int64)
     free[1:, 1:] = np.cumsum(np.cumsum(1 - used, axis=0), axis=1)
     ys, xs = np.nonzero(room)
     r0, r1 = row_of[ys], row_of[ys + h - 1] + 1
     c0, c1 = column_of[xs], column_of[xs + w - 1] + 1
     new = free[r1, c1] - free[r0, c1] - free[r1, c0] + free[r0, c0]
-    touched = (r1 - r0) * (c1 - c0)
+    touched = (r1 - r0) * (c1 - c0) if whole else np.zeros_like(new)
     best = np.lexsort((xs, ys, touched, new))[0]
     return int(ys[best]), int(xs[best])
