@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,8 +13,12 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats, Path
 from mockup.stylelines import edges
+from mockup.stylelines.carry import carry, keep_together
+from mockup.stylelines.edges import MmEdge, end_point
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
+
+__all__ = ["KINK_DEG", "carry", "end_at", "end_point", "keep_together", "place_line"]
 
 KINK_DEG = 0.1  # a symmetrical line that meets its mirror line squarer than this has no kink
 _OUTSIDE_MM = 0.25  # a line may touch the outline; farther out than this it leaves the garment
@@ -22,14 +26,7 @@ _ALONG_MM = 0.5
 _SHORTEST_MM = 5.0
 
 
-def end_point(end: End, view: View, *, what: str = "line end") -> XY:
-    """The point of an end in view mm, exact to 1e-9 mm along the stitch line; errors as ``edges.along_edge``."""
-    edge, distance = edges.along_edge(end, view, what=what)
-    x, y = paths.point_at_distance(edge.path, distance)
-    return float(x), float(y)
-
-
-def place_line(line: StyleLine, view: View) -> Path:
+def place_line(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) -> Path:
     """Place a line on a view of its side: the whole visible line in view mm.
 
     A symmetrical line is placed twice, once from each side of the wearer, and joined at the mirror line: it runs from
@@ -40,11 +37,25 @@ def place_line(line: StyleLine, view: View) -> Path:
     Args:
         line: the line.
         view: a view of the same side of the garment.
+        others: lines on which this one may end: then ``End.edge`` is the other line's id, and ``End.landmark`` its
+            'start' or 'end'; of a symmetrical one its 'start' on one side of the wearer, or its 'middle'.
 
     Raises:
         GeometryError: an end cannot be placed; the ends are the same point; a symmetrical line does not end on the
-            mirror line; the line leaves the garment, runs along an edge or crosses itself.
+            mirror line; the line leaves the garment, runs along an edge or crosses itself; lines end on each other
+            in a ring.
     """
+    return _place(line, view, {other.id: other for other in others}, ())
+
+
+def line_as_edge(line: StyleLine, path: Path) -> MmEdge:
+    """A placed line as an edge on which other lines may end; see :func:`place_line`."""
+    return MmEdge(
+        line.id, None, path, "start", "start" if line.symmetric else "end", paths.length(path), f"line {line.name!r}"
+    )
+
+
+def _place(line: StyleLine, view: View, others: Mapping[str, StyleLine], above: tuple[str, ...]) -> Path:
     what = f"line {line.name!r}"
     if line.side != view.side:
         raise GeometryError(
@@ -53,13 +64,25 @@ def place_line(line: StyleLine, view: View) -> Path:
             got=f"one of the {line.side}",
             next_step="Carry the line to the other side first",
         )
+    drawn = {}
+    for end in (line.start, line.end):
+        if end.edge in others:
+            if end.edge in (line.id, *above):
+                raise GeometryError(
+                    what,
+                    expected="an end on an edge or on a line drawn before",
+                    got="lines that end on each other in a ring",
+                    next_step="Let one of them end on an edge",
+                )
+            other = others[end.edge]
+            drawn[other.id] = line_as_edge(other, _place(other, view, others, (line.id, *above)))
     if line.symmetric:
         _symmetric_can_be(line, view, what)
-        left = _one(line, view, "left", what)
-        right = _one(line, view, "right", what)
+        left = _one(line, view, "left", what, drawn)
+        right = _one(line, view, "right", what, drawn)
         path = paths.joined([left, paths.reversed_path(right)])
     else:
-        path = _one(line, view, None, what)
+        path = _one(line, view, None, what, drawn)
     _stays_inside(path, view, what)
     return path
 
@@ -81,7 +104,7 @@ def _symmetric_can_be(line: StyleLine, view: View, what: str) -> None:
         )
 
 
-def _one(line: StyleLine, view: View, half: str | None, what: str) -> Path:
+def _one(line: StyleLine, view: View, half: str | None, what: str, drawn: Mapping[str, MmEdge]) -> Path:
     """Place a line that is not symmetrical, or one half of a symmetrical one, from its start to its end."""
     start, end = line.start, line.end
     through = [edges.shares_to_mm(view, share) for share in line.through]
@@ -89,7 +112,8 @@ def _one(line: StyleLine, view: View, half: str | None, what: str) -> Path:
         start = replace(start, side=None if start.edge in edges.CENTRES else half)
         if half == "right":
             through = [edges.shares_to_mm(view, (-x, y)) for x, y in line.through]
-    a, b = end_point(start, view, what=f"start of {what}"), end_point(end, view, what=f"end of {what}")
+    a = end_point(start, view, what=f"start of {what}", drawn=drawn)
+    b = end_point(end, view, what=f"end of {what}", drawn=drawn)
     if line.kind is LineKind.STRAIGHT:
         through = []
     if np.hypot(b[0] - a[0], b[1] - a[1]) < 1e-6 and not through:
@@ -192,6 +216,7 @@ def end_at(
     symmetric: bool = False,
     snap_mm: float = 5.0,
     step_mm: float = 0.0,
+    lines: Sequence[tuple[StyleLine, Path]] = (),
 ) -> End:
     """Give the end nearest to a point, as when an end is dragged.
 
@@ -203,11 +228,13 @@ def end_at(
         symmetric: give no side: the line is mirrored.
         snap_mm: nearer than this to a landmark, along the edge, the end goes onto it.
         step_mm: distances are rounded to multiples of this; 0: not rounded.
+        lines: other lines of this side, placed in view mm, on which it may end too (in ``among`` by their ids).
 
     Raises:
         GeometryError: the view has no edge of these names.
     """
-    found = [e for e in edges.edges_of(view, centre=among is not None) if among is None or e.name in among]
+    known = [*edges.edges_of(view, centre=among is not None), *(line_as_edge(*pair) for pair in lines)]
+    found = [e for e in known if among is None or e.name in among]
     if not found:
         raise GeometryError(
             "line end",
@@ -220,7 +247,8 @@ def end_at(
     at = paths.distance_at(edge.path, segment, t)
     marks = edges.landmarks_on(view, edge)
     side = edge.side
-    if side is None and edge.name not in edges.CENTRES:
+    sided = edge.name not in edges.CENTRES and (edge.start == edge.end or edge.side is not None)
+    if side is None and sided:
         side = "left" if (point[0] - edges.body_box(view)[0]) * edges.left_sign(view) >= 0 else "right"
     usable = {key: d for key, d in marks.items() if key[1] in (None, side)}
     kept = {key: d for key, d in usable.items() if key[0] == landmark}
@@ -234,4 +262,4 @@ def end_at(
         distance = abs(at - start)
         if step_mm > 0:
             distance = min(round(distance / step_mm) * step_mm, max(edge.length - start, start))
-    return End(edge.name, name, float(distance), None if symmetric or edge.name in edges.CENTRES else side)
+    return End(edge.name, name, float(distance), side if sided and not symmetric else None)

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from mockup.garment.view import View
 from mockup.geometry.path import XY
-from mockup.stylelines import anchor, edges
+from mockup.stylelines import edges
 from mockup.stylelines.styleline import End, StyleLine
 from mockup.stylelines.twins import reversed_line
 from swatches.errors import GeometryError
@@ -33,7 +33,7 @@ def carry(line: StyleLine, project_lines: Sequence[StyleLine], to_side: str, vie
             shares of the body and an end on the centre is counted from the hem as it was.
 
     Raises:
-        GeometryError: ``to_side`` is the line's own side.
+        GeometryError: ``to_side`` is the line's own side, or the line ends on one that is not there yet.
     """
     if to_side == line.side or to_side not in ("front", "back"):
         raise GeometryError(
@@ -54,8 +54,8 @@ def carry(line: StyleLine, project_lines: Sequence[StyleLine], to_side: str, vie
         line,
         id=_free_id(project_lines) if existing is None else existing.id,
         side=to_side,
-        start=line.start,
-        end=_other_end(line.end, to_side, one, other),
+        start=_other_end(line.start, to_side, one, other, project_lines),
+        end=_other_end(line.end, to_side, one, other, project_lines),
         through=through,
         carries=line.id if tied else "",
     )
@@ -119,13 +119,24 @@ def _tied(line: StyleLine, master: StyleLine) -> StyleLine:
     return replace(line, start=ends[0], end=ends[1])
 
 
-def _other_end(end: End, to_side: str, one: View | None, other: View | None) -> End:
+def _other_end(end: End, to_side: str, one: View | None, other: View | None, lines: Sequence[StyleLine]) -> End:
+    under = next((line for line in lines if line.id == end.edge), None)
+    if under is not None:
+        for line in lines:
+            if line.side == to_side and (line.carries == under.id or under.carries == line.id):
+                return replace(end, edge=line.id)
+        raise GeometryError(
+            "line end",
+            expected=f"the line {under.name!r} on the {to_side} too",
+            got="a line that ends on it",
+            next_step=f"Carry {under.name!r} to the {to_side} first",
+        )
     if end.edge not in edges.CENTRES:
         return end
     edge = f"centre-{to_side}"
     if one is None or other is None:
         return replace(end, edge=edge)
-    y = anchor.end_point(end, one)[1] - float(edges.centre_line(one).end[1])
+    y = edges.end_point(end, one)[1] - float(edges.centre_line(one).end[1])
     centre = edges.centre_line(other)
     whole = float(centre.start[1] - centre.end[1])
     up = min(max(y, 0.0), whole)

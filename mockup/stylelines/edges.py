@@ -8,6 +8,7 @@ In a front view the picture's left is the wearer's right; in a back view it is t
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -22,6 +23,7 @@ from swatches.errors import GeometryError
 
 CENTRES = ("centre-front", "centre-back")
 _SIDES = ("left", "right")
+_MIDDLES = ("neck-centre", "hem-centre", "middle")  # counted from towards either side
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +37,7 @@ class MmEdge:
         start: landmark at its first point, without side.
         end: landmark at its last point, without side.
         length: arc length, mm.
+        shown: what the person calls it, where that is not its name.
     """
 
     name: str
@@ -43,6 +46,12 @@ class MmEdge:
     start: str
     end: str
     length: float
+    shown: str = ""
+
+    @property
+    def word(self) -> str:
+        """What the person calls it."""
+        return self.shown or self.name
 
 
 def without_side(name: str) -> tuple[str, str | None]:
@@ -204,7 +213,7 @@ def landmarks_on(view: View, edge: MmEdge) -> dict[tuple[str, str | None], float
     Returns:
         (name without side, side or None) → distance along ``edge.path`` from its first point, mm. An edge whose
         ends have the same name (neck, hem) gives each with the wearer's side that it lies on. 'neck-centre' and
-        'hem-centre' are on neck and hem where the mirror line meets them.
+        'hem-centre' are on neck and hem where the mirror line meets them, and 'middle' where a symmetrical line does.
     """
     ends = {(edge.start, edge.side): 0.0, (edge.end, edge.side): edge.length}
     if edge.start == edge.end and not edge.path.closed:
@@ -217,16 +226,29 @@ def landmarks_on(view: View, edge: MmEdge) -> dict[tuple[str, str | None], float
         segment, t, away = curve.nearest(edge.path, point)
         if away < 1e-3:
             ends[(f"{edge.name}-centre", None)] = paths.distance_at(edge.path, segment, t)
+    if edge.start == edge.end == "start":  # a symmetrical line
+        middle = mirror_x_mm(view)
+        for k, x in enumerate(edge.path.cubics[:, 0, 0]):
+            if middle is not None and abs(x - middle) < 1e-6:
+                ends[("middle", None)] = paths.distance_at(edge.path, k, 0.0)
     return ends
 
 
-def along_edge(end: End, view: View, *, what: str = "line end") -> tuple[MmEdge, float]:
+def along_edge(
+    end: End, view: View, *, what: str = "line end", drawn: Mapping[str, MmEdge] | None = None
+) -> tuple[MmEdge, float]:
     """Find the edge of an end and its distance along the edge's path from the path's first point, mm.
+
+    Args:
+        end: the end.
+        view: the view.
+        what: what asks, for the error message.
+        drawn: lines on which the end may be, as edges by line id.
 
     Raises:
         GeometryError: unknown edge or landmark, side not said, or a distance that is negative or past the edge.
     """
-    edge = find_edge(view, end.edge, end.side, what=what)
+    edge = (drawn or {}).get(end.edge) or find_edge(view, end.edge, end.side, what=what)
     name, named = without_side(end.landmark)
     side = named or end.side
     marks = landmarks_on(view, edge)
@@ -234,34 +256,41 @@ def along_edge(end: End, view: View, *, what: str = "line end") -> tuple[MmEdge,
     if not same:
         raise GeometryError(
             what,
-            expected=f"a landmark on the {edge.name} ({', '.join(sorted({key[0] for key in marks}))})",
+            expected=f"a landmark on the {edge.word} ({', '.join(sorted({key[0] for key in marks}))})",
             got=repr(end.landmark),
             next_step="Count the distance from one of these",
         )
     if len(same) > 1:
         same = {key: at for key, at in same.items() if key[1] == side}
-    if not same or (name.endswith("-centre") and side is None and end.distance_mm > 0):
+    if not same or (name in _MIDDLES and side is None and end.distance_mm > 0):
         raise GeometryError(
             what,
             expected="'left' or 'right', the wearer's",
-            got=f"no side for the landmark {name!r} of the {edge.name}",
+            got=f"no side for the landmark {name!r} of the {edge.word}",
             next_step="Say on which side the line ends",
         )
     at = next(iter(same.values()))
     forward = at < edge.length / 2
-    if name.endswith("-centre"):
+    if name in _MIDDLES:
         first_is_left = (edge.path.start[0] - edge.path.end[0]) * left_sign(view) > 0
         forward = (side == "right") == first_is_left
     room = edge.length - at if forward else at
     if not (math.isfinite(end.distance_mm) and -1e-9 <= end.distance_mm <= room + 1e-6):
         raise GeometryError(
             what,
-            expected=f"0 to {room:.1f} mm along the {edge.name} from the {name}",
+            expected=f"0 to {room:.1f} mm along the {edge.word} from the {name}",
             got=end.text or f"{end.distance_mm:g} mm",
             next_step="Type a shorter distance" if end.distance_mm > 0 else "Type a distance of 0 or more",
         )
     step = min(max(end.distance_mm, 0.0), room)
     return edge, at + step if forward else at - step
+
+
+def end_point(end: End, view: View, *, what: str = "line end", drawn: Mapping[str, MmEdge] | None = None) -> XY:
+    """The point of an end in view mm, exact to 1e-9 mm along the stitch line; see :func:`along_edge`."""
+    edge, distance = along_edge(end, view, what=what, drawn=drawn)
+    x, y = paths.point_at_distance(edge.path, distance)
+    return float(x), float(y)
 
 
 def body_box(view: View) -> tuple[float, float, float, float]:

@@ -35,23 +35,40 @@ def placed_lines(view: View, lines: Sequence[StyleLine], views: Sequence[View]) 
     mine = [line for line in lines if line.side == view.side]
     drawing = next((v for v in views if v.side == view.side and v.kind == "drawing"), None)
     if view.kind != "photo" or drawing is None:
-        return tuple((line, place_line(line, view)) for line in mine)
+        return tuple((line, place_line(line, view, mine)) for line in mine)
     if not mine:
         return ()
     mapped = drawing_to_photo(drawing, view)
-    return tuple((line, carry_line(place_line(line, drawing), drawing, view, mapped)) for line in mine)
+    drawn = {line.id: place_line(line, drawing, mine) for line in mine}
+    outlines = edges.body_outline(drawing), edges.body_outline(view)
+    carried: dict[str, Path] = {}
+
+    def carry(line: StyleLine) -> Path:
+        if line.id not in carried:
+            under = [other for other in mine if other.id in (line.start.edge, line.end.edge)]
+            pairs = [outlines, *((drawn[other.id], carry(other)) for other in under)]
+            carried[line.id] = carry_line(drawn[line.id], mapped, pairs)
+        return carried[line.id]
+
+    return tuple((line, carry(line)) for line in mine)
 
 
-def carry_line(path: Path, drawing: View, photo: View, mapped: place.MeanValueMap) -> Path:
-    """Carry a placed line over; an end that is on the drawing's outline comes onto the photo's exactly."""
-    source, target = edges.body_outline(drawing), edges.body_outline(photo)
+def carry_line(path: Path, mapped: place.MeanValueMap, pairs: Sequence[tuple[Path, Path]]) -> Path:
+    """Carry a placed line over.
+
+    Args:
+        path: the line on the drawing, mm.
+        mapped: the map.
+        pairs: what it may end on, as it is on the drawing and on the photo; such an end comes onto it exactly.
+    """
     ends: list[Floats | None] = []
     for point in (path.start, path.end):
-        if curve.nearest(source, point)[2] > _TOLERANCE_MM:
+        on = [target for source, target in pairs if curve.nearest(source, point)[2] <= _TOLERANCE_MM]
+        if not on:
             ends.append(None)
             continue
-        segment, t, _ = curve.nearest(target, mapped.apply(point)[0])
-        ends.append(paths.points_at(target, segment, t))
+        segment, t, _ = curve.nearest(on[0], mapped.apply(point)[0])
+        ends.append(paths.points_at(on[0], segment, t))
     return place.carry_path(path, mapped, ends[0], ends[1], tolerance=_TOLERANCE_MM)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -63,6 +63,7 @@ def _view(
     names = sorted(view.landmarks)
     at = view.points_to_mm(PxPoints(np.array([view.landmarks[n] for n in names], dtype=np.float64).reshape(-1, 2)))
     placed = placed_lines(view, lines, views)
+    ids = {line.id for line, _ in placed}
     return SplitView(
         name=view.side,
         outline=edges.body_outline(view).to_tuples(),
@@ -75,10 +76,10 @@ def _view(
                 name=line.name,
                 path=path.to_tuples(),
                 symmetric=line.symmetric,
-                start=_anchor(line.start),
-                end=_anchor(line.end),
-                start_side=None if line.symmetric else line.start.side,
-                end_side=None if line.symmetric else line.end.side,
+                start=_anchor(line.start, ids),
+                end=_anchor(line.end, ids),
+                start_side=None if line.symmetric or line.start.edge in ids else line.start.side,
+                end_side=None if line.symmetric or line.end.edge in ids else line.end.side,
             )
             for line, path in placed
         ),
@@ -97,7 +98,9 @@ def _view(
     )
 
 
-def _anchor(end: End) -> Anchor:
+def _anchor(end: End, lines: Collection[str]) -> Anchor | None:
+    if end.edge in lines:
+        return None
     return Anchor(end.edge, edges.without_side(end.landmark)[0], end.distance_mm)
 
 

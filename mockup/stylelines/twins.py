@@ -69,12 +69,24 @@ def reversed_line(line: StyleLine) -> StyleLine:
 def mirror_partners(lines: Sequence[StyleLine]) -> dict[str, str]:
     """Line id → id of its mirror image among the lines: itself for a symmetrical one; not there where it has none."""
     found: dict[str, str] = {}
-    for line in lines:
-        image = mirror_image(line)
-        for other in lines:
-            if _same(image, other) or _same(image, reversed_line(other)):
-                found[line.id] = other.id
-                break
+    ids = {line.id for line in lines}
+    todo = list(lines)
+    for _ in lines:  # a line that ends on others is known when those are
+        for line in todo:
+            ends_on = {line.start.edge, line.end.edge} & ids
+            if not ends_on <= set(found):
+                continue
+            image = mirror_image(line)
+            image = replace(
+                image,
+                start=replace(image.start, edge=found.get(image.start.edge, image.start.edge)),
+                end=replace(image.end, edge=found.get(image.end.edge, image.end.edge)),
+            )
+            for other in lines:
+                if _same(image, other) or _same(image, reversed_line(other)):
+                    found[line.id] = other.id
+                    break
+        todo = [line for line in todo if line.id not in found]
     return found
 
 
