@@ -112,8 +112,9 @@ def _one(line: StyleLine, view: View, half: str | None, what: str, drawn: Mappin
         start = replace(start, side=None if start.edge in edges.CENTRES else half)
         if half == "right":
             through = [edges.shares_to_mm(view, (-x, y)) for x, y in line.through]
-    a = end_point(start, view, what=f"start of {what}", drawn=drawn)
-    b = end_point(end, view, what=f"end of {what}", drawn=drawn)
+    said = half is None
+    a = end_point(start, view, what=f"start of {what}", drawn=drawn, side_said=said)
+    b = end_point(end, view, what=f"end of {what}", drawn=drawn, side_said=said)
     if line.kind is LineKind.STRAIGHT:
         through = []
     if np.hypot(b[0] - a[0], b[1] - a[1]) < 1e-6 and not through:

@@ -102,8 +102,7 @@ def seam_miss(a: StyleLine, b: StyleLine, view_a: View, view_b: View) -> float:
         )
     found = []
     for line, view in ((a, view_a), (b, view_b)):
-        start = line.start if line.start.side else replace(line.start, side="left")
-        edge, at = edges.along_edge(start, view)
+        edge, at = edges.along_edge(line.start, view)
         marks = {name: d for (name, _), d in edges.landmarks_on(view, edge).items()}
         found.append(abs(at - marks[a.start.landmark]))
     return abs(found[0] - found[1])

@@ -235,7 +235,12 @@ def landmarks_on(view: View, edge: MmEdge) -> dict[tuple[str, str | None], float
 
 
 def along_edge(
-    end: End, view: View, *, what: str = "line end", drawn: Mapping[str, MmEdge] | None = None
+    end: End,
+    view: View,
+    *,
+    what: str = "line end",
+    drawn: Mapping[str, MmEdge] | None = None,
+    side_said: bool = False,
 ) -> tuple[MmEdge, float]:
     """Find the edge of an end and its distance along the edge's path from the path's first point, mm.
 
@@ -244,13 +249,15 @@ def along_edge(
         view: the view.
         what: what asks, for the error message.
         drawn: lines on which the end may be, as edges by line id.
+        side_said: whether an end without a side is refused where there are two; else it is taken on the wearer's
+            left, the half of a symmetrical line that is drawn.
 
     Raises:
         GeometryError: unknown edge or landmark, side not said, or a distance that is negative or past the edge.
     """
-    edge = (drawn or {}).get(end.edge) or find_edge(view, end.edge, end.side, what=what)
-    name, named = without_side(end.landmark)
-    side = named or end.side
+    name, side = without_side(end.landmark)
+    side = side or end.side or (None if side_said else "left")
+    edge = (drawn or {}).get(end.edge) or find_edge(view, end.edge, end.side or side, what=what)
     marks = landmarks_on(view, edge)
     same = {key: at for key, at in marks.items() if key[0] == name}
     if not same:
@@ -286,9 +293,16 @@ def along_edge(
     return edge, at + step if forward else at - step
 
 
-def end_point(end: End, view: View, *, what: str = "line end", drawn: Mapping[str, MmEdge] | None = None) -> XY:
+def end_point(
+    end: End,
+    view: View,
+    *,
+    what: str = "line end",
+    drawn: Mapping[str, MmEdge] | None = None,
+    side_said: bool = False,
+) -> XY:
     """The point of an end in view mm, exact to 1e-9 mm along the stitch line; see :func:`along_edge`."""
-    edge, distance = along_edge(end, view, what=what, drawn=drawn)
+    edge, distance = along_edge(end, view, what=what, drawn=drawn, side_said=side_said)
     x, y = paths.point_at_distance(edge.path, distance)
     return float(x), float(y)
 

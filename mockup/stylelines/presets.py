@@ -182,8 +182,8 @@ def raglan(
     """
     start = _end("neck", "neck", neck_distance)
     end = _end("armhole", "underarm", underarm_distance)
-    a = np.array(anchor.end_point(replace(start, side="left"), view))
-    b = np.array(anchor.end_point(replace(end, side="left"), view))
+    a = np.array(anchor.end_point(start, view))
+    b = np.array(anchor.end_point(end, view))
     along = b - a
     inward = np.array([along[1], -along[0]]) * edges.left_sign(view)
     middle = (a + b) / 2 + hollow * inward
@@ -241,7 +241,7 @@ def band(
     """
     upper = _level("band, upper line", view, _end(edge, landmark, distance), 0.0, LineKind.STRAIGHT, first)
     deep = length(width, what="width of the band", minimum_mm=1.0)
-    y = anchor.end_point(replace(upper.start, side="left"), view)[1] - deep.mm
+    y = anchor.end_point(upper.start, view)[1] - deep.mm
     side = edges.find_edge(view, "side", "left")
     at = _where_level(side, y)
     if at is None:
@@ -263,7 +263,7 @@ def _end(edge: str, landmark: str, distance: Distance) -> End:
 
 def _level(name: str, view: View, start: End, drop: float, kind: LineKind, first: int) -> StyleLine:
     """A symmetrical line whose middle is ``drop`` mm below its ends."""
-    y = anchor.end_point(replace(start, side="left"), view)[1] - drop
+    y = anchor.end_point(start, view)[1] - drop
     centre = edges.centre_line(view)
     top, foot = float(centre.start[1]), float(centre.end[1])
     if not foot < y < top:

@@ -243,3 +243,9 @@ def test_a_dragged_end_on_the_hem_knows_the_wearers_side(back):
     assert anchor.end_at(back, (-60, -698), landmark="hem-centre") == End(
         "hem", "hem-centre", pytest.approx(60), "left"
     )
+
+
+def test_an_end_of_a_symmetrical_line_is_asked_for_on_the_wearers_left(front, back):
+    for view, sign in ((front, 1), (back, -1)):
+        assert anchor.end_point(End("armhole", "underarm", 90), view)[0] * sign > 200
+        assert edges.along_edge(End("hem", "hem", 90), view)[0].name == "hem"
