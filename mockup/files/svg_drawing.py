@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 12_000_000
 MAX_DEPTH = 60
+_FAR = 1e9  # no drawing is moved or scaled by more
 _SVG = "{http://www.w3.org/2000/svg}"
 _HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6, "q": 0.25}
@@ -204,7 +205,8 @@ class _Walk:
 
     def _placed(self, path: Path, matrix: Floats) -> Path:
         try:
-            return paths.transformed(path, matrix)
+            with np.errstate(over="ignore", invalid="ignore"):
+                return paths.transformed(path, matrix)
         except ValueError as error:
             raise FileFormatError(
                 self.what, expected="finite numbers", got=str(error), next_step="Redraw that line"
@@ -219,7 +221,7 @@ class _Walk:
             matrix = np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]], dtype=np.float64)
         except (ValueError, TypeError, IndexError, AttributeError) as error:
             raise self._bad_transform(transform) from error
-        if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix)) < 1e-12:
+        if not (np.abs(matrix) < _FAR).all() or abs(np.linalg.det(matrix)) < 1e-12:
             raise self._bad_transform(transform)
         return matrix
 

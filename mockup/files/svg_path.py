@@ -76,8 +76,7 @@ def from_elements(drawn: svgelements.Path, *, what: str = "path") -> list[Path]:
         if isinstance(segment, svgelements.Move):
             groups.append([])
         elif isinstance(segment, svgelements.Arc):
-            slices = max(1, math.ceil(abs(segment.sweep) / _SIXTEENTH - 1e-9))
-            groups[-1].extend(_points(c) for c in segment.as_cubic_curves(slices))
+            groups[-1].extend(_arc(segment))
         else:
             groups[-1].append(_points(segment))
         if isinstance(segment, svgelements.Close):
@@ -130,6 +129,20 @@ def _points(segment: object) -> list[tuple[float, float]]:
         c = _xy(segment.control)
         return [start, _towards(start, c, 2 / 3), _towards(end, c, 2 / 3), end]
     return [start, _towards(start, end, 1 / 3), _towards(start, end, 2 / 3), end]
+
+
+def _arc(arc: svgelements.Arc) -> list[list[tuple[float, float]]]:
+    """Cubics of an arc of an ellipse: handles of 4/3·tan(θ/4) on the unit circle, carried over by its two half axes."""
+    centre, end = np.array(_xy(arc.center)), _xy(arc.end)
+    axes = np.array([_xy(arc.prx), _xy(arc.pry)]) - centre
+    slices = max(1, math.ceil(abs(arc.sweep) / _SIXTEENTH - 1e-9))
+    angles = arc.get_start_t() + arc.sweep * np.arange(slices + 1) / slices
+    on = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    handle = 4 / 3 * math.tan(arc.sweep / slices / 4) * np.stack([-on[:, 1], on[:, 0]], axis=1)
+    unit = np.stack([on[:-1], on[:-1] + handle[:-1], on[1:] - handle[1:], on[1:]], axis=1)
+    cubics = unit @ axes + centre
+    cubics[0, 0], cubics[-1, 3] = _xy(arc.start), end
+    return [[(float(x), float(y)) for x, y in cubic] for cubic in cubics]
 
 
 def _xy(point: object) -> tuple[float, float]:

@@ -40,14 +40,15 @@ def csv_text(rows: Sequence[Any]) -> str:
 def cell(value: object) -> str:
     """Give a value as a cell's text; a text that a spreadsheet would run as a formula gets an apostrophe in front.
 
-    Numbers stay numbers, also negative ones; the characters are those that OWASP lists for CSV injection.
+    Numbers stay numbers, also negative ones, to a tenth (of a mm or mm²); the characters are those that OWASP lists
+    for CSV injection.
     """
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return f"{value:.10g}"
+        return f"{value:.1f}".removesuffix(".0")
     if isinstance(value, tuple | list):
         value = ", ".join(str(v) for v in value)
     text = str(value)

@@ -28,6 +28,7 @@ GAP_MM = 6.0
 INSET_MM = 3.0  # mm between the first sheet's frame and the pieces, so that no cut line lies on a frame
 _RASTER = 5.0  # mm
 _MOST_COLUMNS = 6
+_WIDEST_MM = 2000.0  # a plane wider than a table helps nobody, and larger rasters cost time
 Floats = NDArray[np.float64]
 
 
@@ -68,7 +69,8 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
     one = Grid(paper.frame, 1, 1)
     least = max(1, math.ceil((widest + 2 * (_RASTER + INSET_MM) - one.overlap) / one.step[0]))
     best: Plan | None = None
-    for columns in range(least, max(least, _MOST_COLUMNS) + 1):
+    most = max(least, min(_MOST_COLUMNS, int(_WIDEST_MM / one.step[0])))
+    for columns in range(least, most + 1):
         for order, whole in product(_orders(polygons), (False, True)):
             check(job)
             job.step("Placing the pieces on paper", (columns - least) / (_MOST_COLUMNS + 1))

@@ -1,0 +1,61 @@
+"""What tests of several rooms share: the demo's pieces, and the comparison of pictures."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from mockup.files.svg import read_pieces
+from mockup.pattern.piece import Piece
+from swatches.photo import read_photo
+
+BASELINE = Path(__file__).parent / "baseline"
+TUNIC = Path(__file__).parent.parent / "mockup" / "samples" / "tunic.svg"
+SamePicture = Callable[..., None]
+
+
+@pytest.fixture(scope="session")
+def tunic() -> tuple[Piece, ...]:
+    """The demo's pattern: six pieces, numbered."""
+    return tuple(p.with_(number=i + 1) for i, p in enumerate(read_pieces(TUNIC)))
+
+
+@pytest.fixture
+def same_picture(tmp_path: Path) -> SamePicture:
+    """Hold a picture to ``baseline/<name>.png``; on failure got, expected and difference are saved.
+
+    Small differences are allowed, since fonts and curves are drawn by libraries that improve: the mean difference (of
+    255) and the share of pixels that differ by more than 48. ``MOCKUP_WRITE_BASELINE=1`` writes the baselines anew.
+    """
+
+    def compare(
+        got: np.ndarray, name: str, *, mean: float = 1.0, share: float = 0.004, baseline: Path = BASELINE
+    ) -> None:
+        path = baseline / f"{name}.png"
+        if os.environ.get("MOCKUP_WRITE_BASELINE") == "1":
+            Image.fromarray(got).save(path, optimize=True)
+        expected = read_photo(path).rgb8
+        folder = tmp_path / "difference"
+        folder.mkdir(exist_ok=True)
+        if got.shape != expected.shape:
+            Image.fromarray(got).save(folder / f"{name}-got.png")
+            pytest.fail(f"{name}: expected {expected.shape}, got {got.shape}; see {folder}")
+        # half a pixel of shift is no difference: both are smoothed a little first
+        smooth = [cv2.GaussianBlur(p.astype(np.float32), (0, 0), 1.0) for p in (got, expected)]
+        difference = np.abs(smooth[0] - smooth[1])
+        far = float((difference.max(axis=-1) > 48).mean())
+        if difference.mean() > mean or far > share:
+            for word, picture in (("got", got), ("expected", expected), ("difference", difference.astype(np.uint8))):
+                Image.fromarray(picture).save(folder / f"{name}-{word}.png")
+            pytest.fail(
+                f"{name}: mean difference {difference.mean():.2f} (at most {mean}), {100 * far:.2f} % of pixels "
+                f"far off (at most {100 * share:.2f} %); see {folder}"
+            )
+
+    return compare
