@@ -1,0 +1,56 @@
+"""The whole walk, stage by stage: what the command line, the page and the demo have in common.
+
+A project lives in a folder; functions here read and write the folder's pictures, cloth and pieces, and give the changed
+project. Writing ``project.json`` is the caller's: :func:`mockup.files.project_file.save`.
+
+Pictures of a view ``front``: ``front.png`` as it is shown, ``front-labels.png`` (16 bit, 0 outside), ``front-ink.png``
+of a drawing, ``photo-mask.png`` of a photo.
+"""
+
+from mockup.journey.choir import open_choir
+from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_fabric
+from mockup.journey.cutting import cut, pieces_of, put_pieces, split_of, write_split
+from mockup.journey.design import assign, compare, paint_view, panels_of
+from mockup.journey.known import Source, find
+from mockup.journey.pictures import (
+    drawn_view,
+    measure,
+    new_project,
+    put_drawing,
+    put_mask,
+    put_photo,
+    read_drawing,
+    regions_of,
+)
+from mockup.journey.publish import Published, file_names, need_of, publish
+
+__all__ = [
+    "Published",
+    "Source",
+    "assign",
+    "compare",
+    "cut",
+    "drawn_view",
+    "fabric_names",
+    "file_names",
+    "find",
+    "measure",
+    "need_of",
+    "new_project",
+    "open_choir",
+    "paint_view",
+    "panels_of",
+    "pieces_of",
+    "plain_fabric",
+    "publish",
+    "put_drawing",
+    "put_fabric",
+    "put_mask",
+    "put_photo",
+    "put_pieces",
+    "read_drawing",
+    "read_fabric",
+    "regions_of",
+    "split_of",
+    "write_split",
+]

@@ -1,0 +1,47 @@
+"""The built-in example as a project of one's own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from mockup.journey.cloths import put_fabric, read_fabric
+from mockup.journey.cutting import put_pieces
+from mockup.journey.pictures import new_project, put_photo
+from mockup.project import Project
+from mockup.samples import choir
+from swatches.job import QUIET, Job, Part, check
+from swatches.samples import cupboard
+
+DATE = "2026-12-12"
+"""Day of the invented concert; fixed, so that the example's files are the same every day."""
+
+
+def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project:
+    """Lay out the choir's tunic: drawings, photo, cloth read from its swatch photos, lines, choices and pieces.
+
+    Args:
+        folder: the new project's folder.
+        photo: whether the photo on the dress form is cut out too.
+        job: progress and cancellation.
+    """
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    project = new_project(
+        folder,
+        choir.FRONT_PNG,
+        choir.BACK_PNG,
+        measures=measures,
+        name=choir.NAME,
+        date=DATE,
+        job=Part(job, 0.0, 0.3),
+    )
+    for k, sample in enumerate(cupboard.SWATCHES):
+        check(job)
+        job.step(f"Reading the swatch '{sample.name}'", 0.3 + 0.5 * k / len(cupboard.SWATCHES))
+        reading = read_fabric(sample.photo, reference="sheet", name=sample.name)
+        fabric = sample.complete(reading.fabric)
+        project, _ = put_fabric(folder, project, fabric, tile=reading.tile, fabric_id=sample.id)
+    if photo:
+        project = put_photo(folder, project, choir.FORM_PHOTO, around=choir.FORM_AROUND, job=Part(job, 0.8, 1.0))
+    project, _ = put_pieces(folder, project, choir.PIECES)
+    return replace(project, lines=choir.LINES, colourways=choir.colourways())

@@ -1,0 +1,91 @@
+"""From the lines to the pieces: the split, the cut and its proof."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from mockup.files import split_file, svg
+from mockup.journey.design import panels_of
+from mockup.journey.known import Source, find
+from mockup.pattern.apply_split import CutSet, apply_split
+from mockup.pattern.piece import Piece
+from mockup.project import Project
+from mockup.split.split import Split
+from mockup.stylelines.to_split import make_split
+from swatches.errors import ProjectError, ProofError
+from swatches.job import QUIET, Job
+from swatches.safe_write import write_whole
+from swatches.units import Length, length
+
+
+def put_pieces(folder: Path, project: Project, source: Source) -> tuple[Project, tuple[Piece, ...]]:
+    """Take pattern pieces (SVG) into the project.
+
+    Raises:
+        FileFormatError: the file holds no pieces.
+    """
+    pieces = svg.read_pieces(source)
+    data = source if isinstance(source, bytes) else source.read_bytes()
+    target = write_whole(folder / "pieces" / "pieces.svg", data, what="pattern pieces")
+    return replace(project, pieces=target.name), pieces
+
+
+def pieces_of(project: Project, folder: Path) -> tuple[Piece, ...]:
+    """Give the project's pattern pieces.
+
+    Raises:
+        ProjectError: there are none.
+    """
+    if not project.pieces:
+        raise ProjectError(
+            "pattern pieces",
+            expected="pieces in the project",
+            got="none",
+            next_step="Add them as an SVG file with named edges",
+        )
+    return svg.read_pieces(folder / "pieces" / project.pieces)
+
+
+def split_of(project: Project, letter: str = "") -> Split:
+    """Give the split: the lines in mm, and the fabrics of one choice.
+
+    Raises:
+        ProjectError: no scale is known, so there are no mm.
+    """
+    unmeasured = [v.name for v in project.views if v.kind == "drawing" and not v.scale_measured]
+    if unmeasured:
+        raise ProjectError(
+            f"scale of the {unmeasured[0]}",
+            expected="one known length, so that lines have mm",
+            got="a guess",
+            next_step=f"Measure it, such as: --measure {unmeasured[0]}:centre-{unmeasured[0]}=68cm",
+        )
+    choice = find(project, "colourway", letter) if letter else None
+    return make_split(project.views, project.lines, panels_of(project), choice)
+
+
+def write_split(project: Project, letter: str = "") -> str:
+    """Give the split file's text."""
+    return split_file.write_split(split_of(project, letter))
+
+
+def cut(
+    project: Project, folder: Path, letter: str = "", *, allowance: Length | float | str = 15.0, job: Job = QUIET
+) -> CutSet:
+    """Cut the project's pieces by its lines, with the fabrics of one choice.
+
+    Raises:
+        ProofError: the proof failed, so nothing may be printed.
+    """
+    typed = length(allowance, what="allowance", minimum_mm=0.0)
+    found = apply_split(
+        pieces_of(project, folder),
+        split_of(project, letter),
+        allowance_mm=typed.mm,
+        allowance_text=str(typed),
+        job=job,
+    )
+    if not found.proof.ok:
+        raise ProofError(found.proof.sentence)
+    return found

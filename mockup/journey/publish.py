@@ -1,0 +1,142 @@
+"""Everything that leaves: split file, pieces as SVG, DXF and paper, cutting list, proof, and how much cloth."""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from mockup.files import dxf, svg
+from mockup.journey.cloths import fabric_names
+from mockup.journey.cutting import cut, write_split
+from mockup.lay.need import Need, needs
+from mockup.pattern.apply_split import CutSet
+from mockup.pattern.cutting_list import cutting_list
+from mockup.pattern.piece import Piece
+from mockup.pattern.proof import Proof
+from mockup.project import Project
+from mockup.sheets.cutting_list import csv_text
+from mockup.sheets.printed_pieces import pieces_pdf
+from swatches.job import QUIET, Job, Part
+from swatches.units import Length
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Published:
+    """What was written.
+
+    Attributes:
+        files: paths, in the order of writing.
+        cut: the pieces with their proof.
+        needs: how much of each fabric.
+    """
+
+    files: tuple[Path, ...]
+    cut: CutSet
+    needs: tuple[Need, ...]
+
+
+def publish(
+    project: Project,
+    folder: Path,
+    letter: str,
+    out: Path,
+    *,
+    allowance: Length | float | str = 15.0,
+    paper: str = "A4",
+    note: str = "",
+    job: Job = QUIET,
+) -> Published:
+    """Write split, pieces, print, lists and proof of one choice into a folder.
+
+    Args:
+        project: the project, with pieces.
+        folder: its folder.
+        letter: the choice; empty: no fabrics.
+        out: folder to write into; made if missing.
+        allowance: of every new edge.
+        paper: paper of the print.
+        note: one more line under the title of the print.
+        job: progress and cancellation.
+
+    Raises:
+        ProofError: the proof failed; only ``proof.json`` is written then.
+    """
+    out.mkdir(parents=True, exist_ok=True)
+    job.step("Cutting the pieces", 0.0)
+    made = cut(project, folder, letter, allowance=allowance, job=Part(job, 0.0, 0.3))
+    names = fabric_names(project)
+    files: list[Path] = []
+
+    def put(name: str, content: str | bytes) -> None:
+        target = out / name
+        target.parent.mkdir(exist_ok=True)
+        target.write_bytes(content if isinstance(content, bytes) else content.encode())
+        files.append(target)
+
+    put("proof.json", proof_json(made.proof))
+    put("split.json", write_split(project, letter))
+    for piece, name in zip(made.pieces, file_names(made.pieces), strict=True):
+        put(f"pieces/{name}", svg.write_pieces([piece], fabric_names=names))
+    job.step("Writing the drawing files", 0.35)
+    put("pieces.dxf", dxf.write_pieces(made.pieces, fabric_names=names, date=project.date))
+    put("cutting-list.csv", csv_text(cutting_list(made.pieces, names)))
+    put(
+        f"pieces-{paper.lower()}.pdf",
+        pieces_pdf(
+            made.pieces,
+            paper=paper,
+            title=project.name,
+            date=project.date,
+            note=note,
+            fabric_names=names,
+            one_way=_one_way(project),
+            job=Part(job, 0.4, 0.8),
+        ),
+    )
+    return Published(tuple(files), made, need_of(project, made.pieces, job=Part(job, 0.8, 1.0)))
+
+
+def need_of(project: Project, pieces: Sequence[Piece], *, job: Job = QUIET) -> tuple[Need, ...]:
+    """How much of each fabric the pieces need, by what the project knows of its cloth."""
+    known = {f.id: f for f in project.fabrics}
+    widths = {f.id: f.usable_width.value for f in known.values() if f.usable_width.value is not None}
+    shrinkage = {f.id: f.shrinkage_length.value for f in known.values() if f.shrinkage_length.value is not None}
+    for fabric in known.values():
+        if fabric.prewashed.value:
+            shrinkage.pop(fabric.id, None)
+    return needs(pieces, widths_mm=widths, one_way=_one_way(project), shrinkage_percent=shrinkage, job=job)
+
+
+def proof_json(proof: Proof) -> str:
+    """Give the proof as ``proof.json``: three figures, whether it holds, and every row."""
+    record = {
+        "format": "garment proof",
+        "version": 1,
+        "ok": proof.ok,
+        "area_error_mm2": proof.area_error_mm2,
+        "stitch_difference_mm": proof.stitch_difference_mm,
+        "rejoin_error_mm": proof.rejoin_error_mm,
+        "rows": [
+            {"what": r.what, "figure": r.figure, "limit": r.limit, "unit": r.unit, "ok": r.ok} for r in proof.rows
+        ],
+    }
+    return json.dumps(record, indent=2, ensure_ascii=False) + "\n"
+
+
+def file_names(pieces: Sequence[Piece]) -> list[str]:
+    """Name an SVG file for every piece: its number and name, in letters that every system takes."""
+    names: list[str] = []
+    for index, piece in enumerate(pieces, 1):
+        text = unicodedata.normalize("NFKD", f"{piece.name} {piece.side}").encode("ascii", "ignore").decode().lower()
+        plain = re.sub(r"[^a-z0-9]+", "-", text).strip("-")[:60] or "piece"
+        name = f"{piece.number or index:02d}-{plain}.svg"
+        names.append(name if name not in names else f"{piece.number or index:02d}-{plain}-{index}.svg")
+    return names
+
+
+def _one_way(project: Project) -> tuple[str, ...]:
+    return tuple(f.id for f in project.fabrics if f.nap.value or (f.texture is not None and f.texture.one_way))
