@@ -74,7 +74,7 @@ def paint_view(
     pictures = folder / "pictures"
     if seen.kind == "drawing":
         masks = panel_masks(seen, panels, _pixels(pictures / seen.labels), size)
-        ink = _pixels(pictures / f"{seen.name}-ink.png").astype(np.float32) / 255
+        ink = _pixels(pictures / f"{seen.name}-ink.png").astype(np.float32) / np.float32(255)
         return paint_drawing(seen, ink, masks, cloths, size=size, seams=seams, job=job)
     masks = panel_masks(seen, panels, None, size)
     photo, alpha, light = _photo_parts(pictures / seen.picture, pictures / f"{seen.name}-mask.png")
@@ -149,6 +149,6 @@ def _read_photo_parts(
     photo: Path, mask: Path, _changed: tuple[int, ...]
 ) -> tuple[Picture, NDArray[np.float32], Shading]:
     read = read_photo(photo, what="photo")
-    alpha = read_photo(mask, what="mask").rgb8[..., 0].astype(np.float32) / 255
+    alpha = read_photo(mask, what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
     alpha.flags.writeable = False
     return read.rgb8, alpha, shading(read, alpha)

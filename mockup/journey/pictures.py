@@ -23,6 +23,7 @@ from swatches.job import QUIET, Job, Part
 from swatches.photo import Photo, read_photo, write_png
 from swatches.units import Length, length
 
+Points = Sequence[tuple[float, float]]
 _SVG_HEAD = re.compile(rb"^\s*(<\?xml|<!--|<!DOCTYPE|<svg)", re.IGNORECASE)
 _SIDES = ("front", "back")
 
@@ -113,10 +114,10 @@ def put_photo(
     project: Project,
     photo: Source,
     *,
-    around: Sequence[tuple[float, float]] | None = None,
+    around: Points | None = None,
     box: tuple[float, float, float, float] | None = None,
-    keep: Sequence[tuple[float, float]] = (),
-    drop: Sequence[tuple[float, float]] = (),
+    keep: Sequence[Points] = (),
+    drop: Sequence[Points] = (),
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
@@ -130,8 +131,8 @@ def put_photo(
         photo: the photo.
         around: rough outline round the garment, px; or
         box: x, y, width, height round it, px; neither: the whole picture but its margin.
-        keep: points that belong to the garment, px.
-        drop: points that do not, px.
+        keep: short strokes on what belongs to the garment, px.
+        drop: strokes on what does not, px.
         landmarks: landmarks that are known, px.
         side: the side that it shows.
         name: name of the view.
@@ -159,14 +160,16 @@ def put_mask(
     name: str = "photo",
 ) -> Project:
     """Add a photo with its mask as a view of the garment; scaled like the drawing of its side, where there is one."""
-    view = view_from_mask(
+    found = view_from_mask(
         mask, name=name, side=side, picture=f"{name}.png", landmarks=None if landmarks is None else dict(landmarks)
     )
+    view = found.view
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
     if drawing is not None and not view.scale_measured:
         view = replace(view, mm_per_px=_height_mm(drawing) / _height_px(view), scale_measured=drawing.scale_measured)
     pictures = folder / "pictures"
     write_png(pictures / view.picture, photo.rgb8)
+    write_png(pictures / view.labels, found.labels)
     write_png(pictures / f"{name}-mask.png", np.asarray(np.round(mask.alpha * 255), np.uint8))
     return project.put_view(view)
 

@@ -115,8 +115,8 @@ def mask(
 ) -> None:
     """Cut a garment out of its photo, from a loose outline or a box and points that correct it."""
     import numpy as np
-    from mockup.garment.mask import cut_out
 
+    from mockup.garment.mask import cut_out
     from swatches.errors import InputError
     from swatches.photo import read_photo, write_png
 

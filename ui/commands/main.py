@@ -18,6 +18,7 @@ from ui.commands.terminal import one_line
 
 COMMANDS = {
     "app": "app",
+    "demo": "demo",
     "new": "garment",
     "regions": "garment",
     "mask": "garment",

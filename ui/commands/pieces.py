@@ -105,6 +105,7 @@ def cut(
     ]
     if out is not None and proof.ok:
         from mockup.files import svg
+        from mockup.journey.publish import file_names
 
         names = file_names(children)
         with whole_folder(out) as folder:
@@ -204,20 +205,6 @@ def proof_figures(proof: Any) -> dict[str, Any]:
         "rejoin_error_mm": proof.rejoin_error_mm,
         "ok": proof.ok,
     }
-
-
-def file_names(found: Sequence[Piece]) -> list[str]:
-    """Name a file for every piece: its number and name, in letters that every system takes."""
-    import re
-    import unicodedata
-
-    names: list[str] = []
-    for index, piece in enumerate(found, 1):
-        text = unicodedata.normalize("NFKD", f"{piece.name} {piece.side}").encode("ascii", "ignore").decode().lower()
-        plain = re.sub(r"[^a-z0-9]+", "-", text).strip("-")[:60] or "piece"
-        name = f"{piece.number or index:02d}-{plain}.svg"
-        names.append(name if name not in names else f"{piece.number or index:02d}-{plain}-{index}.svg")
-    return names
 
 
 def _by_line(given: Sequence[Piece], line_d: str, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
