@@ -98,6 +98,7 @@ def paint_drawing(
     line = _fitted(ink, (width, height))
     sewn = seam_strength(view, seams, (width, height), max(1.0, _SEAM_MM / (view.mm_per_px * scale)))
     paper = np.asarray(srgb_to_linear(np.array(PAPER, np.uint8)), np.float32)
+    dark = _dark_ground(parts, (width, height))
     origin = (view.origin_px[0] / scale, view.origin_px[1] / scale)
     out = np.empty((height, width, 3), np.uint8)
     for top, bottom in _strips(height):
@@ -105,7 +106,9 @@ def paint_drawing(
         job.step("Painting", top / height)
         light = np.empty((bottom - top, width, 3), np.float32)
         light[:] = paper
-        pen = np.full((bottom - top, width, 1), _DARK_INK, np.float32)
+        pen: Floats | np.float32 = np.float32(_DARK_INK)
+        if dark is not None:
+            pen = _DARK_INK + np.float32((_PALE_INK - _DARK_INK) / 255) * dark[top:bottom, :, None]
         for part in parts:
             strip = part.strip(top, bottom) if part.cloth else None
             if strip is None:
@@ -113,8 +116,6 @@ def paint_drawing(
             share, rows, columns = strip
             cloth = part.colour(rows, top, view.mm_per_px * scale, origin)
             light[rows, columns] += share * (cloth - paper)
-            if float(part.cloth[0].colour @ _LUMINANCE) < _DARK_CLOTH:  # type: ignore[index]
-                pen[rows, columns] += share * np.float32(_PALE_INK - _DARK_INK)
         if sewn is not None:
             seam, shadow = (s[top:bottom, :, None] for s in sewn)
             light *= 1 - np.float32(0.22) * shadow
@@ -301,6 +302,20 @@ def _carried(values: Floats, weight: Floats, otherwise: Floats) -> Floats:
     return np.asarray(np.where(total > 1e-3, sums / np.maximum(total, 1e-3), otherwise), np.float32)
 
 
+def _dark_ground(parts: Sequence[_Part], size: tuple[int, int]) -> RGB | None:
+    """Where lines must be pale to be seen: on dark cloth, but not at its edge, where the cloth's own contrast shows."""
+    dark = [p for p in parts if p.cloth and float(p.cloth[0].colour @ _LUMINANCE) < _DARK_CLOTH]
+    if not dark:
+        return None
+    ground = np.zeros((size[1], size[0]), np.uint8)
+    for part in dark:
+        left, top, right, bottom = part.window
+        cv2.add(ground[top:bottom, left:right], part.share, dst=ground[top:bottom, left:right])
+    reach = 2 * max(2, round(max(size) / 400)) + 1
+    ground = np.asarray(cv2.erode(ground, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))), np.uint8)
+    return np.asarray(cv2.blur(ground, (3, 3)), np.uint8)
+
+
 def _parts(masks: Mapping[str, NDArray[np.float32] | RGB], cloths: Cloths, size: tuple[int, int]) -> list[_Part]:
     parts = []
     for name in masks:
@@ -335,7 +350,7 @@ def _strips(height: int) -> Iterator[tuple[int, int]]:
 
 def _write(light: Floats, out: RGB) -> None:
     """Turn linear light into 8-bit sRGB through a table of 12 bits."""
-    index = np.clip(light * np.float32(_STEPS) + np.float32(0.5), 0, _STEPS).astype(np.uint16)
+    index = cv2.multiply(light, (float(_STEPS),) * 4, dtype=cv2.CV_16U)  # rounds, and cuts off at both ends
     out[:] = cv2.LUT(index, _TABLE)
 
 

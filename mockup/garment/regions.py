@@ -122,7 +122,10 @@ def find_regions(
         )
     job.step("Drawing the lines", 0.8)
     reach = int(np.ceil(ink.line_width_px)) | 1
-    near = cv2.dilate(ink.mask.view(np.uint8), np.ones((reach, reach), np.uint8)) > 0
+    near = cv2.dilate(ink.mask.view(np.uint8), np.ones((reach, reach), np.uint8))
+    # the garment and its own lines; what else is on the paper stays away
+    around = 2 * int(np.ceil(3 * ink.line_width_px)) + 1
+    near = (near & cv2.dilate((labels > 0).view(np.uint8), np.ones((around, around), np.uint8))) > 0
     if scale < 1:
         full = np.asarray(255 - grey, np.uint8) if ink.inverted else grey
         flat = flatten_light(full, cv2.resize(paper_surface(small if not ink.inverted else 255 - small), (w, h)))

@@ -1,0 +1,298 @@
+"""Photo → which pixels are the garment: drawn round loosely, put right with dabs, refined at the edge.
+
+The cut is GrabCut (Rother, Kolmogorov & Blake, SIGGRAPH 2004) at 400 px on the long side, where it is as good as at
+full size and answers while the hand is still there. A correction goes on from the earlier colours. The edge is
+refined at full size by a guided filter (He, Sun & Tang, ECCV 2010) along the colour direction that tells garment
+from ground best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swatches.errors import PictureError
+from swatches.job import QUIET, Job, check
+
+Floats = NDArray[np.float32]
+Points = ArrayLike
+Trimap = NDArray[np.uint8]
+
+LONG_SIDE = 400
+_FIRST, _AGAIN = 5, 2  # GrabCut rounds
+_DAB = 5  # px at 400, width of a dab
+_WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
+_EPSILON = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mask:
+    """Which pixels are the garment.
+
+    Attributes:
+        alpha: float32 0..1, shape (h, w), read-only.
+        sure: GrabCut's four classes at working size, uint8: what was drawn and dabbed, and what was found.
+        ground: model of the ground's colours, to go on from.
+        cloth: model of the garment's colours.
+        suggestion: True where nothing was drawn: a guess that a person must look at.
+        warnings: sentences for the person.
+    """
+
+    alpha: Floats
+    sure: Trimap
+    ground: NDArray[np.float64]
+    cloth: NDArray[np.float64]
+    suggestion: bool = False
+    warnings: tuple[str, ...] = ()
+
+
+def cut_out(
+    photo: object,
+    *,
+    around: Points | None = None,
+    box: tuple[float, float, float, float] | None = None,
+    keep: Sequence[Points] = (),
+    drop: Sequence[Points] = (),
+    earlier: Mask | None = None,
+    job: Job = QUIET,
+) -> Mask:
+    """Cut a garment out of its photo.
+
+    Args:
+        photo: a :class:`~swatches.photo.Photo` or an sRGB uint8 array (h, w, 3).
+        around: loose outline round the garment, px, shape (n, 2), n ≥ 3.
+        box: x, y, width, height round it, px. With neither, a suggestion is made, unless ``earlier`` is given.
+        keep: short strokes, each (n, 2) px, on what belongs to the garment; one bare stroke is taken too.
+        drop: strokes on what does not.
+        earlier: the cut that the dabs put right; it is much faster.
+        job: told of progress.
+
+    Raises:
+        PictureError: the outline or box misses the photo, or nothing is left as garment.
+    """
+    pixels = np.ascontiguousarray(photo if isinstance(photo, np.ndarray) else photo.rgb8)  # type: ignore[attr-defined]
+    if pixels.ndim != 3 or min(pixels.shape[:2]) < 16:
+        raise PictureError(
+            "photo",
+            expected="a colour photo of at least 16 × 16 pixels",
+            got=" × ".join(str(n) for n in pixels.shape[1::-1]),
+            next_step="Take a larger photo",
+        )
+    given = getattr(photo, "alpha", None)
+    if given is not None and around is None and box is None and earlier is None and not (given.min() > 250):
+        return _transparent(given)
+    job.step("Cutting out", 0.05)
+    scale = LONG_SIDE / max(pixels.shape[:2])
+    size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
+    lab = np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2Lab), np.uint8)
+    suggestion = False
+    if earlier is not None:
+        if earlier.alpha.shape != pixels.shape[:2]:
+            raise PictureError(
+                "earlier outline",
+                expected="one of this photo",
+                got="one of another size",
+                next_step="Draw round it again",
+            )
+        state, ground, cloth = earlier.sure.copy(), earlier.ground.copy(), earlier.cloth.copy()
+        suggestion = earlier.suggestion and not len(keep) and not len(drop)
+    else:
+        state, suggestion = _start(around, box, size, np.array(pixels.shape[1::-1]))
+        ground, cloth = np.zeros((1, 65)), np.zeros((1, 65))
+    for strokes, value in ((keep, cv2.GC_FGD), (drop, cv2.GC_BGD)):
+        _dab(state, strokes, value, np.array(size) / np.array(pixels.shape[1::-1]))
+    check(job)
+    mode = cv2.GC_EVAL if earlier is not None else cv2.GC_INIT_WITH_MASK
+    cv2.setRNGSeed(0)  # GrabCut starts its colour clusters at random
+    if np.isin(state, (cv2.GC_FGD, cv2.GC_PR_FGD)).any() and np.isin(state, (cv2.GC_BGD, cv2.GC_PR_BGD)).any():
+        rounds = _AGAIN if earlier is not None else _FIRST
+        cv2.grabCut(lab, state, None, ground, cloth, rounds, mode)
+    job.step("Refining the edge", 0.7)
+    inside = _cleaned(np.isin(state, (cv2.GC_FGD, cv2.GC_PR_FGD)), state == cv2.GC_FGD)
+    if inside.mean() < 1e-3:
+        raise PictureError(
+            "photo",
+            expected="a garment that stands out from its ground",
+            got="no garment found",
+            next_step="Draw round the garment, and dab on it: this too",
+        )
+    check(job)
+    alpha = refine_edge(pixels, inside)
+    warnings = []
+    if _edge_step(lab, inside) < _WEAK_EDGE:
+        warnings.append(
+            "Garment and background have nearly the same colour, so the edge is uncertain: put it right with dabs, "
+            "or photograph it on another ground."
+        )
+    if suggestion:
+        warnings.append("This outline is only a suggestion: draw round the garment to be sure.")
+    alpha.flags.writeable = False
+    job.step("Cut out", 1.0)
+    return Mask(alpha, state, ground, cloth, suggestion, tuple(warnings))
+
+
+def _transparent(alpha: NDArray[np.uint8]) -> Mask:
+    """A picture whose ground is transparent is cut out already."""
+    if alpha.max() < 128:
+        raise PictureError(
+            "photo", expected="a visible garment", got="a wholly transparent picture", next_step="Use another picture"
+        )
+    scale = LONG_SIDE / max(alpha.shape)
+    size = (max(1, round(alpha.shape[1] * scale)), max(1, round(alpha.shape[0] * scale)))
+    small = cv2.resize(alpha, size, interpolation=cv2.INTER_AREA)
+    state = np.where(small > 127, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
+    soft = alpha.astype(np.float32) / np.float32(255)
+    soft.flags.writeable = False
+    return Mask(soft, state, np.zeros((1, 65)), np.zeros((1, 65)))
+
+
+def _start(
+    around: Points | None, box: tuple[float, float, float, float] | None, size: tuple[int, int], whole: NDArray[np.intp]
+) -> tuple[Trimap, bool]:
+    """GrabCut's classes before the first cut: what is outside of the drawn outline is ground for sure."""
+    scale = np.array(size) / whole
+    suggestion = around is None and box is None
+    if around is not None:
+        ring = np.asarray(around, np.float64)
+        if ring.ndim != 2 or ring.shape[1] != 2 or len(ring) < 3 or not np.isfinite(ring).all():
+            raise _missed("an outline of at least 3 points", f"{ring.size // 2} points")
+    else:
+        x, y, w, h = box or (0.04 * whole[0], 0.04 * whole[1], 0.92 * whole[0], 0.92 * whole[1])
+        if not (np.isfinite([x, y, w, h]).all() and w > 0 and h > 0):
+            raise _missed("a box with a width and a height", f"{w:g} × {h:g}")
+        ring = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
+    drawn = np.zeros(size[::-1], np.uint8)
+    cv2.fillPoly(drawn, [np.round(np.clip(ring * scale, -1e4, 1e4) * 16 - 8).astype(np.int32)], 1, shift=4)
+    if drawn.sum() < 20:
+        raise _missed("an outline on the photo", "one that misses it")
+    # a loose outline leaves a rim of ground inside: start it as ground, the cut may still take it
+    depth = cv2.distanceTransform(cv2.copyMakeBorder(drawn, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), cv2.DIST_L2, 5)
+    depth = depth[1:-1, 1:-1]
+    rim = (0.10 if around is None else 0.06) * float(depth.max()) + 1
+    state = np.full(drawn.shape, cv2.GC_BGD, np.uint8)
+    state[drawn > 0] = cv2.GC_PR_BGD
+    state[depth > rim] = cv2.GC_PR_FGD
+    if (drawn > 0).all():
+        # nothing is outside: the picture's own rim must do
+        state[[0, -1]] = state[:, [0, -1]] = cv2.GC_BGD
+    return state, suggestion
+
+
+def _dab(state: Trimap, strokes: Sequence[Points], value: int, scale: NDArray[np.float64]) -> None:
+    rows: Sequence[Any] = [strokes] if _is_one_stroke(strokes) else strokes
+    for stroke in rows:
+        points = np.atleast_2d(np.asarray(stroke, np.float64))
+        if points.ndim != 2 or points.shape[1] != 2 or not np.isfinite(points).all():
+            raise _missed("a stroke of points in the photo", f"shape {points.shape}")
+        at = np.round(np.clip(points * scale, -1e4, 1e4) * 16 - 8).astype(np.int32)
+        if len(at) == 1:
+            at = np.repeat(at, 2, axis=0)
+        touched = np.zeros_like(state)
+        cv2.polylines(touched, [at], False, 1, _DAB - 1, shift=4)
+        state[touched > 0] = value
+
+
+def _is_one_stroke(strokes: Sequence[Points]) -> bool:
+    """Whether this is one stroke (n, 2), not a row of strokes."""
+    return len(strokes) > 0 and np.ndim(strokes[0]) == 1 and np.size(strokes[0]) == 2
+
+
+def _missed(expected: str, got: str) -> PictureError:
+    return PictureError("outline round the garment", expected=expected, got=got, next_step="Draw round the garment")
+
+
+def _cleaned(inside: NDArray[np.bool_], dabbed: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Keep the largest part and all that was dabbed on; fill pin holes, keep real ones such as under an arm."""
+    count, part, stats, _ = cv2.connectedComponentsWithStats(inside.view(np.uint8), connectivity=4)
+    if count < 2:
+        return inside
+    area = stats[:, cv2.CC_STAT_AREA].copy()
+    area[0] = 0
+    keep = area > 0.25 * area.max()
+    keep[np.unique(part[dabbed])] = True
+    keep[0] = False
+    found = keep[part]
+    count, hole, stats, _ = cv2.connectedComponentsWithStats((~found).view(np.uint8), connectivity=4)
+    tiny = stats[:, cv2.CC_STAT_AREA] < 0.0015 * found.sum()
+    tiny[hole[found][:1]] = False
+    return np.asarray(found | (tiny[hole] & ~found))
+
+
+def refine_edge(pixels: NDArray[np.uint8], inside: NDArray[np.bool_], *, radius_px: float = 6.0) -> Floats:
+    """Refine a mask's edge by a guided filter.
+
+    Args:
+        pixels: sRGB uint8, shape (h, w, 3).
+        inside: the mask, shape (h, w) or smaller.
+        radius_px: of the filter, at the mask's own size where that is the smaller one.
+
+    Returns:
+        Coverage 0..1, float32, shape (h, w); exactly 0 and 1 away from the edge.
+    """
+    h, w = pixels.shape[:2]
+    factor = max(h, w) / max(inside.shape)
+    radius = max(2, round(radius_px * (factor**0.7 if factor > 1 else 1)))
+    rough = inside.astype(np.float32)
+    if rough.shape != (h, w):
+        rough = cv2.resize(cv2.GaussianBlur(rough, (0, 0), 0.8), (w, h), interpolation=cv2.INTER_LINEAR)
+    rows, columns = np.nonzero(rough.max(1) > 0)[0], np.nonzero(rough.max(0) > 0)[0]
+    pad = 3 * radius
+    top, bottom = max(0, rows[0] - pad), min(h, rows[-1] + pad + 1)
+    left, right = max(0, columns[0] - pad), min(w, columns[-1] + pad + 1)
+    cut, part = pixels[top:bottom, left:right], rough[top:bottom, left:right]
+    guide = _guide(cut, part, radius)
+    box = (2 * radius + 1, 2 * radius + 1)
+    mean_i, mean_p = cv2.blur(guide, box), cv2.blur(part, box)
+    covariance = cv2.blur(guide * part, box) - mean_i * mean_p
+    variance = cv2.blur(guide * guide, box) - mean_i * mean_i
+    a = covariance / (variance + _EPSILON)
+    b = mean_p - a * mean_i
+    soft = cv2.blur(a, box) * guide + cv2.blur(b, box)
+    # the filter leaves a haze: the middle of it is the edge
+    soft = np.clip((soft - 0.5) * 1.9 + 0.5, 0, 1)
+    deep = cv2.blur(part, box)
+    soft = np.where(deep > 0.999, 1, np.where(deep < 0.001, 0, soft))
+    alpha = np.zeros((h, w), np.float32)
+    alpha[top:bottom, left:right] = soft
+    return alpha
+
+
+def _guide(pixels: NDArray[np.uint8], part: Floats, radius: int) -> Floats:
+    """One channel 0..1 in which garment and ground near the edge differ most: Fisher's direction in RGB."""
+    step = max(1, int(np.sqrt(part.size / 200_000)))
+    near = cv2.blur(part, (4 * radius + 1, 4 * radius + 1))[::step, ::step]
+    thin, colours = part[::step, ::step], pixels[::step, ::step].astype(np.float64) / 255
+    band = (near > 0.02) & (near < 0.98)
+    cloth, ground = colours[band & (thin > 0.95)], colours[band & (thin < 0.05)]
+    if len(cloth) < 20 or len(ground) < 20:
+        direction = np.array([0.299, 0.587, 0.114])
+    else:
+        spread = np.cov(cloth.T) + np.cov(ground.T) + 1e-3 * np.eye(3)
+        direction = np.linalg.solve(spread, cloth.mean(0) - ground.mean(0))
+    size = float(np.abs(direction).sum())
+    direction = direction / size if size > 1e-9 else np.array([0.299, 0.587, 0.114])
+    matrix = np.append(direction / 255, 0.0)[None]
+    return np.asarray(cv2.transform(pixels.astype(np.float32), matrix), np.float32)
+
+
+def _edge_step(lab: NDArray[np.uint8], inside: NDArray[np.bool_]) -> float:
+    """Mean colour step, 8-bit Lab, between 3 px inside and 3 px outside of the edge."""
+    kernel = np.ones((7, 7), np.uint8)
+    core = cv2.erode(inside.view(np.uint8), kernel)
+    rim_in = inside & (core == 0)
+    rim_out = (cv2.dilate(inside.view(np.uint8), kernel) > 0) & ~inside
+    if not rim_in.any() or not rim_out.any():
+        return 255.0
+    near = []
+    for rim in (rim_in, rim_out):
+        weight = rim.astype(np.float32)
+        sums = cv2.blur(lab.astype(np.float32) * weight[..., None], (9, 9))
+        near.append(sums / np.maximum(cv2.blur(weight, (9, 9)), 1e-6)[..., None])
+    edge = (cv2.dilate(inside.view(np.uint8), np.ones((3, 3), np.uint8)) > 0) & ~inside
+    return float(np.median(np.linalg.norm(near[0][edge] - near[1][edge], axis=1)))
