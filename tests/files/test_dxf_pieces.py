@@ -1,0 +1,184 @@
+"""Pieces in DXF, checked by the library that knows the format best; layers as ASTM D6673-10 numbers them."""
+
+from __future__ import annotations
+
+import io
+import math
+
+import ezdxf
+import numpy as np
+import pytest
+from shapely import Polygon
+
+from mockup.files import dxf, formats
+from mockup.geometry import path as paths
+from mockup.pattern.allowance import cut_line
+from mockup.pattern.piece import EdgeKind
+from swatches.errors import FileFormatError
+
+
+@pytest.fixture(scope="module")
+def written(tunic) -> bytes:
+    return dxf.write_pieces(tunic, date="2026-11-24")
+
+
+@pytest.fixture(scope="module")
+def document(written):
+    return ezdxf.read(io.StringIO(written.decode("cp1252")))
+
+
+def make(draw, *, units: int = 4, version: str = "R2000") -> bytes:
+    document = ezdxf.new(version, units=units)
+    draw(document)
+    text = io.StringIO()
+    document.write(text)
+    return text.getvalue().encode()
+
+
+class TestWritten:
+    def test_it_is_sound_and_says_its_unit(self, document):
+        assert not document.audit().errors
+        assert document.dxfversion == "AC1015"  # R2000
+        assert document.header["$INSUNITS"] == 4  # mm, DXF reference
+        texts = [t.dxf.text for block in document.blocks for t in block.query("TEXT")]
+        assert sum("all lengths in mm" in t for t in texts) == 6
+
+    def test_one_block_a_piece_on_the_standards_layers(self, document, tunic):
+        inserts = document.modelspace().query("INSERT")
+        assert len(inserts) == len(tunic)
+        for insert, piece in zip(inserts, tunic, strict=True):
+            block = document.blocks.get(insert.dxf.name)
+            layers = {e.dxf.layer for e in block}
+            assert {"1", "2", "3", "7", "14"} <= layers
+            assert ("6" in layers) == (piece.fold is not None)
+            assert ("4" in layers) == bool(piece.notches)
+            assert ("8" in layers) == bool(piece.marks)
+            assert layers <= set(dxf.LAYERS)
+
+    def test_the_boundary_is_the_cut_line_within_its_tolerance(self, document, tunic):
+        for insert, piece in zip(document.modelspace().query("INSERT"), tunic, strict=True):
+            (boundary,) = document.blocks.get(insert.dxf.name).query('LWPOLYLINE[layer=="1"]')
+            got = Polygon([(x, y) for x, y, *_ in boundary.get_points()])
+            cut = cut_line(piece)
+            expected = paths.signed_area(cut)
+            assert got.area == pytest.approx(expected, abs=dxf.FLATTENED_MM * paths.length(cut))
+            assert got.area != pytest.approx(piece.finished_area_mm2, rel=1e-3)
+
+    def test_pieces_do_not_lie_on_each_other(self, document):
+        boxes = []
+        for insert in document.modelspace().query("INSERT"):
+            (boundary,) = document.blocks.get(insert.dxf.name).query('LWPOLYLINE[layer=="1"]')
+            dx, dy, _ = insert.dxf.insert
+            boxes.append(Polygon([(x + dx, y + dy) for x, y, *_ in boundary.get_points()]).envelope)
+        assert all(not a.intersects(b) for i, a in enumerate(boxes) for b in boxes[i + 1 :])
+
+    def test_the_same_pieces_give_the_same_bytes(self, written, tunic):
+        assert dxf.write_pieces(tunic, date="2026-11-24") == written
+
+    def test_reading_gives_the_same_pieces(self, written, tunic):
+        got = dxf.read_pieces(written)
+        assert [p.name for p in got] == [p.name for p in tunic]
+        for a, b in zip(got, tunic, strict=True):
+            assert a.finished_area_mm2 == pytest.approx(b.finished_area_mm2, rel=1e-6)  # the issue's limit
+            assert (a.view, a.area, a.how, a.number, a.size, a.layer) == (
+                b.view,
+                b.area,
+                b.how,
+                b.number,
+                b.size,
+                b.layer,
+            )
+            assert a.notches == pytest.approx(b.notches) or a.notches == b.notches
+            assert a.grainline == b.grainline
+            for e, f in zip(a.edges, b.edges, strict=True):
+                assert (e.name, e.kind, e.allowance_mm, e.mate, e.corner) == (
+                    f.name,
+                    f.kind,
+                    f.allowance_mm,
+                    f.mate,
+                    f.corner,
+                )
+                assert np.allclose(e.path.cubics, f.path.cubics, rtol=0, atol=1e-9)
+
+    def test_typed_inches_stay_typed(self, tunic):
+        front = tunic[0]
+        edges = tuple(e if e.name != "side" else type(e)(e.name, e.path, e.kind, 15.875, "5/8 in") for e in front.edges)
+        (got,) = dxf.read_pieces(dxf.write_pieces([front.with_(edges=edges)]))
+        assert got.edge("side").allowance_text == "5/8 in"
+
+    def test_names_with_control_codes(self, tunic):
+        (got,) = dxf.read_pieces(dxf.write_pieces([tunic[3].with_(name="%%c ^J Tasche für links")]))
+        assert got.name == "% %c 'J Tasche für links"
+
+
+class TestFromStrangers:
+    def test_layers_without_our_names(self):
+        def draw(document):
+            block = document.blocks.new("FRONT")
+            block.add_lwpolyline([(0, 0), (120, 0), (120, 220), (0, 220)], close=True, dxfattribs={"layer": "1"})
+            block.add_lwpolyline([(10, 10), (110, 10), (110, 210), (10, 210)], close=True, dxfattribs={"layer": "14"})
+            block.add_line((60, 20), (60, 180), dxfattribs={"layer": "7"})
+            block.add_line((20, 100), (90, 100), dxfattribs={"layer": "8"})
+            document.modelspace().add_blockref("FRONT", (500, 500))
+
+        (piece,) = dxf.read_pieces(make(draw))
+        assert piece.name == "FRONT"
+        assert piece.finished_area_mm2 == pytest.approx(20_000)  # the sew line, not the boundary
+        assert piece.grainline == ((60, 20), (60, 180))
+        assert len(piece.marks) == 1
+        assert {e.kind for e in piece.edges} == {EdgeKind.CUT}
+
+    def test_loose_lines_and_arcs_in_inches(self):
+        def draw(document):
+            space = document.modelspace()
+            space.add_line((0, 0), (4, 0))
+            space.add_arc((2, 0), 2, 0, 180)
+
+        (piece,) = dxf.read_pieces(make(draw, units=1))
+        assert piece.finished_area_mm2 == pytest.approx(math.pi * 50.8**2 / 2, rel=1e-7)  # closed form
+
+    def test_bulges_are_arcs(self):
+        def draw(document):
+            document.modelspace().add_lwpolyline([(0, 0, 1), (100, 0, 1)], format="xyb", close=True)
+
+        (piece,) = dxf.read_pieces(make(draw))
+        assert piece.finished_area_mm2 == pytest.approx(math.pi * 50**2, rel=1e-6)  # closed form
+
+    def test_without_a_unit_it_is_asked(self):
+        def draw(document):
+            document.modelspace().add_circle((0, 0), 50)
+
+        data = make(draw, units=0)
+        with pytest.raises(FileFormatError, match="says its unit"):
+            dxf.read_pieces(data)
+        (piece,) = dxf.read_pieces(data, mm_per_unit=2.0)
+        assert piece.finished_area_mm2 == pytest.approx(math.pi * 100**2, rel=1e-7)  # closed form
+
+    def test_r12_says_its_unit_in_text(self):
+        def draw(document):
+            document.modelspace().add_circle((0, 0), 2)
+            document.modelspace().add_text("UNITS: ENGLISH")
+
+        (piece,) = dxf.read_pieces(make(draw, units=0, version="R12"))
+        assert piece.finished_area_mm2 == pytest.approx(math.pi * 50.8**2, rel=1e-7)  # closed form
+
+    @pytest.mark.parametrize("data", [b"", b"hello", b"0\nSECTION\n", b"\x89PNG\r\n\x1a\n" * 50, b"  0\nEOF\n"])
+    def test_no_dxf(self, data):
+        with pytest.raises(FileFormatError):
+            dxf.read_pieces(data)
+
+    def test_an_open_outline(self):
+        with pytest.raises(FileFormatError, match="a closed outline"):
+            dxf.read_pieces(make(lambda d: d.modelspace().add_lwpolyline([(0, 0), (90, 0), (90, 90)])))
+
+
+class TestFormats:
+    def test_by_suffix(self, tunic, tmp_path):
+        for found in formats.FORMATS:
+            path = tmp_path / f"x{found.suffix.upper()}"
+            path.write_bytes(found.write(tunic))
+            assert [p.name for p in formats.read_pieces(path)] == [p.name for p in tunic]
+
+    def test_another_suffix_is_named(self, tmp_path):
+        with pytest.raises(FileFormatError, match=r"\.docx"):
+            formats.read_pieces(tmp_path / "x.docx")
