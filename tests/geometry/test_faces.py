@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mockup.geometry import path as paths
@@ -137,6 +137,7 @@ def test_two_lines_along_each_other_are_refused():
         faces(RECT, [line((-10, 150), (210, 150)), line((-10, 150), (210, 150.001))], names=["a", "b"])
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.floats(5, 195), st.floats(5, 195)), min_size=1, max_size=5))
 def test_straight_lines_from_bottom_to_top_keep_the_area_and_agree_with_shapely(ends):
     cuts = [line((a, -3), (b, 303)) for a, b in ends]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mockup.geometry import path as paths
@@ -38,6 +38,7 @@ def test_the_strip_of_a_parallel_has_area_lw_plus_half_theta_w2():
 points = st.tuples(st.floats(0, 300), st.floats(0, 300))
 
 
+@settings(deadline=None)
 @given(st.lists(points, min_size=4, max_size=4), st.floats(-20, 20).filter(lambda d: abs(d) > 0.5))
 def test_every_point_of_a_parallel_is_at_its_distance(control, distance):
     curve = Path(np.array([control], dtype=float))

@@ -1,0 +1,101 @@
+"""A small invented garment for the tests: a boxy choir tunic, half a front and half a back on the fold, a sleeve.
+
+The picture's view is the piece itself, unfolded and scaled like a drawing that is not quite in proportion, so that what
+is carried back can be checked without any picture.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from mockup.geometry import path as paths
+from mockup.geometry.faces import faces
+from mockup.geometry.path import Path
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
+from mockup.pattern.unfold import unfolded
+from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
+
+
+def cubic(*points):
+    return Path(np.array([points], dtype=float))
+
+
+def half(side: str = "front") -> Piece:
+    """Half a body on the fold at x = 0, wearer's left of a front (right of a back) at +x."""
+    neck_y = 600.0 if side == "front" else 690.0
+    other = "back" if side == "front" else "front"
+    edges = (
+        Edge("hem", cubic((0, 0), (100, 0), (200, 0), (300, 8)), EdgeKind.HEM, 30,
+             start_name="hem-centre", end_name="hem"),
+        Edge("side", cubic((300, 8), (285, 160), (275, 310), (272, 460)), allowance_mm=15, mate=f"{other}:side",
+             start_name="hem", end_name="underarm"),
+        Edge("armhole", cubic((272, 460), (215, 465), (190, 560), (215, 680)), allowance_mm=10,
+             mate=f"sleeve:cap-{side}", start_name="underarm", end_name="shoulder"),
+        Edge("shoulder", paths.polyline([(215, 680), (110, 715)]), allowance_mm=15, mate=f"{other}:shoulder",
+             start_name="shoulder", end_name="neck"),
+        Edge("neck", cubic((110, 715), (90, 640), (60, neck_y), (0, neck_y)), allowance_mm=10, start_name="neck",
+             end_name="neck-centre"),
+        Edge(f"centre-{side}", paths.polyline([(0, neck_y), (0, 0)]), EdgeKind.FOLD, start_name="neck", end_name="hem"),
+    )  # fmt: skip
+    return Piece(side, edges, view=side, grainline=((60, 120), (60, 520)), how=HowToCut.ON_FOLD)
+
+
+def sleeve() -> Piece:
+    """One of a pair, cap above, front of the cap at +x: the wearer's right."""
+    edges = (
+        Edge("hem", paths.polyline([(-150, 0), (150, 0)]), EdgeKind.HEM, 30),
+        Edge("underarm-front", paths.polyline([(150, 0), (220, 330)]), allowance_mm=15, mate="sleeve:underarm-back"),
+        Edge("cap-front", cubic((220, 330), (130, 335), (100, 430), (0, 430)), allowance_mm=10, mate="front:armhole"),
+        Edge("cap-back", cubic((0, 430), (-100, 430), (-130, 335), (-220, 330)), allowance_mm=10, mate="back:armhole"),
+        Edge("underarm-back", paths.polyline([(-220, 330), (-150, 0)]), allowance_mm=15, mate="sleeve:underarm-front"),
+    )
+    return Piece("sleeve", edges, view="front", area="sleeve", grainline=((0, 60), (0, 360)), how=HowToCut.PAIR)
+
+
+def whole_view(piece: Piece, sx: float = 1.0, sy: float = 1.0) -> tuple[Piece, dict[str, Path]]:
+    """The unfolded piece scaled like a drawing, with its edges by name."""
+    whole, _ = unfolded(piece)
+    edges = {e.name: paths.transformed(e.path, [[sx, 0, 0], [0, sy, 0]]) for e in whole.edges}
+    return whole, edges
+
+
+def view(piece: Piece, lines=(), fabrics=None, sx: float = 1.0, sy: float = 1.0) -> SplitView:
+    """A split view of a body piece, cut by lines given in the view's mm; panels numbered from the hem up."""
+    _, edges = whole_view(piece, sx, sy)
+    outline = paths.joined(list(edges.values()))
+    found = faces(outline, [paths.from_tuples(line.path) for line in lines])
+    mids = [paths.bounds(f.outline) for f in found]
+    order = sorted(range(len(found)), key=lambda k: ((mids[k][1] + mids[k][3]) / 2, mids[k][0]))
+    panels = []
+    for n, k in enumerate(order, 1):
+        fabric = (fabrics or {}).get(n, f"cloth-{n}")
+        panels.append(
+            SplitPanel(f"{piece.name}-{n}", f"{piece.name} panel {n}", found[k].outline.to_tuples(), fabric, n)
+        )
+    top = float(outline.cubics[..., 1].max())
+    return SplitView(
+        piece.view,
+        outline.to_tuples(),
+        tuple(SplitEdge(n, p.to_tuples()) for n, p in edges.items()),
+        {},
+        ((0.0, top), (0.0, 0.0)),
+        tuple(lines),
+        tuple(panels),
+    )
+
+
+def level_line(piece: Piece, up: float, sx: float = 1.0, sy: float = 1.0, name: str = "band") -> SplitLine:
+    """A symmetrical level line, ``up`` mm along the side seam from the hem; centre distance such that it is level."""
+    side = piece.edge("side").path
+    point = paths.point_at_distance(side, up)
+    x, y = float(point[0]), float(point[1])
+    neck_y = float(piece.fold.path.start[1])
+    path = paths.polyline([(sx * x, sy * y), (0, sy * y), (-sx * x, sy * y)])
+    return SplitLine(
+        "line-1", name, path.to_tuples(), True,
+        Anchor("side", "hem", up), Anchor(piece.fold.name, "neck", neck_y - y),
+    )  # fmt: skip
+
+
+def split_of(*views: SplitView) -> Split:
+    return Split(tuple(views))
