@@ -5,6 +5,7 @@ Everything is told from where an area lies and what it touches; nothing is learn
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from mockup.garment.view import Area
 from mockup.geometry import path as paths
+from mockup.geometry.path import Path
 from mockup.geometry.trace import TOLERANCE_PX, trace_mask
 
 Labels = NDArray[np.uint16]
@@ -152,7 +154,13 @@ def _width_at(layout: Layout, body: int) -> float:
 
 
 def areas_of(
-    labels: Labels, mirror_x: float, side: str, *, scale: float = 1.0, smooth_px: float = 0.0
+    labels: Labels,
+    mirror_x: float,
+    side: str,
+    *,
+    scale: float = 1.0,
+    smooth_px: float = 0.0,
+    exact: Mapping[int, tuple[Path, tuple[Path, ...]]] | None = None,
 ) -> tuple[Area, ...]:
     """Make areas of a label picture: outlines, parts, names, twins; the body first.
 
@@ -162,6 +170,7 @@ def areas_of(
         side: 'front' or 'back': in a front view the right of the picture is the wearer's left.
         scale: outlines are multiplied by it.
         smooth_px: see :func:`~mockup.geometry.trace.trace_mask`.
+        exact: outlines by label that are known already, in the px of the whole picture: outer and holes.
 
     Returns:
         Areas whose outlines run counter-clockwise as a person sees them.
@@ -178,18 +187,22 @@ def areas_of(
     used: dict[str, int] = {}
     order = sorted(parts, key=lambda k: (k != body, list(_NAMES).index(parts[k]), layout.middle[k, 1].round(-1), k))
     for i in order:
-        left, top, right, bottom = layout.box[i].astype(int)
-        traced = trace_mask(labels[top:bottom, left:right] == i, tolerance=TOLERANCE_PX, smooth_px=smooth_px)
-        if not traced:
-            continue
-        move = np.array([[scale, 0, left * scale], [0, scale, top * scale]])
-        outer, *inner = (
-            paths.reversed_path(paths.transformed(p, move)).to_tuples() for p in (traced[0][0], *traced[0][1])
-        )
+        if exact is not None and i in exact:
+            outer, inner = exact[i][0].to_tuples(), tuple(h.to_tuples() for h in exact[i][1])
+        else:
+            left, top, right, bottom = layout.box[i].astype(int)
+            traced = trace_mask(labels[top:bottom, left:right] == i, tolerance=TOLERANCE_PX, smooth_px=smooth_px)
+            if not traced:
+                continue
+            move = np.array([[scale, 0, left * scale], [0, scale, top * scale]])
+            outer, *rest = (
+                paths.reversed_path(paths.transformed(p, move)).to_tuples() for p in (traced[0][0], *traced[0][1])
+            )
+            inner = tuple(rest)
         on_right = layout.middle[i, 0] > mirror_x
         wearer = ("left" if on_right else "right") if side == "front" else ("right" if on_right else "left")
         sided = i in twins or parts[i] in ("sleeve", "cuff")
-        made.append(_named(Area("", "", i, outer, parts[i], wearer if sided else None, tuple(inner)), used))
+        made.append(_named(Area("", "", i, outer, parts[i], wearer if sided else None, inner), used))
     return tuple(made)
 
 

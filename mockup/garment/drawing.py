@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 
 from mockup.garment import landmarks as points
 from mockup.garment.areas import areas_of
+from mockup.garment.picture_svg import SvgDrawing
 from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
 from mockup.garment.symmetry import STRAIGHT_DEG, find_mirror, mirror_line_x, turned
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths
-from mockup.geometry.path import XY, Floats
+from mockup.geometry.curve import corners
+from mockup.geometry.path import XY, Floats, Path
 from swatches.errors import GeometryError
 from swatches.job import QUIET, Job, Part, check
 
@@ -74,22 +76,25 @@ def view_from_drawing(
     Raises:
         PictureError: nothing closed is drawn.
     """
-    regions_of = getattr(photo, "regions", None)
-    drawn = callable(regions_of)  # an SVG brings its own faces
-    pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
-    regions = (
-        regions_of()
-        if callable(regions_of)
-        else find_regions(
+    regions: Regions
+    if isinstance(photo, SvgDrawing):
+        drawing = replace(
+            photo,
+            gap_px=photo.gap_px if gap_px is None else gap_px,
+            dashes_are_seams=photo.dashes_are_seams or dashes_are_seams,
+        )
+        photo, pixels, regions = drawing, drawing.rgb8, drawing.regions()
+    else:
+        pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
+        regions = find_regions(
             photo, gap_px=gap_px, line_px=line_px, dashes_are_seams=dashes_are_seams, job=Part(job, 0.0, 0.5)
         )
-    )
     check(job)
     warnings = list(regions.warnings)
     mirror = find_mirror(_small(regions.labels)[0] > 0)
     if mirror.sideways > mirror.likeness + _SIDEWAYS and mirror.sideways > _ALIKE:
         warnings.append("The drawing seems to lie on its side: turn the picture upright and add it again.")
-    elif abs(mirror.tilt_deg) > STRAIGHT_DEG and mirror.likeness > _ALIKE and not drawn:
+    elif abs(mirror.tilt_deg) > STRAIGHT_DEG and mirror.likeness > _ALIKE and not isinstance(photo, SvgDrawing):
         job.step("Straightening", 0.5)
         pixels = turned(np.ascontiguousarray(pixels), mirror.tilt_deg)
         regions = find_regions(
@@ -104,7 +109,10 @@ def view_from_drawing(
     job.step("Naming the areas", 0.85)
     if mirror.likeness < _ALIKE:
         warnings.append("The two halves differ: look whether the middle of the garment is where it should be.")
-    view, more = _view(regions, name=name, side=side, picture=picture)
+    exact = photo.outlines() if isinstance(photo, SvgDrawing) else None
+    view, more = _view(regions, exact, name=name, side=side, picture=picture)
+    if exact is not None:
+        view = _with_exact_middle(view)
     job.step("Drawing read", 1.0)
     rgb = pixels if pixels.ndim == 3 else np.repeat(pixels[..., None], 3, axis=2)
     return DrawnView(view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more))
@@ -120,12 +128,18 @@ def _small(labels: Labels) -> tuple[Labels, float]:
     return np.asarray(cv2.resize(labels, size, interpolation=cv2.INTER_NEAREST), np.uint16), w / size[0]
 
 
-def _view(regions: Regions, *, name: str, side: str, picture: str) -> tuple[View, list[str]]:
+def _view(
+    regions: Regions,
+    exact: dict[int, tuple[Path, tuple[Path, ...]]] | None,
+    *,
+    name: str,
+    side: str,
+    picture: str,
+) -> tuple[View, list[str]]:
     small, factor = _small(regions.labels)
     mirror_x = mirror_line_x(small > 0)
-    areas = areas_of(
-        small, mirror_x, side, scale=factor, smooth_px=SMOOTH_IN_LINE_WIDTHS * regions.line_width_px / factor
-    )
+    smooth = SMOOTH_IN_LINE_WIDTHS * regions.line_width_px / factor
+    areas = areas_of(small, mirror_x, side, scale=factor, smooth_px=smooth, exact=exact)
     body = next(a for a in areas if a.part == "body")
     # the body's own middle, where it is nearly that of the whole
     own = mirror_line_x(small == body.label)
@@ -188,6 +202,7 @@ def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = Non
             elif kind in other[1]:
                 x, y = other[0].points[other[1][kind]]
                 found[f"{kind}-{wearer}"] = (2 * middle - float(x), float(y))
+    found = _on_corners(found, outline, reach / 4)
     found.update(given or {})
     warnings = []
     try:
@@ -211,6 +226,33 @@ def _agreed(read: dict[str, tuple[points.Half, dict[str, int]]]) -> list[str]:
         # a skirt has no neck: believe the half that tells more
         return [k for k in points.ORDER if k in (a if "waist" not in a else b)]
     return [k for k in points.ORDER if k in a | b]
+
+
+def _on_corners(found: dict[str, XY], outline: Path, reach: float) -> dict[str, XY]:
+    """Move found points onto the outline's true corners, where one is within ``reach`` px."""
+    places = corners(outline, least_deg=20)
+    if not places:
+        return found
+    sharp = outline.cubics[[segment for segment, _ in places], 0]
+    moved = {}
+    for name, point in found.items():
+        away = np.linalg.norm(sharp - point, axis=1)
+        near = int(away.argmin())
+        moved[name] = _xy(sharp[near]) if away[near] <= reach else point
+    return moved
+
+
+def _with_exact_middle(view: View) -> View:
+    """Put the mirror line of an exact drawing midway between its twin points, where they agree."""
+    names = {k.rpartition("-")[0] for k in view.landmarks if k.endswith("-left")}
+    pairs = [(view.landmarks[f"{n}-left"], view.landmarks.get(f"{n}-right")) for n in names]
+    middles = [(a[0] + b[0]) / 2 for a, b in pairs if b is not None]
+    if view.mirror_x is None or len(middles) < 2 or np.ptp(middles) > 0.5:
+        return view
+    middle = float(np.median(middles))
+    if abs(middle - view.mirror_x) > 3:
+        return view
+    return points.with_origin(points.with_landmarks(replace(view, mirror_x=middle), view.landmarks))
 
 
 def _xy(point: Floats) -> XY:
