@@ -12,7 +12,7 @@ from mockup.project import Project
 from swatches.cloth import plain
 from swatches.colour import colour_word
 from swatches.fabric import Fabric
-from swatches.fabric_file import write_fabric
+from swatches.fabric_file import TILE_NAME, write_fabric
 from swatches.job import QUIET, Job
 from swatches.photo import Picture, read_photo
 from swatches.read_swatch import SwatchReading, read_swatch
@@ -35,6 +35,8 @@ def put_fabric(
     """Add a cloth to the project under an id of its own, and write it into the folder; ``tile`` goes with a fabric."""
     fabric, tile = (found, tile) if isinstance(found, Fabric) else (found.fabric, found.tile)
     fabric = replace(fabric, id=fabric_id or _free_id(fabric.name, {f.id for f in project.fabrics}))
+    if tile is not None and fabric.texture is not None:
+        fabric = replace(fabric, texture=replace(fabric.texture, file=TILE_NAME))
     write_fabric(fabric, folder / "fabrics" / fabric.id, tile)
     return project.put_fabric(fabric), fabric
 

@@ -25,6 +25,7 @@ from swatches.units import Length, length
 
 Points = Sequence[tuple[float, float]]
 _SVG_HEAD = re.compile(rb"^\s*(<\?xml|<!--|<!DOCTYPE|<svg)", re.IGNORECASE)
+_QUICK = 1  # the working copy of a scan is noisy: more effort hardly makes it smaller
 _SIDES = ("front", "back")
 
 
@@ -74,7 +75,7 @@ def put_drawing(folder: Path, project: Project, *, side: str, picture: Source, j
     pictures = folder / "pictures"
     view = drawn.view
     ink = np.asarray(np.round(np.clip(drawn.ink, 0, 1) * 255), np.uint8)
-    write_png(pictures / view.picture, drawn.picture)
+    write_png(pictures / view.picture, drawn.picture, compress=_QUICK)
     write_png(pictures / view.labels, drawn.labels)
     write_png(pictures / f"{view.name}-ink.png", ink)
     return project.put_view(view)
@@ -168,7 +169,7 @@ def put_mask(
     if drawing is not None and not view.scale_measured:
         view = replace(view, mm_per_px=_height_mm(drawing) / _height_px(view), scale_measured=drawing.scale_measured)
     pictures = folder / "pictures"
-    write_png(pictures / view.picture, photo.rgb8)
+    write_png(pictures / view.picture, photo.rgb8, compress=_QUICK)
     write_png(pictures / view.labels, found.labels)
     write_png(pictures / f"{name}-mask.png", np.asarray(np.round(mask.alpha * 255), np.uint8))
     return project.put_view(view)
