@@ -29,6 +29,7 @@ COMMANDS = {
     "assign": "design",
     "paint": "design",
     "compare": "design",
+    "check": "check",
     "split": "pieces",
     "pieces": "pieces",
     "cut": "pieces",
