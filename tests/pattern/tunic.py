@@ -11,9 +11,12 @@ import numpy as np
 from mockup.geometry import path as paths
 from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
+from mockup.geometry.ruler import Ruler
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from mockup.pattern.unfold import unfolded
 from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
+
+SX, SY = 1.06, 0.95  # a drawing is never quite in proportion
 
 
 def cubic(*points):
@@ -95,6 +98,37 @@ def level_line(piece: Piece, up: float, sx: float = 1.0, sy: float = 1.0, name: 
         "line-1", name, path.to_tuples(), True,
         Anchor("side", "hem", up), Anchor(piece.fold.name, "neck", neck_y - y),
     )  # fmt: skip
+
+
+def asymmetrical(piece: Piece, sx: float = SX, sy: float = SY) -> SplitLine:
+    """A curve from the left side seam, 150 mm up from the hem, to the right armhole, 60 mm down from the shoulder."""
+    _, edges = whole_view(piece, sx, sy)
+    whole, _ = unfolded(piece)
+    ends = []
+    for name, distance in (("side-left", 150.0), ("armhole-right", 60.0)):
+        drawn = Ruler(edges[name])
+        ends.append(drawn.point(distance * drawn.total / paths.length(whole.edge(name).path)))
+    a, b = ends
+    path = cubic(a, np.add(a, (-100, 60)), np.add(b, (120, -40)), b)
+    return SplitLine(
+        "line-2", "swoop", path.to_tuples(), False,
+        Anchor("side", "hem", 150.0), Anchor("armhole", "shoulder", 60.0), "left", "right",
+    )  # fmt: skip
+
+
+def side_lines(piece: Piece) -> list[SplitLine]:
+    """Two lines that mirror each other, from the armholes down to the hem."""
+    _, edges = whole_view(piece)
+    lines = []
+    for side, sign in (("left", 1), ("right", -1)):
+        armhole = Ruler(edges[f"armhole-{side}"])
+        top = armhole.point(60.0) if side == "right" else armhole.point(armhole.total - 60)
+        hem = Ruler(edges["hem"])
+        foot = hem.point(hem.total / 2 + sign * 150)
+        start, end = Anchor("armhole", "shoulder", 60.0), Anchor("hem", "hem-centre", 150.0)
+        path = paths.polyline([top, foot]).to_tuples()
+        lines.append(SplitLine(f"side-{side}", f"side panel, {side}", path, False, start, end, side, side))
+    return lines
 
 
 def split_of(*views: SplitView) -> Split:
