@@ -9,11 +9,11 @@ import cv2
 import numpy as np
 
 from mockup.files.given import clean
-from mockup.sheets.raster_pen import RGB, Colour, RasterPen, fitted, resized
+from mockup.sheets.raster_pen import RGB, Colour, RasterPen, fitted, resized, wrapped
 from swatches.errors import InputError
 
 FEWEST, MOST = 2, 6
-CHIP_MM = 20.0
+CHIP_MM = 40.0
 """Length of real cloth that a swatch chip shows along its side."""
 _PAPER: Colour = (247, 244, 238)
 _WHITE: Colour = (255, 255, 255)
@@ -86,31 +86,28 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     picture_height = max(h for _, h in shown.values())
     small = 1.0 if columns == 2 else 0.82
     text_size, chip = round(1.5 * unit * small), round(3.0 * unit * small)
-    most = max(len(c.fabrics) for c in choices)
-    card_height = round(picture_height + 5.6 * unit * small + most * (chip + 0.7 * unit) + 1.0 * unit)
+    rows = [choices[i : i + columns] for i in range(0, len(choices), columns)]
+    list_heights = [max(len(c.fabrics) for c in row) * (chip + 0.7 * unit) for row in rows]
+    heights = [round(picture_height + 5.6 * unit * small + listed) for listed in list_heights]
     head = round(margin * 0.9 + 7.6 * unit)
-    rows = -(-len(choices) // columns)
-    height = head + rows * card_height + (rows - 1) * gutter + round(margin * 0.9) + round(2.6 * unit if note else 0)
-    pen = RasterPen(width_px, height, _PAPER)
-    base = margin * 0.9 + 2.6 * unit
-    pen.words(
-        fitted(clean(title), width_px - 2 * margin, round(3.6 * unit), bold=True),
-        margin,
-        base,
-        round(3.6 * unit),
-        _INK,
-        bold=True,
-    )
+    note_size = round(1.25 * unit)
+    notes = wrapped(clean(note, limit=400), width_px - 2 * margin, note_size)
+    foot = round(margin + len(notes) * 1.5 * note_size)
+    pen = RasterPen(width_px, head + sum(heights) + (len(rows) - 1) * gutter + foot, _PAPER)
+    base, size = margin * 0.9 + 2.6 * unit, round(3.6 * unit)
+    pen.words(fitted(clean(title), width_px - 2 * margin, size, bold=True), margin, base, size, _INK, bold=True)
     says = (
         f"{_count(len(choices))} choices, {' and '.join(crops)}. Every swatch shows {CHIP_MM / 10:g} cm of the cloth."
     )
     pen.words(fitted(says, width_px - 2 * margin, text_size), margin, base + 2.3 * unit, text_size, _SOFT)
-    for i, choice in enumerate(choices):
-        x = margin + (i % columns) * (card + gutter)
-        y = head + (i // columns) * (card_height + gutter)
-        _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip)
-    if note:
-        pen.words(clean(note, limit=200), margin, height - margin * 0.62, round(1.25 * unit), _SOFT)
+    y = head
+    for row, height in zip(rows, heights, strict=True):
+        for k, choice in enumerate(row):
+            x = margin + k * (card + gutter)
+            _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip)
+        y += height + gutter
+    for k, text in enumerate(reversed(notes)):
+        pen.words(text, margin, pen.height - margin * 0.62 - k * 1.4 * note_size, note_size, _SOFT)
     return pen.rgb
 
 
@@ -140,7 +137,7 @@ def _card(
     pen.words(fitted(name, width, round(2.0 * unit), bold=True), x, base, round(2.0 * unit), _INK, bold=True)
     bar_top, bar_height = round(base + 1.1 * unit), round(1.0 * unit)
     cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
-    _bar(pen, cloths, x, bar_top, width, bar_height)
+    _bar(pen, cloths, (x, bar_top, width, bar_height), chip)
     top = bar_top + bar_height + 1.0 * unit
     for cloth in cloths:
         pen.picture(cloth_chip(cloth, chip), x, top)
@@ -153,8 +150,9 @@ def _card(
         top += chip + 0.7 * unit
 
 
-def _bar(pen: RasterPen, cloths: Sequence[ClothShare], x: int, y: int, width: int, height: int) -> None:
-    """The shares of the cloths as one bar; nothing is drawn where there is no cloth."""
+def _bar(pen: RasterPen, cloths: Sequence[ClothShare], place: tuple[int, int, int, int], chip: int) -> None:
+    """The shares of the cloths as one bar, at the scale of the chips; nothing is drawn where there is no cloth."""
+    x, y, width, height = place
     total = sum(c.share for c in cloths)
     if total <= 0:
         return
@@ -163,8 +161,7 @@ def _bar(pen: RasterPen, cloths: Sequence[ClothShare], x: int, y: int, width: in
         right = x + width * sum(c.share for c in cloths[: i + 1]) / total
         size = round(right) - round(left)
         if size > 0:
-            chip = cloth_chip(cloth, max(size, height))
-            pen.picture(chip[:height, :size], left, y)
+            pen.picture(cloth_area(cloth, size, height, chip / CHIP_MM), left, y)
             if i:
                 pen.rule(left, y, left, y + height - 1, _PAPER, max(2, height // 10))
         left = right
@@ -172,13 +169,19 @@ def _bar(pen: RasterPen, cloths: Sequence[ClothShare], x: int, y: int, width: in
 
 
 def cloth_chip(cloth: ClothShare, size: int) -> RGB:
-    """A square of the cloth, ``size`` px, that shows 20 mm of it; a plain colour where there is no tile."""
+    """A square of the cloth, ``size`` px, that shows 40 mm of it."""
+    return cloth_area(cloth, size, size, size / CHIP_MM)
+
+
+def cloth_area(cloth: ClothShare, width: int, height: int, px_per_mm: float) -> RGB:
+    """A rectangle of the cloth at a scale, px; a plain colour where there is no tile."""
     if cloth.tile is None or cloth.mm_per_px <= 0:
-        return np.full((size, size, 3), cloth.colour, dtype=np.uint8)
-    need = max(1, round(CHIP_MM / cloth.mm_per_px))
+        return np.full((height, width, 3), cloth.colour, dtype=np.uint8)
+    factor = cloth.mm_per_px * px_per_mm
+    across, down = max(1, round(width / factor)), max(1, round(height / factor))
     h, w = cloth.tile.shape[:2]
-    repeated = np.tile(cloth.tile, (-(-need // h), -(-need // w), 1))[:need, :need]
-    return resized(repeated, size, size)
+    repeated = np.tile(cloth.tile, (-(-down // h), -(-across // w), 1))[:down, :across]
+    return resized(repeated, width, height)
 
 
 def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:

@@ -100,7 +100,7 @@ class FirstPage:
     ) -> list[int]:
         """The pieces in their numbers' order; gives the indices of those below ``low``."""
         look, pen = self.look, self.pen
-        columns = (self.left, self.left + 10.0, self.left + 64.0, self.left + 122.0)
+        columns = (self.left, self.left + 10.0, self.left + 55.0, self.left + 134.0)
         pen.words("Pieces", self.left, y, 5.0, look.ink, bold=True)
         y -= 6.4
         for x, head in zip(columns, ("no.", "piece", "cloth", "how"), strict=True):
@@ -167,9 +167,9 @@ def heading_lines(
     says = " · ".join(t for t in ("Pattern pieces at full size", pages, date) if t)
     pen.words(shortened(says, right - left, 4.2), left, top - 14.5, 4.2, look.soft)
     y = top - 14.5
-    if note:
-        y -= 5.4
-        pen.words(shortened(note, right - left, 3.5), left, y, 3.5, look.accent)
+    for k, text in enumerate(wrapped(note, right - left, 3.5)):
+        y -= 4.5 if k else 5.4
+        pen.words(text, left, y, 3.5, look.accent)
     y -= 4.5
     pen.line((left, y), (right, y), look.ink, 0.35)
     return y

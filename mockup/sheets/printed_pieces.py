@@ -83,7 +83,7 @@ def pieces_pdf(
         w, h = BLOCK_MM
         outlines.append(np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]))
     laid = plan(outlines, sheet, job=Part(job, 0.3, 0.6))
-    head = _Head(clean(title), spoken_date(clean(date)), clean(note, limit=160), fabric_names)
+    head = _Head(clean(title), spoken_date(clean(date)), clean(note, limit=400), fabric_names)
     return _document(sheet, prints, laid, head, BEAMER if sheet.width == 0 else PAPER, Part(job, 0.6, 1.0))
 
 

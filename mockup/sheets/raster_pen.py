@@ -28,6 +28,11 @@ class RasterPen:
         self._draw = ImageDraw.Draw(self.image)
 
     @property
+    def height(self) -> int:
+        """Height of the picture, px."""
+        return self.image.height
+
+    @property
     def rgb(self) -> RGB:
         """The picture so far, shape (h, w, 3)."""
         return np.asarray(self.image).copy()
@@ -72,6 +77,18 @@ def fitted(text: str, width: float, size: int, *, bold: bool = False) -> str:
     while text and face.getlength(text + "…") > width:
         text = text[:-1]
     return text.rstrip() + "…"
+
+
+def wrapped(text: str, width: float, size: int) -> list[str]:
+    """Break a text at blanks into lines of at most ``width`` px."""
+    face, lines = font(size), list[str]()
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and face.getlength(longer) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
 
 
 def resized(rgb: RGB, width: int, height: int) -> RGB:

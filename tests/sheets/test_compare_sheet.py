@@ -89,7 +89,7 @@ def test_a_dark_ground_at_the_edge_of_a_scan_is_no_garment(choices):
     )
 
 
-def test_a_chip_shows_two_centimetres_of_the_cloth():
+def test_a_chip_shows_four_centimetres_of_the_cloth():
     size, period = 200, 4.0
     chip = cloth_chip(ClothShare("stripe", 1.0, NAVY, stripe(period, 0.25), 0.25), size)
     dark = (chip[size // 2, :, 0] < 128).astype(int)
