@@ -37,6 +37,7 @@ def new_project(
     measures: Sequence[tuple[str, str, Length | float | str]] = (),
     name: str = "",
     date: str = "",
+    warnings: list[str] | None = None,
     job: Job = QUIET,
 ) -> Project:
     """Make a project of one or two drawings; gives it unsaved.
@@ -48,6 +49,7 @@ def new_project(
         measures: known lengths as (view, edge, length): ('front', 'centre-front', '680mm').
         name: the person's word for the garment; empty: the folder's name.
         date: ISO date for prints, or empty.
+        warnings: takes what a person should know of the drawings, one sentence each.
         job: progress and cancellation.
 
     Raises:
@@ -55,16 +57,26 @@ def new_project(
         InputError: a measure is none.
     """
     project = Project(name or folder.name, date=date)
-    project = put_drawing(folder, project, side="front", picture=front, job=Part(job, 0.0, 0.5))
+    project = put_drawing(folder, project, side="front", picture=front, warnings=warnings, job=Part(job, 0.0, 0.5))
     if back is not None:
-        project = put_drawing(folder, project, side="back", picture=back, job=Part(job, 0.5, 1.0))
+        project = put_drawing(folder, project, side="back", picture=back, warnings=warnings, job=Part(job, 0.5, 1.0))
     for view, edge, value in measures:
         project = measure(project, view, edge, value)
     return project
 
 
-def put_drawing(folder: Path, project: Project, *, side: str, picture: Source, job: Job = QUIET) -> Project:
+def put_drawing(
+    folder: Path,
+    project: Project,
+    *,
+    side: str,
+    picture: Source,
+    warnings: list[str] | None = None,
+    job: Job = QUIET,
+) -> Project:
     """Add the drawing of one side, or put another in its place; its view is named after the side.
+
+    ``warnings`` takes what a person should know of it, one sentence each.
 
     Raises:
         PictureError: the picture cannot be used, or no area is closed in it.
@@ -72,6 +84,8 @@ def put_drawing(folder: Path, project: Project, *, side: str, picture: Source, j
     if side not in _SIDES:
         raise InputError("side", expected="front or back", got=side, next_step="Say which side the picture shows")
     drawn = drawn_view(picture, name=side, side=side, job=job)
+    if warnings is not None:
+        warnings.extend(f"{side}: {sentence}" for sentence in drawn.warnings)
     pictures = folder / "pictures"
     view = drawn.view
     ink = np.asarray(np.round(np.clip(drawn.ink, 0, 1) * 255), np.uint8)

@@ -38,13 +38,21 @@ def new(
     from swatches.errors import ProjectError
 
     known = [_measure(text) for text in measures]
+    warnings: list[str] = []
     if (project / project_file.PROJECT_FILE).exists():
         raise ProjectError(
             str(project), expected="a folder without a project", got="one that has one", next_step="Name another folder"
         )
     with terminal_job() as job, whole_folder(project) as folder:
         made = journey.new_project(
-            folder, front, back, measures=known, name=name or project.name, date=date or today(), job=job
+            folder,
+            front,
+            back,
+            measures=known,
+            name=name or project.name,
+            date=date or today(),
+            warnings=warnings,
+            job=job,
         )
         if pieces is not None:
             made, _ = journey.put_pieces(folder, made, pieces)
@@ -60,9 +68,15 @@ def new(
         }
         for view in made.views
     ]
-    answer = {"project": absolute(project), "name": made.name, "revision": made.revision, "views": views}
+    answer = {
+        "project": absolute(project),
+        "name": made.name,
+        "revision": made.revision,
+        "views": views,
+        "warnings": warnings,
+    }
     found = ", ".join(f"{view['name']}: {len(view['areas'])} areas" for view in views)
-    say(as_json, answer, f"{project}: {found}")
+    say(as_json, answer, "\n".join([f"{project}: {found}", *warnings]))
 
 
 @click.command("regions")

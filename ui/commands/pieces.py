@@ -96,7 +96,7 @@ def cut(
         {
             "number": piece.number,
             "name": piece.name,
-            "from": piece.parent,
+            "from": piece.parent or piece.name,
             "finished_area_mm2": piece.finished_area_mm2,
             "cut_area_mm2": cut_area(piece),
             "file": None,
