@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import socket
 import threading
@@ -14,8 +15,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from swatches.errors import MockupError
 from swatches.lettering import FONT_FOLDER
 from ui.gate import App, Gate, Receive, Scope, Send
+from ui.parts.example import Example
 from ui.parts.session import WORD, Sessions
 
 if TYPE_CHECKING:
@@ -26,12 +29,13 @@ LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
 
 
-def build_app(data: Path, *, hosts: Iterable[str] = LOCAL) -> FastAPI:
+def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None) -> FastAPI:
     """Build the application.
 
     Args:
         data: folder that the work is kept in; made when the first change is saved.
         hosts: names and addresses by which the server may be called.
+        example: the built-in example, where it is kept elsewhere.
     """
     os.environ["GRADIO_ANALYTICS_ENABLED"] = "False"
     os.environ["HF_HUB_OFFLINE"] = "1"
@@ -45,10 +49,11 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL) -> FastAPI:
     from ui.parts.theme import HEAD, theme
 
     sessions = Sessions(data)
+    example = example or Example(data)
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     _serve_files(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
-    blocks = build_page(sessions)
+    blocks = build_page(sessions, example)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         gr.mount_gradio_app(
@@ -89,13 +94,23 @@ def serve(host: str, port: int, data: Path, *, open_browser: bool = True) -> Non
     listener.bind((host, port))
     port = listener.getsockname()[1]
     hosts = {*LOCAL, host} if host not in ("0.0.0.0", "::") else {*LOCAL, *_own_addresses()}  # noqa: S104
-    app = build_app(data, hosts=hosts)
+    example = Example(data)
+    app = build_app(data, hosts=hosts, example=example)
+    threading.Thread(target=_prepare, args=(example,), daemon=True).start()
     shown = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104
     address = f"http://[{shown}]:{port}/" if ":" in shown else f"http://{shown}:{port}/"
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False, ws="none"))
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [address]).start()
     server.run(sockets=[listener])
+
+
+def _prepare(example: Example) -> None:
+    """Lay the example out while nobody waits for it; when that fails, whoever opens it hears why."""
+    try:
+        example.prepare()
+    except (MockupError, OSError) as error:
+        logging.getLogger("mockup.page").warning("the example could not be laid out: %s", error)
 
 
 class _Address:

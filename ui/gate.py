@@ -1,8 +1,8 @@
 """The gate in front of the page: who may ask, for what, and how much.
 
-The page is for the people at this computer. A web page elsewhere must not be able to use it through their browser, so a
-request has to name this server as its host, and one that changes something has to come from this server's own page. Only
-the routes that the page uses are open; the rest of what the interface library brings along stays shut.
+The page is for the people at this computer. A web page elsewhere must not be able to use it through their browser, so
+a request has to name this server as its host, and one that changes something has to come from this server's own page.
+Only the routes that the page uses are open; the rest of what the interface library brings along stays shut.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ OPEN = {
 _DROPPED = {b"forwarded", b"x-gradio-server", b"x-original-url", b"x-rewrite-url"}
 _RULES = (
     "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
-    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self' blob:; object-src 'none'; "
-    "base-uri 'self'; form-action 'self'; frame-ancestors 'none'"
+    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self' blob:; "
+    "object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'"
 )
 _HEADERS = [
     (b"content-security-policy", _RULES.encode()),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from ui.parts import actions
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
+from ui.parts.example import Example
 from ui.parts.session import Sessions
 from ui.questions import cloth, garment, lines, pieces, sew
 
@@ -26,7 +27,8 @@ _TOP = """
   <span class="tools">
     <button type="button" class="quiet" data-step="undo" data-act='{"do": "undo"}' disabled>Undo</button>
     <button type="button" class="quiet" data-step="redo" data-act='{"do": "redo"}' disabled>Redo</button>
-    <label class="unit">Lengths in <select data-unit><option>mm</option><option>cm</option><option>in</option></select></label>
+    <label class="unit">Lengths in
+    <select data-unit><option>mm</option><option>cm</option><option>in</option></select></label>
     <button type="button" class="quiet" data-light>Light / dark</button>
     <a class="quiet" href="/">Another garment</a>
   </span>
@@ -42,29 +44,9 @@ _HEADING = """
 _READ_WORD = "() => [new URLSearchParams(location.search).get('p') || '']"
 
 
-def build_page(sessions: Sessions) -> Blocks:
+def build_page(sessions: Sessions, example: Example) -> Blocks:
     """Build the interface on the sessions of one data folder."""
     import gradio as gr
-
-    class Table(gr.HTML):
-        """The garment, the shelf and the choices, drawn by our own script; the template is fixed."""
-
-        def __init__(self, **more: Any) -> None:
-            super().__init__(
-                html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, **more
-            )
-
-        def postprocess(self, value: Any) -> Any:
-            """The scene goes as it is; it is no markup."""
-            return value
-
-        def preprocess(self, payload: Any) -> Any:
-            """What comes back is not looked at."""
-            return None
-
-        def api_info(self) -> dict[str, Any]:
-            """Describe the scene to the interface library."""
-            return {"type": "object"}
 
     with gr.Blocks(title="Garment mock-up", analytics_enabled=False, fill_width=True) as blocks:
         word = gr.Textbox(visible="hidden", elem_id="word", show_label=False)
@@ -78,14 +60,17 @@ def build_page(sessions: Sessions) -> Blocks:
                         with gr.Column(elem_classes="q-body") as body:
                             places.append((body, build))
             with gr.Column(elem_id="board"):
-                table = Table(elem_id="table")
-        desk = Desk(sessions, table, word)
+                # Drawn by our own script; the template is fixed, since what stands in a template is executed.
+                table = gr.HTML(
+                    html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="table"
+                )
+        desk = Desk(sessions, example, table, word)
         for body, build in places:
             with body:
                 build(desk)
         _wire(gr, blocks, desk)
     blocks.queue(api_open=False, default_concurrency_limit=8, max_size=64)
-    return blocks
+    return blocks  # type: ignore[no-any-return]
 
 
 def _wire(gr: Any, blocks: Any, desk: Desk) -> None:

@@ -1,7 +1,7 @@
 """What a person does at the table, applied to the project: quick things, each one step that can be undone.
 
-A message comes from the person's browser, so every value in it is read as a stranger's: types, sizes and numbers are checked
-by the records themselves, and what does not fit is refused in one sentence.
+A message comes from the person's browser, so every value in it is read as a stranger's: types, sizes and numbers are
+checked by the records themselves, and what does not fit is refused in one sentence.
 """
 
 from __future__ import annotations
@@ -16,7 +16,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from mockup.colourways.colourway import Colourway
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
+from mockup.stylelines.carry import SHARED, carry, keep_together
 from mockup.stylelines.styleline import End, LineKind, StyleLine
+from mockup.stylelines.twins import mirror_partners
 from swatches.errors import InputError
 from swatches.units import length
 from ui.parts.inherit import keep_cloth
@@ -99,7 +101,8 @@ def commit(session: Session, message: object) -> Said | None:
             ),
         )
         names.append(old.name)
-    if new is not project:
+    if names:
+        new = _together(new, said.changes[0].id)
         _keep_lines(session, project, new, f"moved {names[0]}")
     return None
 
@@ -181,10 +184,11 @@ def _type(session: Session, message: dict[str, Any]) -> Said | None:
         raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
     typed = length(_text(message, "text"), what="distance", minimum_mm=0.0)
     end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
-    new = _placed(project, replace(line, start=end) if which == "start" else replace(line, end=end))
-    for other in project.lines if which == "start" else ():
-        if other.id != line.id and (other.carries == line.id or line.carries == other.id):
-            new = _placed(new, replace(other, start=replace(other.start, distance_mm=typed.mm, text=str(typed))))
+    new = project
+    for each in (line, *([twin] if (twin := _twin(project, line)) else [])):
+        at = replace(end, edge=getattr(each, which).edge, side=getattr(each, which).side)
+        new = _placed(new, replace(each, start=at) if which == "start" else replace(each, end=at))
+        new = _together(new, each.id)
     _keep_lines(session, project, new, f"{line.name} at {typed}")
     return None
 
@@ -217,9 +221,10 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
     side = "back" if line.side == "front" else "front"
     if not any(v.side == side for v in project.views):
         return Said("lines", f"There is no picture of the {side} yet. Add one under 'What garment?'.", "error")
-    carried = anchor.carry(line, project.lines, side)
+    carried = carry(line, project.lines, side, project.views)
     _keep_lines(session, project, _placed(project, carried), f"carried {line.name} to the {side}")
-    return Said("lines", f"{_capital(line.name)} goes on over the {side}. The two keep meeting at the seam.")
+    together = " The two keep meeting at the seam." if carried.carries else ""
+    return Said("lines", f"{_capital(line.name)} goes on over the {side}.{together}")
 
 
 def _choose(session: Session, message: dict[str, Any]) -> Said | None:
@@ -282,9 +287,7 @@ def going_on(first: Sequence[StyleLine], second: Sequence[StyleLine]) -> list[St
     for a, b in zip(first, second, strict=False):
         meets = (a.start.edge, a.start.landmark, a.start.side) == (b.start.edge, b.start.landmark, b.start.side)
         level = math.isclose(a.start.distance_mm, b.start.distance_mm, abs_tol=1e-6)
-        out.append(
-            replace(b, carries=a.id) if meets and level and a.start.edge in ("side", "shoulder", "armhole") else b
-        )
+        out.append(replace(b, carries=a.id) if meets and level and a.start.edge in SHARED else b)
     return out + list(second[len(first) :])
 
 
@@ -305,14 +308,32 @@ def free_number(project: Project) -> int:
 
 def _placed(project: Project, line: StyleLine) -> Project:
     """Put a line into the project if it can lie on every drawing of its side."""
+    new = project.put_line(line)
+    mine = [x for x in new.lines if x.side == line.side]
     for view in project.views:
-        if view.side == line.side and view.edges:
-            anchor.place_line(line, view)
-    return project.put_line(line)
+        if view.side == line.side and view.kind == "drawing" and view.edges:
+            for each in mine:  # a line that ends on this one must still find it
+                anchor.place_line(each, view, mine)
+    return new
 
 
 def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:
     session.keep(keep_cloth(new, panels_of(old), panels_of(new)), label)
+
+
+def _together(project: Project, changed: str) -> Project:
+    """Let lines that meet at a shared seam keep meeting there."""
+    new = project
+    for line in keep_together(project.lines, changed):
+        if line != new.line(line.id):
+            new = _placed(new, line)
+    return new
+
+
+def _twin(project: Project, line: StyleLine) -> StyleLine | None:
+    """The line's mirror image on the other side of the wearer, where it is another line."""
+    other = mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)
+    return None if other == line.id else project.line(other)
 
 
 def _kept_text(old: End, new: End) -> End:

@@ -9,13 +9,15 @@ from typing import Any
 
 from swatches.errors import InputError, MockupError
 from ui.gate import UPLOAD_LIMIT
+from ui.parts.example import Example
 from ui.parts.scene import Said, scene
 from ui.parts.session import Session, Sessions
 from ui.parts.wait import PageJob, scene_now, told, waited
 
 SHIM = """
-const events = ['commit', 'act'];
-import('/ours/table.js').then((m) => m.mount(element, props, (name, data) => events.includes(name) && trigger(name, data), watch));
+const events = ['commit', 'act', 'outline'];
+const tell = (name, data) => events.includes(name) && trigger(name, data);
+import('/ours/table.js').then((m) => m.mount(element, props, tell, watch));
 """
 """Loads the table's script. The names of the events stand in quotes so that Python can listen to them."""
 
@@ -28,11 +30,13 @@ class Desk:
 
     Attributes:
         sessions: all work in the data folder.
+        example: the choir's tunic, ready to be copied.
         table: the component that shows the scene; every answer goes to it.
         word: hidden text box with the session's word, an input of every event.
     """
 
     sessions: Sessions
+    example: Example
     table: Any
     word: Any
 
@@ -64,6 +68,28 @@ class Desk:
             )
 
         event(handle, [self.word, *inputs], [self.table], **QUIET_EVENT)
+
+    def slow_message(
+        self,
+        event: Any,
+        place: str,
+        first: str,
+        work: Callable[..., Any],
+        finish: Callable[[Session, Any], Said | None],
+    ) -> None:
+        """Answer a message of the table with slow work: ``work(session, job, message)``."""
+        from gradio import EventData
+
+        sessions = self.sessions
+
+        def handle(word: str, told_by: Any) -> Iterator[dict[str, Any]]:
+            session, message = sessions.get(word), told_by._data
+            yield from waited(
+                session, place, first, lambda job: work(session, job, message), lambda result: finish(session, result)
+            )
+
+        handle.__annotations__["told_by"] = EventData
+        event(handle, [self.word], [self.table], **QUIET_EVENT)
 
 
 QUIET_EVENT: dict[str, Any] = {

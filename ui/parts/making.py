@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import io
+import tempfile
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
 from mockup import journey
-from mockup.files import dxf, svg_writer
-from mockup.lay.need import needs
+from mockup.lay.need import Need, needs
 from mockup.pattern.apply_split import CutSet
-from mockup.pattern.cutting_list import cutting_list
-from mockup.pattern.piece import Piece
 from mockup.project import Project
-from mockup.sheets.cutting_list import csv_text
-from mockup.sheets.printed_pieces import pieces_pdf
 from swatches.errors import InputError
 from swatches.job import Job, Part, check
 from swatches.safe_write import write_whole
@@ -42,17 +38,9 @@ def trial(project: Project, folder: Path, state: State, *, width: str, job: Job)
     check(job)
     facts = [*_proof_facts(cut, project)]
     job.step("Laying the pieces on the cloth", 0.4)
-    names = journey.fabric_names(project)
     pieces = cut.pieces
-    found = needs(pieces, widths_mm={p.fabric: usable.mm for p in pieces}, time_s=1.0, job=Part(job, 0.4, 1.0))
-    for need in found:
-        of = names.get(need.fabric, "cloth that is not chosen yet")
-        facts.append(
-            (
-                "note",
-                f"{of}: {counted(need.count, 'piece')}, {_metres(need.buy_mm)} on a usable width of {usable}, laid flat.",
-            )
-        )
+    one_width = {p.fabric: usable.mm for p in pieces}
+    facts += _need_facts(needs(pieces, widths_mm=one_width, time_s=1.0, job=Part(job, 0.4, 1.0)), project)
     for fabric in project.fabrics:
         if any(p.fabric == fabric.id for p in pieces) and not fabric.shrinkage_length:
             facts.append(
@@ -71,51 +59,46 @@ def publish(
 
     Raises:
         InputError: allowance or paper cannot be used, or there is no scale.
-        ProofError: the proof failed; nothing is written.
+        ProofError: the proof failed; nothing is given out.
     """
     if paper not in PAPERS:
         raise InputError("paper", expected="A4 or Letter", got=paper, next_step="Choose one of the two")
     typed = length(allowance, what="seam allowance", minimum_mm=0.0)
     letter = _letter(project, state)
-    files: dict[str, bytes] = {}
-    facts: Facts = ()
-    if project.pieces:
-        job.step("Cutting the pieces", 0.05)
-        cut = journey.cut(project, folder, letter, allowance=typed)
+    with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
+        work = Path(name)
+        if not project.pieces:
+            (work / "split.json").write_text(journey.write_split(project, letter), "utf-8")
+            return _taken(work, out, ["split.json"]), ()
+        published = journey.publish(project, folder, letter, work, allowance=typed, paper=paper, job=job)
         check(job)
-        names = journey.fabric_names(project)
-        files[f"pieces-{paper.lower()}.pdf"] = pieces_pdf(
-            cut.pieces,
-            paper=paper,
-            title=project.name,
-            date=project.date,
-            fabric_names=names,
-            one_way=[f.id for f in project.fabrics if f.nap.value],
-            job=Part(job, 0.1, 0.8),
-        )
-        job.step("Writing the files", 0.85)
-        files["pieces-svg.zip"] = svg_zip(cut.pieces, names)
-        files["pieces.dxf"] = dxf.write_pieces(cut.pieces, fabric_names=names, date=project.date)
-        files["cutting-list.csv"] = csv_text(cutting_list(cut.pieces, names)).encode()
-        facts = tuple(_proof_facts(cut, project))
-    files["split.json"] = journey.write_split(project, letter).encode()
-    check(job)
-    for name, data in files.items():
-        write_whole(out / name, data, what=name)
-    return list(files), facts
+        (work / "pieces-svg.zip").write_bytes(zipped(sorted((work / "pieces").glob("*.svg"))))
+        names = [
+            f"pieces-{paper.lower()}.pdf",
+            "pieces-svg.zip",
+            "pieces.dxf",
+            "cutting-list.csv",
+            "split.json",
+            "proof.json",
+        ]
+        facts = (*_proof_facts(published.cut, project), *_need_facts(published.needs, project))
+        return _taken(work, out, names), facts
 
 
-def svg_zip(pieces: Sequence[Piece], names: dict[str, str]) -> bytes:
-    """Every piece as an SVG of its own, in one zip; the same pieces give the same bytes."""
+def _taken(work: Path, out: Path, names: Sequence[str]) -> list[str]:
+    for name in names:
+        write_whole(out / name, (work / name).read_bytes(), what=name)
+    return list(names)
+
+
+def zipped(files: Sequence[Path]) -> bytes:
+    """Put files into one zip; the same files give the same bytes."""
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-        for at, piece in enumerate(pieces, 1):
-            plain = (
-                "".join(c if c.isascii() and (c.isalnum() or c in "- ") else "-" for c in piece.name).strip() or "piece"
-            )
-            info = zipfile.ZipInfo(f"{at:02d} {plain}.svg".replace(" ", "-"), _ZIP_DATE)
+        for file in files:
+            info = zipfile.ZipInfo(file.name, _ZIP_DATE)
             info.compress_type = zipfile.ZIP_DEFLATED
-            archive.writestr(info, svg_writer.write_pieces([piece], fabric_names=names))
+            archive.writestr(info, file.read_bytes())
     return packed.getvalue()
 
 
@@ -125,29 +108,38 @@ def _letter(project: Project, state: State) -> str:
 
 def _without_pieces(project: Project) -> Facts:
     facts = [
-        ("cannot tell", "There are no pattern pieces yet, so seams cannot be walked. Add them under 'Print and cut'."),
+        ("cannot tell", "There are no pattern pieces yet, so seams cannot be walked. Add them under 'Print and cut'.")
     ]
-    facts += [("cannot tell", f"The {v.name} has no known length yet, so its millimetres are guesses. Give one under 'What garment?'.")
-              for v in project.views if v.kind == "drawing" and not v.scale_measured]  # fmt: skip
+    for view in project.views:
+        if view.kind == "drawing" and not view.scale_measured:
+            text = f"No length is known on the {view.name}, so its mm are guesses. Give one under 'What garment?'."
+            facts.append(("cannot tell", text))
     facts.append(("note", f"{counted(len(project.lines), 'line')} drawn: each is one more seam to sew."))
     return tuple(facts)
 
 
 def _proof_facts(cut: CutSet, project: Project) -> list[tuple[str, str]]:
     proof = cut.proof
+    seam, whole = _small(proof.stitch_difference_mm), _small(proof.rejoin_error_mm)
     facts = [
-        (
-            "fine",
-            f"The seams match: the two sides of every new seam differ by at most {_small(proof.stitch_difference_mm)} mm.",
-        ),
-        (
-            "fine",
-            f"No cloth is lost: the pieces, sewn together, are the ones you started from, within {_small(proof.rejoin_error_mm)} mm.",
-        ),
+        ("fine", f"The seams match: the two sides of every new seam are equally long, within {seam} mm."),
+        ("fine", f"Sewn together, the pieces are the ones you started from, within {whole} mm."),
         ("note", f"{counted(len(cut.pieces), 'piece')} to cut for {counted(len(project.lines), 'line')}."),
     ]
     facts += [("warn", str(w)) for w in cut.warnings]
     return facts
+
+
+def _need_facts(found: Sequence[Need], project: Project) -> list[tuple[str, str]]:
+    names = journey.fabric_names(project)
+    return [
+        (
+            "note",
+            f"{names.get(need.fabric, 'Cloth that is not chosen yet')}: {counted(need.count, 'piece')}, "
+            f"{_metres(need.buy_mm)} on a usable width of {need.width_mm / 10:g} cm, in a single layer.",
+        )
+        for need in found
+    ]
 
 
 def _small(mm: float) -> str:

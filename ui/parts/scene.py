@@ -1,7 +1,7 @@
 """The scene: everything the page shows of a session, as one JSON object for the scripts in ``ui/static``.
 
-Pictures go by address, never inside the scene. Points are picture px, y down. What a person typed goes along as plain text,
-and the scripts only ever set it as text.
+Pictures go by address, never inside the scene. Points are picture px, y down. What a person typed goes along as plain
+text, and the scripts only ever set it as text.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from mockup.project import Project
-from mockup.stylelines import anchor, edges
+from mockup.stylelines import edges
+from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import End, StyleLine
-from swatches.errors import MockupError
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.session import Session
@@ -41,21 +41,24 @@ _fabrics = TypeAdapter(tuple[Fabric, ...])
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One sentence beside the thing it is about: 'garment', 'cloth', 'lines', 'sew', 'print' or 'table'."""
+    """One sentence beside the thing it is about: 'garment', 'cloth', 'lines', 'sew', 'print' or 'table'.
+
+    ``kind`` is 'note', 'hint' or 'error'; ``in_hand`` is the id of a cloth that the person shall hold now.
+    """
 
     place: str
     text: str
     kind: str = "note"
+    in_hand: str = ""
 
 
-def scene(session: Session, *, edit: int = 0, said: Said | None = None, in_hand: str = "") -> dict[str, Any]:
+def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[str, Any]:
     """Describe a session.
 
     Args:
         session: the session, its lock held.
         edit: number of the window's edit that this answers.
         said: a sentence to show.
-        in_hand: id of a cloth to take in hand, e.g. one that was just added.
     """
     project = session.project
     step = session.step
@@ -70,7 +73,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None, in_hand:
         "can_redo": state.at + 1 < len(state.steps),
         "undo_label": step.label if step else "",
         "said": {"place": said.place, "text": said.text, "kind": said.kind} if said else None,
-        "in_hand": in_hand,
+        "in_hand": said.in_hand if said else "",
         "busy": None,
         "allowance": state.allowance,
         "width": state.width,
@@ -181,8 +184,8 @@ def _view_scene(
         "mirror_x": view.mirror_x,
         "body": body,
         "edges": edge_list,
-        "paths": {line.id: _path_data(view, line) for line in project.lines if line.side == view.side and view.edges},
-        "panels": [_panel_scene(p, colourway, names) for p in panels],
+        "paths": _paths(project, view),
+        "panels": [_panel_scene(p, panels, colourway, names) for p in panels],
     }
 
 
@@ -224,11 +227,12 @@ def _edges(view: View) -> list[dict[str, Any]]:
     return found
 
 
-def _path_data(view: View, line: StyleLine) -> str:
-    try:
-        return path_data(view.path_to_px(anchor.place_line(line, view)))
-    except MockupError:
-        return ""
+def _paths(project: Project, view: View) -> dict[str, str]:
+    """Every line of the view's side as it runs over this picture; the drawing's lines are carried onto a photo."""
+    if not view.edges:
+        return {}
+    placed = placed_lines(view, project.lines, project.views)
+    return {line.id: path_data(view.path_to_px(path)) for line, path in placed}
 
 
 def path_data(path: Path) -> str:
@@ -266,7 +270,9 @@ def _line_scene(line: StyleLine) -> dict[str, Any]:
     }
 
 
-def _panel_scene(panel: Panel, colourway: Colourway, names: dict[str, str]) -> dict[str, Any]:
+def _panel_scene(
+    panel: Panel, others: tuple[Panel, ...], colourway: Colourway, names: dict[str, str]
+) -> dict[str, Any]:
     path = paths.from_tuples(panel.outline)
     cloth = colourway.fabrics.get(panel.id)
     return {
@@ -274,21 +280,32 @@ def _panel_scene(panel: Panel, colourway: Colourway, names: dict[str, str]) -> d
         "number": panel.number,
         "name": panel.name,
         "d": path_data(path) + "Z",
-        "label": list(_label_place(panel.outline)),
+        "label": list(
+            _label_place(
+                panel.outline, tuple(p.outline for p in others if p.area != panel.area and p.share < panel.share)
+            )
+        ),
         "cloth": cloth,
         "cloth_name": names.get(cloth or "", ""),
     }
 
 
 @lru_cache(maxsize=512)
-def _label_place(outline: tuple[Any, ...]) -> tuple[float, float]:
-    """The middle of the largest circle inside a panel: where its number is out of the way."""
+def _label_place(outline: tuple[Any, ...], over: tuple[tuple[Any, ...], ...]) -> tuple[float, float]:
+    """The middle of the largest circle inside a panel and beside what lies on it, for its number."""
     path = paths.from_tuples(outline)
     x0, y0, x1, y1 = paths.bounds(path)
-    shape = shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
+    whole = _polygon(path)
+    shape = whole.difference(shapely.union_all([_polygon(paths.from_tuples(o)) for o in over]))
+    shape = whole if shape.area < 0.05 * whole.area else shape
     radius = shapely.maximum_inscribed_circle(shape, tolerance=max(x1 - x0, y1 - y0) / 100)
     x, y = radius.coords[0]
     return float(x), float(y)
+
+
+def _polygon(path: Path) -> shapely.Geometry:
+    x0, y0, x1, y1 = paths.bounds(path)
+    return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
 
 
 def _painted(session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]) -> str:

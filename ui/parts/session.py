@@ -14,6 +14,7 @@ two people never share one by accident. On disk it is a folder::
 from __future__ import annotations
 
 import json
+import os
 import re
 import secrets
 import shutil
@@ -22,6 +23,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
+from typing import Any
 
 from mockup.files import project_file
 from mockup.project import Project
@@ -55,6 +57,8 @@ class State:
         width: usable cloth width as typed.
         made: names of the files made for ``made_for``.
         made_for: number of the step that they show.
+        facts: (grade, sentence) of the last trial or cut.
+        marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
     """
 
     steps: tuple[Step, ...] = ()
@@ -65,7 +69,8 @@ class State:
     width: str = "140 cm"
     made: tuple[str, ...] = ()
     made_for: int = 0
-    facts: tuple[tuple[str, str], ...] = field(default=())
+    facts: tuple[tuple[str, str], ...] = ()
+    marks: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
 class Session:
@@ -136,6 +141,10 @@ class Session:
         self.remember(steps=steps, at=len(steps) - 1)
         for old in dropped:
             self._step_file(old.number).unlink(missing_ok=True)
+        used = {s.garment for s in steps}
+        for folder in self.home.glob("garment-*"):
+            if folder.name not in used:
+                shutil.rmtree(folder, ignore_errors=True)
         self._loaded = (number, saved)
         return saved
 
@@ -161,14 +170,14 @@ class Session:
 
     @contextmanager
     def new_garment(self, *, copy: bool) -> Iterator[Path]:
-        """Begin a new project folder, empty or a copy of the shown one; it is removed again when the work in it fails."""
+        """Begin a new project folder, empty or a copy of the shown one; it is removed when the work in it fails."""
         number = 1
         while (self.home / f"garment-{number}").exists():
             number += 1
         folder = self.home / f"garment-{number}"
         try:
             if copy and self.folder.exists():
-                shutil.copytree(self.folder, folder)
+                shutil.copytree(self.folder, folder, copy_function=_linked)
                 project = self.project
                 if project is not None:
                     self._write(project, folder)
@@ -257,6 +266,15 @@ def _read_state(path: Path) -> State:
     raw["made"] = tuple(raw.get("made", ()))
     raw["facts"] = tuple((str(a), str(b)) for a, b in raw.get("facts", ()))
     return State(**raw)
+
+
+def _linked(source: str, target: str) -> str:
+    """Link a file instead of copying it: whoever writes a project's files puts a new one in the old one's place."""
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copy2(source, target)
+    return target
 
 
 def _prune(folder: Path, keep: int) -> None:

@@ -21,7 +21,8 @@ class PageJob:
 
     def __init__(self, session: Session, first: str) -> None:
         self._stop = session.stop
-        self.text, self.share = first, None
+        self.text = first
+        self.share: float | None = None
         self.news = threading.Event()
 
     @property

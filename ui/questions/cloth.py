@@ -8,7 +8,7 @@ from mockup import journey
 from swatches.errors import InputError
 from swatches.job import Job
 from ui.parts.desk import Desk, uploaded
-from ui.parts.scene import Said
+from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
 
 REFERENCES = [
@@ -54,8 +54,13 @@ def _mix(session: Session, job: Job, colour: str, name: str) -> Any:
 def _keep_cloth(session: Session, found: Any) -> Said | None:
     project = session.need()
     new, fabric = journey.put_fabric(session.folder, project, found)
+    words = [f"{fabric.name} is on the shelf and in your hand.", *fabric.warnings]
+    panels = {p.id for panels in panels_of(new).values() for p in panels}
+    if panels and not any(c.fabrics for c in new.colourways):
+        new = journey.assign(new, session.state.choice, dict.fromkeys(panels, fabric.id))
+        words[0] = f"The whole garment is {fabric.name} now. Add another cloth, or lines, to go on."
     session.keep(new, f"{fabric.name} on the shelf")
-    return Said("cloth", " ".join([f"{fabric.name} is on the shelf.", *fabric.warnings]))
+    return Said("cloth", " ".join(words), in_hand=fabric.id)
 
 
 def hex_of(colour: object) -> str:

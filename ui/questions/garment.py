@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from mockup import journey
 from mockup.garment.landmarks import set_measure
@@ -13,10 +15,11 @@ from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, uploaded
-from ui.parts.example import open_choir
 from ui.parts.scene import Said
 from ui.parts.session import Session
 
+PHOTO = "photo"
+"""Name of the view that shows a photo."""
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 MEASURES = [
     ("Centre front, neck to hem", "front:centre-front"),
@@ -59,8 +62,14 @@ def build(desk: Desk) -> None:
 
     desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_garment, front)
     desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_garment, back)
-    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_garment, photo)
-    desk.slow(demo.click, "garment", "Laying out the choir's tunic", _open_demo, _keep_garment)
+    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_outline, photo)
+
+    def open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
+        with session.new_garment(copy=False) as folder:
+            return desk.example.open(folder, job), folder, "the choir's tunic"
+
+    desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, _keep_garment)
+    desk.slow_message(desk.table.outline, "garment", "Finding the garment", _outline, _keep_outline)
     desk.quick(set_it.click, "garment", _set_length, which, known)
 
 
@@ -88,15 +97,67 @@ def _read(
         return project, folder, "the front" if front is not None else "the back"
 
 
-def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, dict[str, Any]]:
     data = uploaded(path, "photo")
-    with session.new_garment(copy=session.project is not None) as folder:
-        return journey.put_photo(folder, session.project or Project("My garment"), data, job=job), folder, "the photo"
+    old = session.project
+    with session.new_garment(copy=old is not None) as folder:
+        project = journey.put_photo(folder, old or Project("My garment"), data, name=PHOTO, job=job)
+        return project, folder, {}
 
 
-def _open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
-    with session.new_garment(copy=False) as folder:
-        return open_choir(folder, job), folder, "the choir's tunic"
+class Drawn(BaseModel):
+    """What was drawn on a photo: a ring round the garment, or a dab that says 'this too' or 'not this'."""
+
+    model_config = ConfigDict(allow_inf_nan=False)
+
+    do: Literal["round", "dab"]
+    says: Literal["keep", "drop"] = "keep"
+    points: list[tuple[float, float]] = Field(min_length=1, max_length=10_000)
+
+
+def _outline(session: Session, job: Job, message: object) -> tuple[Project, Path, dict[str, Any]]:
+    try:
+        drawn = Drawn.model_validate(message)
+    except ValidationError as error:
+        raise InputError(
+            "the outline", expected="up to 10,000 points", got="something else", next_step="Draw it again"
+        ) from error
+    project = session.need()
+    view = next((v for v in project.views if v.name == PHOTO), None)
+    if view is None:
+        raise InputError("photo", expected="a photo to draw on", got="none yet", next_step="Add a photo first")
+    before = session.state.marks.get(PHOTO, {})
+    marks: dict[str, Any] = {
+        "around": before.get("around"),
+        "keep": before.get("keep", []),
+        "drop": before.get("drop", []),
+    }
+    if drawn.do == "round":
+        marks["around"] = drawn.points
+    else:
+        marks[drawn.says] = [*marks[drawn.says], drawn.points]
+    with session.new_garment(copy=True) as folder:
+        new = journey.put_photo(
+            folder,
+            project,
+            folder / "pictures" / view.picture,
+            around=marks["around"],
+            keep=marks["keep"],
+            drop=marks["drop"],
+            side=view.side,
+            name=PHOTO,
+            job=job,
+        )
+        return new, folder, marks
+
+
+def _keep_outline(session: Session, found: tuple[Project, Path, dict[str, Any]]) -> Said | None:
+    project, folder, marks = found
+    session.keep(project, "outline of the garment", garment=folder.name)
+    session.remember(marks={PHOTO: marks})
+    if not marks:
+        return Said("garment", "This outline is only a guess. Draw round the garment to say where it is.")
+    return Said("garment", "Something missing, or too much? Dab on it with 'This too' or 'Not this'.")
 
 
 def _keep_garment(session: Session, found: tuple[Project, Path, str]) -> Said | None:

@@ -116,7 +116,8 @@ export class Drawing {
   }
 
   send(message) {
-    this.editor.trigger("act", { ...this.options, ...message });
+    const event = message.do === "draw" ? "act" : "outline";
+    this.editor.trigger(event, { ...this.options, ...message });
   }
 
   redraw(pane) {

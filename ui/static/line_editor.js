@@ -28,6 +28,18 @@ function html(name, className, parent, text) {
   return e;
 }
 
+const OTHER = { left: "right", right: "left" };
+const acrossEnd = (end) => ({ ...end, side: OTHER[end.side] || end.side });
+const mirrored = (line) => ({ kind: line.kind, start: acrossEnd(line.start), end: acrossEnd(line.end), through: (line.through || []).map(([u, v]) => [-u, v]) });
+
+/** Whether two lines are mirror images of each other, one on each side of the wearer. */
+function isTwin(a, b) {
+  if (a.id === b.id || a.side !== b.side || a.symmetric || b.symmetric || !a.start || !a.start.side || (a.through || []).length !== (b.through || []).length) return false;
+  const m = mirrored(a);
+  const same = (p, q) => p.edge === q.edge && p.landmark === q.landmark && p.side === q.side && Math.abs(p.distance_mm - q.distance_mm) < 0.01;
+  return same(m.start, b.start) && same(m.end, b.end) && m.through.every(([u, v], i) => Math.hypot(u - b.through[i][0], v - b.through[i][1]) < 1e-4);
+}
+
 class Editor {
   constructor(element, props, trigger) {
     this.trigger = trigger;
@@ -85,6 +97,8 @@ class Editor {
       if (edit > (scene.edit || 0)) mine.set(line.id, line);
       else this.pending.delete(line.id);
     }
+    const had = this.scene ? this.scene.views.map((v) => v.name) : null;
+    for (const v of scene.views || []) if (had && had.length && v.kind === "photo" && !had.includes(v.name)) this.wanted = { ...this.wanted, [v.side]: v.name };
     this.scene = { lines: [], views: [], unit: "mm", ...scene };
     this.scene.lines = this.scene.lines.map((line) => ({ ...line, ...(mine.get(line.id) || {}) }));
     this.draw();
@@ -94,8 +108,23 @@ class Editor {
     return this.scene.lines.find((l) => l.id === id);
   }
 
-  partner(line) {
-    return this.scene.lines.find((l) => l.id !== line.id && (l.carries === line.id || (line.carries && line.carries === l.id)));
+  /**
+   * Lines that move along: the one that goes on over the shared seam keeps its start at the same distance, and a mirror
+   * image stays one. Each as {line, before, twin}.
+   */
+  partners(line) {
+    const found = [];
+    const add = (l, twin) => {
+      if (l.id !== line.id && !found.some((f) => f.line === l)) found.push({ line: l, before: structuredClone(l), twin });
+    };
+    const carried = (of) => this.scene.lines.filter((l) => l.id !== of.id && (l.carries === of.id || (of.carries && of.carries === l.id)));
+    const twin = this.scene.lines.find((l) => isTwin(line, l));
+    carried(line).forEach((l) => add(l, false));
+    if (twin) {
+      add(twin, true);
+      carried(twin).forEach((l) => add(l, false));
+    }
+    return found;
   }
 
   /** Which views stand side by side: one for each side of the garment, the drawing unless the photo was asked for. */
@@ -398,8 +427,7 @@ class Editor {
       this.select(owner.dataset.line, owner.dataset.at);
       owner.focus({ preventScroll: true });
       const line = this.line(owner.dataset.line);
-      Object.assign(this.drag, { line: line.id, at: owner.dataset.at ?? "whole", before: structuredClone(line), start: structuredClone(pane.parts.get(line.id).points), partner: this.partner(line) });
-      if (this.drag.partner) this.drag.partnerBefore = structuredClone(this.drag.partner);
+      Object.assign(this.drag, { line: line.id, at: owner.dataset.at ?? "whole", before: structuredClone(line), start: structuredClone(pane.parts.get(line.id).points), partners: this.partners(line) });
     }
   }
 
@@ -448,9 +476,8 @@ class Editor {
     const line = this.line(drag.line);
     const q = this.toPicture(drag.pane, ...drag.from);
     this.moveLine(drag.pane, line, drag.at, p, [p[0] - q[0], p[1] - q[1]], drag.before, drag.start, drag.free);
-    this.follow(line, drag.partner, drag.partnerBefore);
+    this.follow(line, drag.partners);
     this.redrawLine(line);
-    if (drag.partner) this.redrawLine(drag.partner);
     this.showMeasure(drag.pane, line, drag.at, at);
   }
 
@@ -487,11 +514,13 @@ class Editor {
     return found && found.edge === end.edge ? end.landmark : null;
   }
 
-  /** Keep the partner's start at the same distance from the shared landmark. */
-  follow(line, partner, before) {
-    if (!partner || !line.start || !partner.start) return;
-    partner.start = { ...line.start };
-    if (before && before.start.side && line.start.side) partner.start.side = line.start.side;
+  /** Let the partners keep up: a twin as the mirror image, a line that goes on by the distance of its start. */
+  follow(line, partners) {
+    for (const { line: p, before, twin } of partners) {
+      if (twin) Object.assign(p, mirrored(line));
+      else p.start = { ...line.start, side: before.start.side };
+      this.redrawLine(p);
+    }
   }
 
   redrawLine(line) {
@@ -529,7 +558,7 @@ class Editor {
     this.frame = 0;
     this.measure.hidden = true;
     if (this.drawing.mode) this.drawing.up(drag.pane, this.toPicture(drag.pane, e.clientX - drag.rect.left, e.clientY - drag.rect.top), drag.moved);
-    else if (drag.line && drag.moved) this.commit(drag.line);
+    else if (drag.line && drag.moved) this.commit(drag.line, drag.partners);
     else if (!drag.line && !drag.moved) this.clicked(drag);
     if (drag.frames.length) this.root.dataset.frames = JSON.stringify(drag.frames.map((f) => Math.round(f * 100) / 100));
     this.release();
@@ -549,7 +578,7 @@ class Editor {
     this.measure.hidden = true;
     if (drag && drag.line) {
       Object.assign(this.line(drag.line), drag.before);
-      if (drag.partner) Object.assign(this.line(drag.partner.id), drag.partnerBefore);
+      for (const { line, before } of drag.partners) Object.assign(line, before);
       this.draw();
     }
     this.release();
@@ -641,7 +670,7 @@ class Editor {
   }
 
   nudge(pane, line, at, way, mm) {
-    const partner = this.partner(line);
+    const partners = this.keyed === line.id && this.keyedWith ? this.keyedWith : this.partners(line);
     const px = mm / pane.view.mm_per_px;
     if (at === "start" || at === "end" || at === "twin") {
       const key = at === "end" ? "end" : "start";
@@ -662,12 +691,12 @@ class Editor {
         return this.toShare(pane.view, [p[0] + way[0] * px, p[1] + way[1] * px]);
       });
     }
-    this.follow(line, partner);
+    this.follow(line, partners);
     this.redrawLine(line);
-    if (partner) this.redrawLine(partner);
     const key = at === "end" ? line.end : line.start;
     if (Number.isNaN(Number(at))) this.say.textContent = this.endWords(pane, key);
     this.keyed = line.id;
+    this.keyedWith = partners;
     clearTimeout(this.keyTimer);
     this.keyTimer = setTimeout(() => this.flushKeys(), KEY_PAUSE);
   }
@@ -690,8 +719,10 @@ class Editor {
   flushKeys() {
     clearTimeout(this.keyTimer);
     const id = this.keyed;
+    const partners = this.keyedWith || [];
     this.keyed = null;
-    if (id && this.line(id)) this.commit(id);
+    this.keyedWith = null;
+    if (id && this.line(id)) this.commit(id, partners);
   }
 
   removeAt(line, at) {
@@ -707,11 +738,11 @@ class Editor {
 
   // -- telling Python ----------------------------------------------------------------------------------------------
 
-  /** Tell a line's new place, and its partner's. */
-  commit(id) {
+  /** Tell a line's new place, and its partners'. */
+  commit(id, partners = []) {
     const line = this.line(id);
     this.edit = Math.max(this.edit, this.scene.edit || 0) + 1;
-    const changes = [line, this.partner(line)].filter(Boolean).map((l) => ({
+    const changes = [line, ...partners.map((p) => p.line)].map((l) => ({
       id: l.id, kind: l.kind, start: l.start, end: l.end, through: (l.through || []).map(([u, v]) => [u, v]),
     }));
     for (const c of changes) this.pending.set(c.id, this.edit);

@@ -202,7 +202,7 @@ class Table {
     }
     if (this.inHand && !cloths.some((c) => c.id === this.inHand)) this.takeInHand(null);
     for (const c of cloths) {
-      const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === this.inHand), "data-cloth": c.id }, this.shelf);
+      const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === this.inHand), "data-cloth": c.id, title: c.name }, this.shelf);
       b.setAttribute("aria-label", `${c.name}${c.panels ? `, on ${c.panels} panels` : ""}`);
       const cut = make("span", { class: "swatch" }, b);
       make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
