@@ -79,7 +79,7 @@ def _check_names(split: Split, what: str) -> None:
     lines = [s.id for v in split.views for s in v.lines]
     # a panel may show in both views (a sleeve): the same number, side and fabric make it one
     in_view = Counter((v.name, p.id) for v in split.views for p in v.panels)
-    once = {(p.id, p.number, p.side, p.fabric) for v in split.views for p in v.panels}
+    once = dict.fromkeys((p.id, p.number, p.side, p.fabric) for v in split.views for p in v.panels)
     panels = [panel_id for panel_id, *_ in once] + [panel_id for (_, panel_id), n in in_view.items() if n > 1]
     for kind, names in (("view", views), ("line", lines), ("panel", panels)):
         twice = [name for name, n in Counter(names).items() if n > 1]

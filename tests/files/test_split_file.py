@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import jsonschema
 import pytest
@@ -53,6 +54,16 @@ def test_the_schema_refuses_another_unit(split):
 
 def test_the_head_stands_first_so_that_people_see_what_it_is(split):
     assert write_split(split).startswith('{\n "format": "garment split",\n "version": 1,\n "unit": "mm",')
+
+
+def test_a_panel_that_shows_in_both_views_is_one_panel(split):
+    sleeve = SplitPanel("sleeve-1L", "sleeve", SQUARE, "navy", 3, "left", "sleeve")
+    front = replace(split.views[0], panels=(*split.views[0].panels, sleeve))
+    back = replace(split.views[0], name="back", lines=(), panels=(sleeve,))
+    assert read_split(write_split(Split((front, back))).encode()).views[1].panels == (sleeve,)
+    other = replace(back, panels=(replace(sleeve, fabric="mustard"),))
+    with pytest.raises(FileFormatError, match="'sleeve-1L' twice"):
+        read_split(write_split(Split((front, other))).encode())
 
 
 def change(split: Split, path: tuple, value: object) -> bytes:
