@@ -135,7 +135,7 @@ def _crossings(px: PathXY, mm_per_px: float, origin: XY, x: float) -> tuple[floa
 
 def edges_of(view: View, *, centre: bool = False) -> tuple[MmEdge, ...]:
     """All named edges in view mm; with ``centre``, the mirror line as the last one where there is one."""
-    made = list(_edges(view.edges, view.mm_per_px, view.origin_px))
+    made = list(named_edges(view.edges, view.mm_per_px, view.origin_px))
     if centre and view.mirror_x is not None:
         path = centre_line(view)
         made.append(MmEdge(centre_name(view), None, path, "neck", "hem", paths.length(path)))
@@ -143,7 +143,8 @@ def edges_of(view: View, *, centre: bool = False) -> tuple[MmEdge, ...]:
 
 
 @lru_cache(maxsize=64)
-def _edges(named: tuple[ViewEdge, ...], mm_per_px: float, origin: XY) -> tuple[MmEdge, ...]:
+def named_edges(named: tuple[ViewEdge, ...], mm_per_px: float, origin: XY) -> tuple[MmEdge, ...]:
+    """Edges of a view (px) with its scale and origin, in mm; kept, since a drag asks for the same ones again."""
     made = []
     for e in named:
         name, side = without_side(e.name)

@@ -50,10 +50,19 @@ def panel_masks(
         by_area.setdefault(p.area, []).append(p)
     if labels is None:
         return _by_outline(view, by_area, raw, scale, size)
+    known = {a.id: a.label for a in view.areas}
     result: dict[str, Mask] = {}
+    body = _area_share(labels == view.body.label, size)
     for area_id, mine in by_area.items():
-        inside = _area_share(labels == view.area(area_id).label, size)
-        result |= _fill([p.id for p in mine], raw, inside)
+        if area_id not in known:  # lies on the body, without a label of its own
+            for p in mine:
+                result[p.id] = raw[p.id] * body
+    for p_id in list(result):
+        body = body * (1 - raw[p_id])
+    for area_id, mine in by_area.items():
+        if area_id in known:
+            inside = body if area_id == view.body.id else _area_share(labels == known[area_id], size)
+            result |= _fill([p.id for p in mine], raw, inside)
     return result
 
 

@@ -8,19 +8,23 @@ matched to that in the photo edge by edge, and the lines are carried over by mea
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
+import shapely
 
-from mockup.garment.view import View
+from mockup.garment.view import Area, PathXY, View, ViewEdge
 from mockup.geometry import curve, place
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats, Path
+from mockup.geometry.path import XY, Floats, Path
 from mockup.stylelines import edges
 from mockup.stylelines.anchor import place_line
 from mockup.stylelines.styleline import StyleLine
 
 _STEP_MM = 8.0
 _TOLERANCE_MM = 0.05
+_ON_BODY = 0.8  # of an area's size that must lie on the body
 _ENOUGH = 4  # landmarks in common from which outlines are matched between them
 
 
@@ -33,8 +37,8 @@ def placed_lines(view: View, lines: Sequence[StyleLine], views: Sequence[View]) 
         GeometryError: a line cannot be placed.
     """
     mine = [line for line in lines if line.side == view.side]
-    drawing = next((v for v in views if v.side == view.side and v.kind == "drawing"), None)
-    if view.kind != "photo" or drawing is None:
+    drawing = drawing_of(view, views)
+    if drawing is None:
         return tuple((line, place_line(line, view, mine)) for line in mine)
     if not mine:
         return ()
@@ -51,6 +55,13 @@ def placed_lines(view: View, lines: Sequence[StyleLine], views: Sequence[View]) 
         return carried[line.id]
 
     return tuple((line, carry(line)) for line in mine)
+
+
+def drawing_of(view: View, views: Sequence[View]) -> View | None:
+    """The drawing of the side that a photo shows; None for a drawing, and where there is none."""
+    if view.kind != "photo":
+        return None
+    return next((v for v in views if v.side == view.side and v.kind == "drawing"), None)
 
 
 def carry_line(path: Path, mapped: place.MeanValueMap, pairs: Sequence[tuple[Path, Path]]) -> Path:
@@ -78,11 +89,11 @@ def drawing_to_photo(drawing: View, photo: View) -> place.MeanValueMap:
     Edge by edge where both views name the same edges; else between the landmarks that both have on their outline; else,
     with fewer than four of those, by the boxes round them.
     """
-    a, b = edges.edges_of(drawing), edges.edges_of(photo)
-    names = [(e.name, e.side) for e in a]
-    if a and sorted(names, key=str) == sorted(((e.name, e.side) for e in b), key=str) and _close(a) and _close(b):
-        other = {(e.name, e.side): e.path for e in b}
-        return place.MeanValueMap(*place.matched([e.path for e in a], [other[n] for n in names], _STEP_MM))
+    by_edges = _by_edges(
+        drawing.edges, drawing.mm_per_px, drawing.origin_px, photo.edges, photo.mm_per_px, photo.origin_px
+    )
+    if by_edges is not None:
+        return by_edges
     parts = _between_landmarks(drawing, photo)
     if parts is not None:
         return place.MeanValueMap(*place.matched(*parts, _STEP_MM))
@@ -92,6 +103,46 @@ def drawing_to_photo(drawing: View, photo: View) -> place.MeanValueMap:
     x, y, half, high = edges.body_box(drawing)
     x2, y2, half2, high2 = edges.body_box(photo)
     return place.MeanValueMap(corners, (corners - (x, y)) * (half2 / half, high2 / high) + (x2, y2))
+
+
+@lru_cache(maxsize=16)
+def _by_edges(
+    drawn: tuple[ViewEdge, ...], mm_a: float, origin_a: XY, seen: tuple[ViewEdge, ...], mm_b: float, origin_b: XY
+) -> place.MeanValueMap | None:
+    """Match named edges; kept, since a drag asks for the same map again and again. None where they differ."""
+    a, b = edges.named_edges(drawn, mm_a, origin_a), edges.named_edges(seen, mm_b, origin_b)
+    names = [(e.name, e.side) for e in a]
+    other = {(e.name, e.side): e.path for e in b}
+    if not a or set(names) != set(other) or len(a) != len(b) or not _close(a) or not _close(b):
+        return None
+    return place.MeanValueMap(*place.matched([e.path for e in a], [other[n] for n in names], _STEP_MM))
+
+
+def areas_on_photo(drawing: View, photo: View) -> tuple[Area, ...]:
+    """What lies on the body in the drawing, such as pockets, as it lies on the photo.
+
+    Only parts of which the photo has no area of its own. Their ids are the drawing's, their label is 0.
+    """
+    own = {a.part for a in photo.areas}
+    body = _polygon(drawing.body.outline)
+    found = []
+    for area in drawing.areas:
+        if area.part in own or area.id == drawing.body.id:
+            continue
+        shape = _polygon(area.outline)
+        if shapely.area(shapely.intersection(shape, body)) < _ON_BODY * shapely.area(shape):
+            continue
+        mapped = drawing_to_photo(drawing, photo)
+        outlines = [
+            photo.path_to_px(place.carry_path(drawing.path_to_mm(ring), mapped, tolerance=_TOLERANCE_MM)).to_tuples()
+            for ring in (area.outline, *area.holes)
+        ]
+        found.append(replace(area, label=0, outline=outlines[0], holes=tuple(outlines[1:])))
+    return tuple(found)
+
+
+def _polygon(outline: PathXY) -> shapely.Geometry:
+    return shapely.make_valid(shapely.Polygon(paths.flatten(paths.from_tuples(outline), 0.5).points))
 
 
 def _close(named: Sequence[edges.MmEdge]) -> bool:

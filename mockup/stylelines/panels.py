@@ -20,7 +20,7 @@ from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
 from mockup.stylelines import edges
 from mockup.stylelines.masks import panel_masks
-from mockup.stylelines.on_photo import placed_lines
+from mockup.stylelines.on_photo import areas_on_photo, drawing_of, placed_lines
 from mockup.stylelines.styleline import StyleLine
 from mockup.stylelines.twins import Body, face_twins, order, straddles, touched
 
@@ -40,7 +40,7 @@ class Panel:
         number: shared with pieces and lists, and by twins.
         name: the person's word, without a side.
         view: name of the view.
-        area: id of the view's area that it lies in.
+        area: id of the view's area that it lies in; on a photo also of the drawing's, for a pocket carried over.
         part: the kind of pattern piece: 'body', 'sleeve', …
         side: 'left' or 'right' (the wearer's) for one of twins, else None.
         twin: id of its twin, or None.
@@ -75,7 +75,7 @@ def garment_panels(views: Sequence[View], lines: Sequence[StyleLine]) -> dict[st
     Raises:
         GeometryError: a line cannot be placed or cut, with the line's name and the place.
     """
-    found = {view.name: [*_body_panels(view, lines, views), *_area_panels(view)] for view in views}
+    found = {view.name: [*_body_panels(view, lines, views), *_area_panels(view, views)] for view in views}
     numbers = _numbers(views, found)
     shares = _shares(views, found)
     return {
@@ -182,12 +182,14 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
     return {k: names.get(k, f"{view.side} panel {local[k]}") for k in range(len(body.faces))}
 
 
-def _area_panels(view: View) -> list[Panel]:
+def _area_panels(view: View, views: Sequence[View]) -> list[Panel]:
     made = []
-    body = view.body
-    parts = sorted({a.part for a in view.areas if a.id != body.id})
-    for part in parts:
-        same = [a for a in view.areas if a.part == part and a.id != body.id]
+    areas = [a for a in view.areas if a.id != view.body.id]
+    drawing = drawing_of(view, views)
+    if drawing is not None:
+        areas += areas_on_photo(drawing, view)
+    for part in sorted({a.part for a in areas}):
+        same = [a for a in areas if a.part == part]
         prefix = part if part in _BOTH_SIDES or view.side == "front" else f"back-{part}"
         same.sort(key=_top_then_middle(view))
         waiting: dict[str, list[int]] = {"left": [], "right": []}

@@ -7,7 +7,8 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.stylelines import anchor, edges, presets
 from mockup.stylelines.on_photo import drawing_to_photo, placed_lines
-from mockup.stylelines.panels import garment_panels
+from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.raster import coverage
 
 
 def lines_of(front):
@@ -73,3 +74,33 @@ def test_an_outline_goes_onto_the_other_outline(front, photo):
     target = edges.body_outline(photo)
     points = paths.flatten(edges.body_outline(front), 0.5).points
     assert max(curve.nearest(target, p)[2] for p in mapped.apply(points)) < 0.2
+
+
+def test_pockets_of_the_drawing_lie_on_the_photo_too(front, photo, build):
+    found = {p.id: p for p in garment_panels([front, photo], lines_of(front))["photo"]}
+    pocket = found["pocket-1L"]
+    assert (pocket.number, pocket.side, pocket.twin, pocket.part) == (5, "left", "pocket-1R", "pocket")
+    # the photo is bent by a known map; the pocket's corners must lie where it takes them
+    x, y = np.array([(80, 180), (220, 180), (220, 330), (80, 330)]).T
+    true = np.stack([0.9 * x * (1 + 0.0004 * (y - 350)), y + 0.00008 * x**2 - 610], axis=1)
+    corners = paths.transformed(paths.from_tuples(pocket.outline), photo.px_to_mm)
+    assert max(curve.nearest(corners, p)[2] for p in true) < 5  # this bend moves the corners by up to 27 mm
+    # nothing is carried over what the photo has itself, and sleeves do not lie on the body
+    own = build("front", name="photo", kind="photo", mm_per_px=0.6, sleeves=False)
+    assert [p.area for p in garment_panels([front, own], [])["photo"]] == ["body", "pocket-left", "pocket-right"]
+
+
+def test_a_carried_pocket_is_taken_off_the_body(front, photo):
+    panels = garment_panels([front, photo], lines_of(front))["photo"]
+    labels = (coverage([photo_body(photo)], photo.size) > 0.5).astype(np.uint16)
+    masks = panel_masks(photo, panels, labels)
+    total = np.sum(list(masks.values()), axis=0)
+    assert total[labels == 1] == pytest.approx(1, abs=1e-5)
+    assert total[labels == 0].max() == 0
+    pocket = masks["pocket-1L"]
+    assert pocket.max() == pytest.approx(1)
+    assert max(masks[p.id][pocket > 0.999].max() for p in panels if p.part == "body") < 1e-2
+
+
+def photo_body(photo):
+    return paths.from_tuples(photo.body.outline)
