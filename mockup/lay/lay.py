@@ -189,6 +189,26 @@ def checked(pieces: Sequence[LayPiece], scraps: Sequence[Scrap] = ()) -> None:
         checked_scrap(scrap)
 
 
+def checked_distances(pieces: Sequence[LayPiece], clearance_mm: float, border_mm: float) -> None:
+    """Check clearance and border.
+
+    Raises:
+        InputError: one is negative, no number or huge, or the clearance is larger than a piece.
+    """
+    for what, value in (("clearance", clearance_mm), ("border", border_mm)):
+        if not (np.isfinite(value) and 0 <= value <= 10_000):
+            raise InputError(what, expected="a length of 0 or more", got=f"{value:g} mm", next_step="Type it like 2mm")
+    for piece in pieces:
+        size = float(np.ptp(np.asarray(piece.outline), axis=0).max())
+        if clearance_mm > size:
+            raise InputError(
+                "clearance",
+                expected=f"less than the size of '{piece.name}', {size:.1f} mm",
+                got=f"{clearance_mm:g} mm",
+                next_step="Use a smaller clearance, such as 2mm",
+            )
+
+
 def copies(piece: LayPiece) -> tuple[bool, ...]:
     """Say for each needed copy whether it is mirrored."""
     mirrored = piece.count // 2 if piece.mirror else 0

@@ -16,7 +16,19 @@ import shapely
 from shapely.geometry import Polygon
 
 from mockup.lay.greedy import Copy, Spots, by_size, density_of, lay_in_order, needed, placed, shuffled
-from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, checked, faults, free_area, laid, missing
+from mockup.lay.lay import (
+    Answer,
+    Lay,
+    LayPiece,
+    Placement,
+    Scrap,
+    checked,
+    checked_distances,
+    faults,
+    free_area,
+    laid,
+    missing,
+)
 from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.raster import Raster
 from mockup.lay.untangle import Untangler
@@ -59,7 +71,7 @@ def lay_on_scraps(
         Cancelled: the job was cancelled.
     """
     checked(pieces, scraps)
-    _checked_distances(pieces, clearance_mm, border_mm)
+    checked_distances(pieces, clearance_mm, border_mm)
     if not scraps:
         raise InputError("scraps", expected="at least one scrap", got="none", next_step="Add a scrap, or give a width")
     job.step("Looking whether each piece fits", 0.0)
@@ -252,18 +264,3 @@ def _fits_at(piece: LayPiece, rooms: Sequence[Scrap], inset: float) -> bool:
     box = float(sum(np.prod(np.ptp(np.asarray(r.outline), axis=0)) for r in rooms))
     raster = Raster([smaller], rooms, float(np.sqrt(box / _CELLS[2])))
     return any(raster.fits(s, k).any() for (s, _, _), ks in raster.of.items() for k in ks)
-
-
-def _checked_distances(pieces: Sequence[LayPiece], clearance_mm: float, border_mm: float) -> None:
-    for what, value in (("clearance", clearance_mm), ("border", border_mm)):
-        if not (np.isfinite(value) and 0 <= value <= 10_000):
-            raise InputError(what, expected="a length of 0 or more", got=f"{value:g} mm", next_step="Type it like 2mm")
-    for piece in pieces:
-        size = float(np.ptp(np.asarray(piece.outline), axis=0).max())
-        if clearance_mm > size:
-            raise InputError(
-                "clearance",
-                expected=f"less than the size of '{piece.name}', {size:.1f} mm",
-                got=f"{clearance_mm:g} mm",
-                next_step="Use a smaller clearance, such as 2mm",
-            )

@@ -31,6 +31,7 @@ from mockup.lay.lay import (
     allowed_turns,
     angle_of,
     checked,
+    checked_distances,
     faults,
     laid,
     missing,
@@ -83,8 +84,9 @@ def lay_on_width(
         InputError: width, clearance or border make no sense, or a piece cannot be laid.
         Cancelled: the job was cancelled.
     """
-    _checked_lengths(width_mm, clearance_mm, border_mm)
+    _checked_width(width_mm, border_mm)
     checked(pieces)
+    checked_distances(pieces, clearance_mm, border_mm)
     too_wide = next((p for p in pieces if _least_width(p, nap) > width_mm - 2 * border_mm + 1e-9), None)
     if too_wide is not None:
         over = _least_width(too_wide, nap) - (width_mm - 2 * border_mm)
@@ -331,15 +333,9 @@ def _child(task: dict[str, Any], time_s: float, job: Job) -> tuple[list[dict[str
     return answers, trouble
 
 
-def _checked_lengths(width_mm: float, clearance_mm: float, border_mm: float) -> None:
-    for what, value, low in (("width", width_mm, 1e-6), ("clearance", clearance_mm, 0.0), ("border", border_mm, 0.0)):
-        if not (np.isfinite(value) and low <= value <= 100_000):
-            raise InputError(
-                what,
-                expected="a length above 0" if low else "a length of 0 or more",
-                got=f"{value:g} mm",
-                next_step="Type it like 140cm" if low else "Type it like 2mm",
-            )
+def _checked_width(width_mm: float, border_mm: float) -> None:
+    if not (np.isfinite(width_mm) and 0 < width_mm <= 100_000):
+        raise InputError("width", expected="a length above 0", got=f"{width_mm:g} mm", next_step="Type it like 140cm")
     if 2 * border_mm >= width_mm:
         raise InputError(
             "border",
