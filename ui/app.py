@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import os
+import re
 import socket
 import threading
 import warnings
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
+_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}\.(jpg|png)")
 
 
 def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None) -> FastAPI:
@@ -167,8 +169,10 @@ def _serve_files(app: FastAPI, sessions: Sessions) -> None:
 
     @app.get("/pictures/{word}/{name}")
     def picture(word: str, name: str) -> Response:
-        file = _inside(sessions, word, "painted", name)
-        if file is None or file.suffix not in _TYPES:
+        if not WORD.fullmatch(word) or not _PICTURE.fullmatch(name):
+            return PlainTextResponse(nothing, 404)
+        file = sessions.get(word).picture(name)
+        if file is None:
             return PlainTextResponse(nothing, 404)
         headers = {"cache-control": "private, max-age=31536000, immutable"}
         return FileResponse(file, media_type=_TYPES[file.suffix], headers=headers)

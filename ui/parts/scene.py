@@ -319,18 +319,17 @@ def _painted(session: Session, project: Project, colourway: Colourway, view: Vie
         repr(sorted((k, v) for k, v in colourway.laid.items() if k in ids)).encode(),
         _fabrics.dump_json(tuple(f for f in project.fabrics if f.id in used)),
     )
-    letter = colourway.letter
+    letter, folder = colourway.letter, session.folder
     shown = project.put_colourway(colourway)
-    return session.painted(
+    return session.to_paint(
         f"{view.side}-{key.hex()[:24]}.jpg",
-        lambda target: pictures.save(
-            target, journey.paint_view(shown, session.folder, letter, view.name, long_side=LONG_SIDE)
-        ),
+        lambda target: pictures.save(target, journey.paint_view(shown, folder, letter, view.name, long_side=LONG_SIDE)),
     )
 
 
 def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:
     key = _digest(session.folder.name.encode(), _fabrics.dump_json((fabric,)))
+    folder = session.folder
     return {
         "id": fabric.id,
         "name": fabric.name,
@@ -338,8 +337,8 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
         "panels": sum(f == fabric.id for f in colourway.fabrics.values()),
         "error": round(fabric.colour.expected_delta_e, 1),
         "scaled": fabric.texture is None or fabric.texture.scale_error_percent is not None,
-        "swatch": session.painted(
-            f"cloth-{key.hex()[:24]}.png", lambda target: pictures.save_swatch(target, fabric, session.folder)
+        "swatch": session.to_paint(
+            f"cloth-{key.hex()[:24]}.png", lambda target: pictures.save_swatch(target, fabric, folder)
         ),
     }
 

@@ -81,6 +81,9 @@ class Session:
         self.lock = threading.RLock()
         self.stop = threading.Event()
         self.working = threading.Lock()
+        self._paint: dict[str, Callable[[Path], None]] = {}
+        self._painting = threading.Lock()
+        self._locks: dict[str, threading.Lock] = {}
         self.edits: dict[tuple[str, str], int] = {}
         self.state = _read_state(home / "state.json")
         self._loaded: tuple[int, Project] | None = None
@@ -188,14 +191,32 @@ class Session:
             shutil.rmtree(folder, ignore_errors=True)
             raise
 
-    def painted(self, name: str, paint: Callable[[Path], None]) -> str:
-        """Give the address of a picture for the page; it is painted only when it is not there yet."""
-        target = self.home / "painted" / name
-        if not target.exists():
-            target.parent.mkdir(parents=True, exist_ok=True)
-            paint(target)
-            _prune(target.parent, PAINTED_KEPT)
+    def to_paint(self, name: str, paint: Callable[[Path], None]) -> str:
+        """Give the address of a picture for the page; ``paint`` is kept until the browser asks for the picture."""
+        if not (self.home / "painted" / name).exists():
+            self._paint[name] = paint
+            while len(self._paint) > PAINTED_KEPT:
+                self._paint.pop(next(iter(self._paint)))
         return f"/pictures/{self.word}/{name}"
+
+    def picture(self, name: str) -> Path | None:
+        """Give the file of a picture, painted now if it is not there yet; None when there is no such picture.
+
+        Two windows that ask at once wait for one painting.
+        """
+        target = self.home / "painted" / name
+        with self._painting:
+            mine = self._locks.setdefault(name, threading.Lock())
+        with mine:
+            paint = self._paint.get(name)
+            if not target.exists() and paint is not None:
+                target.parent.mkdir(parents=True, exist_ok=True)
+                paint(target)
+                _prune(target.parent, PAINTED_KEPT)
+        with self._painting:
+            self._paint.pop(name, None)
+            self._locks.pop(name, None)
+        return target if target.is_file() else None
 
     @property
     def made_folder(self) -> Path:

@@ -186,7 +186,7 @@ class Editor {
     pane.edgeLines = view.edges.map((edge) => ({ ...edge, ...measured(edge.points) }));
     if (pane.img.dataset.src !== view.picture) {
       pane.img.dataset.src = view.picture;
-      pane.img.src = view.picture;
+      this.show(pane, view.picture);
     }
     pane.img.style.width = `${view.size[0]}px`;
     pane.img.style.height = `${view.size[1]}px`;
@@ -201,6 +201,22 @@ class Editor {
     pane.handles.replaceChildren();
     pane.parts = new Map();
     for (const line of this.scene.lines) if (line.side === view.side) this.lineParts(pane, line);
+  }
+
+  /** Change a pane's picture when the new one is there; until then the old one stays. */
+  async show(pane, address) {
+    pane.sheet.dataset.painting = "yes";
+    const next = new Image();
+    next.src = address;
+    try {
+      await next.decode();
+    } catch {
+      this.root.dispatchEvent(new CustomEvent("picture-lost", { bubbles: true, detail: { view: pane.view.name } }));
+    }
+    if (pane.img.dataset.src !== address) return;
+    pane.img.src = address;
+    delete pane.sheet.dataset.painting;
+    pane.sheet.dataset.shown = address;
   }
 
   caption(pane, view) {

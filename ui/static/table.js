@@ -76,6 +76,7 @@ class Table {
     });
     this.stage.addEventListener("line-moved", (e) => this.cards.measure(e.detail.line));
     this.stage.addEventListener("panel-chosen", (e) => this.panelChosen(e.detail.panel));
+    this.stage.addEventListener("picture-lost", () => this.say({ place: "table", text: "That picture could not be painted. Undo the last change, or load the page again.", kind: "error" }));
     for (const kind of ["dragover", "drop"]) this.stage.addEventListener(kind, (e) => this.dropped(e));
     const stored = localStorage.getItem("light");
     if (stored) this.light(stored === "light" ? false : true);
