@@ -48,7 +48,7 @@ class Plane:
 
     def to_mm(self, px: PxPoints | Floats) -> Floats:
         """Map photo points to the plane, shape (n, 2)."""
-        return project(self.matrix, undistorted(px, self.k1, self.size))
+        return project(self.matrix, undistorted(np.asarray(px, np.float64), self.k1, self.size))
 
     def to_px(self, mm: Floats) -> PxPoints:
         """Map points of the plane into the photo, shape (n, 2)."""
@@ -66,6 +66,11 @@ class Plane:
     def scaled(self, factor: float) -> Plane:
         """Give the plane with all lengths multiplied, as when the print was measured."""
         return Plane(np.diag([factor, factor, 1.0]) @ self.matrix, self.k1, self.size)
+
+    def turned(self, angle_deg: float) -> Plane:
+        """Give the plane with its axes turned clockwise (as seen in the photo) about its origin."""
+        c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
+        return Plane(np.array([[c, s, 0], [-s, c, 0], [0, 0, 1]]) @ self.matrix, self.k1, self.size)
 
     def rectified(
         self, rgb: NDArray[Any], box: tuple[float, float, float, float], mm_per_px: float
@@ -96,9 +101,8 @@ class Plane:
         source, zoom = _linear_crop(rgb, low, high, shrink)
         maps = ((px - low) * zoom - 0.5).astype(np.float32)
         fine = _refined(maps, coarse_x, coarse_y, columns, rows)
-        return np.asarray(
-            cv2.remap(source, fine[..., 0], fine[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32
-        )
+        seen = cv2.remap(source, fine[..., 0], fine[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_CONSTANT)
+        return np.asarray(np.maximum(seen, 0), np.float32)
 
 
 def typed_plane(mm_per_px: float, size: tuple[int, int]) -> Plane:

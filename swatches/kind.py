@@ -1,0 +1,279 @@
+"""What a cloth's surface shows: solid, melange, stripe, check or print, and its repeat.
+
+A stripe is what one profile explains, a check what two crossed profiles add up to, a print what has a lattice and is
+neither. Small even texture (weave, ribs, slubs) is no pattern. All of it on a picture of at most
+:data:`SIDE_PX` in CIELAB, seen from above, upright along the cloth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from swatches.fabric import Kind
+from swatches.repeat import LEAST_REPEATS, Correlation, Lattice, correlate, find_lattice, line_period
+
+Floats = NDArray[np.float64]
+Lab = NDArray[np.float32]
+
+SIDE_PX = 520
+SMOOTH_MM = 0.6
+"""Smoothing that removes threads and noise before patterns are sought."""
+SOLID_BELOW = 1.7
+"""Spread (root of the summed Lab variances) below which a smoothed cloth is solid."""
+PROFILE_SHARE = 0.72
+"""Share of the variance that one profile (stripe) or two crossed ones (check) must explain."""
+FINE_MM, FINE_SPREAD = 4.5, 9.0
+"""A repeat shorter than this with less spread than this is ribs or weave, not a pattern."""
+MELANGE_MM = 4.5
+"""Flecks that are correlated less far than this are melange; farther, a print."""
+ONE_WAY_DROP = 0.12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """What a cloth shows.
+
+    Attributes:
+        kind: of the surface.
+        vectors: repeat in mm, y down: shape (2, 2) lattice of a print or check, (1, 2) of a stripe, (0, 2) for none.
+        repeats: how many repeats are in view along the vector with the fewest; 0 for none.
+        spread: root of the summed Lab variances of the smoothed cloth.
+        one_way: whether the pattern has an up and a down; None where it has no pattern or cannot be told.
+        asks: what the person should be asked, one sentence each.
+    """
+
+    kind: Kind
+    vectors: Floats
+    repeats: float
+    spread: float
+    one_way: bool | None
+    asks: tuple[str, ...] = ()
+
+
+def look(lab: Lab, mask: NDArray[np.bool_], mm_per_px: float) -> Look:
+    """Judge a cloth.
+
+    Args:
+        lab: CIELAB, shape (h, w, 3), both sides at most about :data:`SIDE_PX`.
+        mask: where the cloth is, shape (h, w).
+        mm_per_px: scale.
+    """
+    flat = _flattened(lab, mask)
+    smooth = _smoothed(flat, mask, SMOOTH_MM / mm_per_px)
+    core = ndimage.binary_erosion(mask, iterations=max(1, round(1.5 * SMOOTH_MM / mm_per_px)), border_value=0)
+    core = core if core.sum() > 400 else mask
+    spread = float(np.sqrt(smooth[core].var(axis=0).sum()))
+    none = np.zeros((0, 2))
+    if spread < 0.5:
+        return Look(Kind.SOLID, none, 0.0, spread, None)
+    angle, one, two = _profiles(smooth, core)
+    if one >= PROFILE_SHARE or (two >= PROFILE_SHARE and spread > SOLID_BELOW):
+        found = _lined(smooth, core, mm_per_px, angle, one, two, spread)
+        if found is not None:
+            return found
+    if spread < SOLID_BELOW:
+        return Look(Kind.SOLID, none, 0.0, spread, None)
+    correlation = correlate(smooth, core)
+    lattice = find_lattice(correlation, least_px=max(5.0, 2.0 / mm_per_px))
+    if lattice is not None:
+        found = _printed(lattice, correlation, smooth, core, mm_per_px, spread)
+        if found is not None:
+            return found
+    length = _correlation_length(correlation) * mm_per_px
+    if length <= MELANGE_MM:
+        return Look(
+            Kind.SOLID if spread < 2 * SOLID_BELOW and _one_hue(smooth, core) else Kind.MELANGE, none, 0.0, spread, None
+        )
+    if _one_hue(smooth, core) and spread < 3 * SOLID_BELOW:  # folds and clouds of shade
+        return Look(Kind.SOLID, none, 0.0, spread, None)
+    asks = ("No repeat was found. If this is a print, take more of it into the photo, or type its repeat.",)
+    return Look(Kind.PRINT, none, 0.0, spread, None, asks)
+
+
+def _flattened(lab: Lab, mask: NDArray[np.bool_]) -> Lab:
+    """Take a quadratic out of each channel: shade that lies over the whole cloth is light, not pattern."""
+    rows, columns = mask.shape
+    y, x = np.mgrid[-1 : 1 : rows * 1j, -1 : 1 : columns * 1j]
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    thin = max(1, int(mask.sum()) // 20000)
+    fit = np.linalg.lstsq(terms[mask][::thin], lab[mask][::thin].astype(np.float64), rcond=None)[0]
+    fit[0] = 0
+    centred = terms - terms[mask].mean(axis=0)
+    return np.asarray(lab - centred @ fit, np.float32)
+
+
+def _smoothed(lab: Lab, mask: NDArray[np.bool_], sigma: float) -> Lab:
+    weight = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), max(sigma, 0.5))
+    blurred = cv2.GaussianBlur(lab * mask[..., None].astype(np.float32), (0, 0), max(sigma, 0.5))
+    return np.asarray(blurred / np.maximum(weight, 1e-3)[..., None], np.float32)
+
+
+def _profiles(smooth: Lab, core: NDArray[np.bool_]) -> tuple[float, float, float]:
+    """The direction across which the cloth changes most, and how much of its variance profiles explain.
+
+    Returns:
+        the direction in degrees from x (y down), the share that one profile across it explains, and the share that two
+        crossed ones explain.
+    """
+    points = np.argwhere(core)[:, ::-1].astype(np.float64)
+    values = smooth[core].astype(np.float64)
+    thin = max(1, len(points) // 40000)
+    points, values = points[::thin], values[::thin] - values.mean(axis=0)
+    total = float((values**2).sum())
+    few = max(1, len(points) // 8000)
+
+    def shares(angle: float, step: int, width: float) -> float:
+        return _explained(points[::step], values[::step], angle, width)[0] / max(
+            float((values[::step] ** 2).sum()), 1e-9
+        )
+
+    coarse = max(np.arange(0, 180, 2.0), key=lambda a: shares(a, few, 3.0))
+    angle = float(max(coarse + np.arange(-2, 2.01, 0.25), key=lambda a: shares(a, 1, 1.5)))
+    one, fit = _explained(points, values, angle, 1.0)
+    rest = values - fit
+    more, _ = _explained(points, rest, angle + 90, 1.0)
+    return angle, one / max(total, 1e-9), (one + more) / max(total, 1e-9)
+
+
+def _explained(points: Floats, values: Floats, angle: float, width: float) -> tuple[float, Floats]:
+    """Sum of squares that a profile across ``angle`` explains (less what chance would), and its value at each point."""
+    turn = np.radians(angle)
+    t = (points @ np.array([np.cos(turn), np.sin(turn)])) / width
+    bins = np.floor(t - t.min()).astype(np.int64)
+    count = np.maximum(np.bincount(bins), 1)
+    means = np.stack([np.bincount(bins, values[:, c]) / count for c in range(3)], axis=1)
+    fit = means[bins]
+    chance = float((values**2).sum()) * len(count) / max(len(points), 1)
+    return float((fit**2).sum()) - chance, fit
+
+
+def _lined(
+    smooth: Lab, core: NDArray[np.bool_], mm_per_px: float, angle: float, one: float, two: float, spread: float
+) -> Look | None:
+    """A stripe or check from its profiles; None when the lines turn out to be texture."""
+    stripe = one >= PROFILE_SHARE and two - one < 0.5 * (1 - one) + 0.02
+    angles = [angle] if stripe else [angle, angle + 90]
+    vectors, repeats, contrast = [], [], []
+    for a in angles:
+        profile, known = _profile(smooth, core, a)
+        contrast.append(float(np.sqrt(profile[known].var(axis=0).sum())))
+        period = line_period(profile, known, least=max(4.0, 1.2 / mm_per_px))
+        if period is None:
+            continue
+        direction = np.array([np.cos(np.radians(a)), np.sin(np.radians(a))])
+        vectors.append(direction * period * mm_per_px)
+        repeats.append(float(known.sum()) / period)
+    found = np.array(vectors).reshape(-1, 2)
+    fine = len(found) > 0 and float(np.linalg.norm(found, axis=1).max()) < FINE_MM and spread < FINE_SPREAD
+    if fine or max(contrast) < 0.8:
+        return None if not fine else Look(Kind.SOLID, np.zeros((0, 2)), 0.0, spread, None)
+    if not stripe and min(contrast) < 0.25 * max(contrast):
+        stripe = True
+        found = found[:1]
+    kind = Kind.STRIPE if stripe else Kind.CHECK
+    need = 1 if stripe else 2
+    if len(found) < need:
+        if spread < 2 * SOLID_BELOW:
+            return None  # slubs and shade make faint lines without a repeat
+        ask = f"Fewer than {LEAST_REPEATS} repeats of this {kind} are in view: take more of it, or type its repeat."
+        return Look(kind, np.zeros((0, 2)), 0.0, spread, None, (ask,))
+    return Look(kind, found, min(repeats), spread, _lines_one_way(smooth, core, angles, found, mm_per_px))
+
+
+def _profile(smooth: Lab, core: NDArray[np.bool_], angle: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Mean Lab across a direction in steps of 1 px, shape (n, 3), and where enough cloth was averaged."""
+    points = np.argwhere(core)[:, ::-1]
+    turn = np.radians(angle)
+    t = points @ np.array([np.cos(turn), np.sin(turn)])
+    t = t - t.min()
+    low = np.floor(t).astype(np.int64)
+    part = t - low
+    size = int(low.max()) + 2
+    weight = np.bincount(low, 1 - part, size) + np.bincount(low + 1, part, size)
+    values = smooth[core]
+    sums = [
+        np.bincount(low, values[:, c] * (1 - part), size) + np.bincount(low + 1, values[:, c] * part, size)
+        for c in range(3)
+    ]
+    known = weight > 0.25 * np.median(weight[weight > 0])
+    first, last = np.flatnonzero(known)[[0, -1]]
+    known[first : last + 1] = True
+    means = np.stack(sums, axis=1) / np.maximum(weight, 1e-6)[:, None]
+    return means[first : last + 1], np.ones(last + 1 - first, np.bool_)
+
+
+def _lines_one_way(smooth: Lab, core: NDArray[np.bool_], angles: list[float], found: Floats, mm_per_px: float) -> bool:
+    """Whether turning the cloth by 180° changes a stripe or check: whether a profile differs from its mirror image."""
+    for angle, vector in zip(angles, found, strict=True):
+        profile, _ = _profile(smooth, core, angle)
+        period = float(np.linalg.norm(vector)) / mm_per_px
+        cycle = _folded(profile, period)
+        mirrored = max(_alike(cycle, np.roll(cycle[::-1], k, axis=0)) for k in range(len(cycle)))
+        if mirrored < 1 - ONE_WAY_DROP:
+            return True
+    return False
+
+
+def _folded(profile: Floats, period: float) -> Floats:
+    size = max(8, round(period))
+    bins = np.floor(np.arange(len(profile)) / period % 1 * size).astype(np.int64)
+    count = np.maximum(np.bincount(bins, minlength=size), 1)
+    return np.stack([np.bincount(bins, profile[:, c], size) / count for c in range(3)], axis=1)
+
+
+def _alike(a: Floats, b: Floats) -> float:
+    a, b = a - a.mean(axis=0), b - b.mean(axis=0)
+    return float((a * b).sum() / max(np.sqrt((a * a).sum() * (b * b).sum()), 1e-9))
+
+
+def _printed(
+    lattice: Lattice, correlation: Correlation, smooth: Lab, core: NDArray[np.bool_], mm_per_px: float, spread: float
+) -> Look | None:
+    vectors = lattice.vectors * mm_per_px
+    if float(np.linalg.norm(vectors, axis=1).max()) < FINE_MM and spread < FINE_SPREAD:
+        return Look(Kind.SOLID if spread < FINE_SPREAD / 2 else Kind.MELANGE, np.zeros((0, 2)), 0.0, spread, None)
+    if len(vectors) < 2 or lattice.repeats < LEAST_REPEATS:
+        return None
+    if lattice.strength < 0.55 and spread < 3 * SOLID_BELOW:
+        return None
+    return Look(Kind.PRINT, vectors, lattice.repeats, spread, _print_one_way(smooth, core, lattice))
+
+
+def _print_one_way(smooth: Lab, core: NDArray[np.bool_], lattice: Lattice) -> bool:
+    """Whether the print, turned by 180°, no longer falls on itself anywhere as well as a repeat does."""
+    rows, columns = np.nonzero(core)
+    picture = smooth[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1].copy()
+    inside = core[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1]
+    picture -= picture[inside].mean(axis=0)
+    picture[~inside] = 0
+    reach = np.abs(lattice.vectors).sum(axis=0) / 2 + 2
+    dy, dx = (int(min(np.ceil(v), n // 3)) for v, n in zip(reach[::-1], picture.shape[:2], strict=True))
+    centre = picture[dy : picture.shape[0] - dy, dx : picture.shape[1] - dx]
+    turned = np.ascontiguousarray(centre[::-1, ::-1])
+    match = cv2.matchTemplate(picture, turned, cv2.TM_CCORR_NORMED)
+    straight = cv2.matchTemplate(picture, np.ascontiguousarray(centre), cv2.TM_CCORR_NORMED)
+    best = float(straight[straight < 0.999].max()) if (straight < 0.999).any() else 1.0
+    return float(match.max()) < min(best, lattice.strength + 0.1) - ONE_WAY_DROP
+
+
+def _correlation_length(correlation: Correlation) -> float:
+    """Shift in px at which the mean correlation over all directions falls below 0.2."""
+    cy, cx = correlation.middle
+    size = min(cy, cx, 200)
+    window = correlation.value[cy - size : cy + size + 1, cx - size : cx + size + 1]
+    y, x = np.mgrid[-size : size + 1, -size : size + 1]
+    ring = np.hypot(x, y).astype(np.int64)
+    means = np.bincount(ring.ravel(), window.ravel()) / np.maximum(np.bincount(ring.ravel()), 1)
+    below = np.flatnonzero(means[: size + 1] < 0.2)
+    return float(below[0]) if len(below) else float(size)
+
+
+def _one_hue(smooth: Lab, core: NDArray[np.bool_]) -> bool:
+    """Whether the cloth varies in lightness much more than in colour, as shade does."""
+    light, a, b = smooth[core].var(axis=0)
+    return bool(a + b < 0.25 * light)
