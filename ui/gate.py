@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from typing import Any
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -34,6 +34,7 @@ OPEN = {
 }
 """Paths that the page uses; GET goes for HEAD too."""
 
+_HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+)(?::\d{1,5})?")
 _DROPPED = {b"forwarded", b"x-gradio-server", b"x-original-url", b"x-rewrite-url"}
 _RULES = (
     "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
@@ -85,8 +86,8 @@ class Gate:
 
     def _refuse(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
         host = headers.get("host", "")
-        name = (urlsplit(f"//{host}").hostname or "").lower() if re.fullmatch(r"[\w.:\[\]-]+", host) else ""
-        if name not in self.hosts:
+        named = _HOST.fullmatch(host)
+        if named is None or named[1].strip("[]").lower() not in self.hosts:
             return 421, "This page answers only at its own address."
         method = "GET" if scope["method"] == "HEAD" else scope["method"]
         if method not in OPEN:

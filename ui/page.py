@@ -27,10 +27,10 @@ _TOP = """
   <span class="tools">
     <button type="button" class="quiet" data-step="undo" data-act='{"do": "undo"}' disabled>Undo</button>
     <button type="button" class="quiet" data-step="redo" data-act='{"do": "redo"}' disabled>Redo</button>
-    <label class="unit">Lengths in
-    <select data-unit><option>mm</option><option>cm</option><option>in</option></select></label>
-    <button type="button" class="quiet" data-light>Light / dark</button>
-    <a class="quiet" href="/">Another garment</a>
+    <label class="unit"><span class="long">Lengths in</span>
+    <select data-unit aria-label="Lengths in"><option>mm</option><option>cm</option><option>in</option></select></label>
+    <button type="button" class="quiet" data-light>Light<span class="long"> / dark</span></button>
+    <a class="quiet" href="/">Another<span class="long"> garment</span></a>
   </span>
 </header>
 """

@@ -24,6 +24,7 @@ from swatches.units import length
 from ui.parts.inherit import keep_cloth
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
+from ui.parts.words import capital
 
 POINTS = 60
 """Most points of a style line; more is a slip, not a design."""
@@ -137,10 +138,10 @@ def _assign(session: Session, message: dict[str, Any]) -> Said | None:
     name = known[panel].name or f"panel {known[panel].number}"
     if cloth == "none":
         session.keep(project.put_colourway(now.assign(panel, None)), f"{name} without cloth")
-        return Said("table", f"{name}: left as it is.".capitalize())
+        return Said("table", f"{capital(name)}: left as it is.")
     fabric = project.fabric(cloth)
     session.keep(project.put_colourway(now.assign(panel, cloth)), f"{fabric.name} on {name}")
-    return Said("table", f"{_capital(name)} is {fabric.name} now.")
+    return Said("table", f"{capital(name)} is {fabric.name} now.")
 
 
 def _remove(session: Session, message: dict[str, Any]) -> Said | None:
@@ -150,7 +151,7 @@ def _remove(session: Session, message: dict[str, Any]) -> Said | None:
         return None
     rest = tuple(replace(x, carries="") if x.carries == gone.id else x for x in project.lines if x.id != gone.id)
     _keep_lines(session, project, replace(project, lines=rest), f"removed {gone.name}")
-    return Said("lines", f"{_capital(gone.name)} is gone. Undo brings it back.")
+    return Said("lines", f"{capital(gone.name)} is gone. Undo brings it back.")
 
 
 def _draw(session: Session, message: dict[str, Any]) -> Said | None:
@@ -164,7 +165,7 @@ def _draw(session: Session, message: dict[str, Any]) -> Said | None:
         tuple(drawn.through), drawn.symmetric,
     )  # fmt: skip
     _keep_lines(session, project, _placed(project, line), f"drew {line.name}")
-    return Said("lines", f"{_capital(line.name)} is drawn. Drag its points, or type its distances here.")
+    return Said("lines", f"{capital(line.name)} is drawn. Drag its points, or type its distances here.")
 
 
 def _rename(session: Session, message: dict[str, Any]) -> Said | None:
@@ -224,7 +225,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
     carried = carry(line, project.lines, side, project.views)
     _keep_lines(session, project, _placed(project, carried), f"carried {line.name} to the {side}")
     together = " The two keep meeting at the seam." if carried.carries else ""
-    return Said("lines", f"{_capital(line.name)} goes on over the {side}.{together}")
+    return Said("lines", f"{capital(line.name)} goes on over the {side}.{together}")
 
 
 def _choose(session: Session, message: dict[str, Any]) -> Said | None:
@@ -363,7 +364,3 @@ def _text(message: dict[str, Any], key: str) -> str:
     if not isinstance(value, str) or len(value) > 200:
         raise InputError("request", expected=f"{key} as text", got=str(value), next_step="Open the page again")
     return value
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

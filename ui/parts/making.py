@@ -17,7 +17,7 @@ from swatches.job import Job, Part, check
 from swatches.safe_write import write_whole
 from swatches.units import length
 from ui.parts.session import State
-from ui.parts.words import counted
+from ui.parts.words import capital, counted
 
 Facts = tuple[tuple[str, str], ...]
 PAPERS = ("A4", "Letter")
@@ -44,7 +44,7 @@ def trial(project: Project, folder: Path, state: State, *, width: str, job: Job)
     for fabric in project.fabrics:
         if any(p.fabric == fabric.id for p in pieces) and not fabric.shrinkage_length:
             facts.append(
-                ("cannot tell", f"{fabric.name}: nobody has said how much it shrinks. Wash it before you cut.")
+                ("cannot tell", f"{capital(fabric.name)}: nobody has said how much it shrinks. Wash it before you cut.")
             )
     return tuple(facts)
 
@@ -135,7 +135,7 @@ def _need_facts(found: Sequence[Need], project: Project) -> list[tuple[str, str]
     return [
         (
             "note",
-            f"{names.get(need.fabric, 'Cloth that is not chosen yet')}: {counted(need.count, 'piece')}, "
+            f"{capital(names.get(need.fabric, 'cloth that is not chosen yet'))}: {counted(need.count, 'piece')}, "
             f"{_metres(need.buy_mm)} on a usable width of {need.width_mm / 10:g} cm, in a single layer.",
         )
         for need in found

@@ -100,9 +100,13 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
         "answers": _answers(project, panels, state),
-        "made": [{"name": n, "href": f"/made/{session.word}/{n}"} for n in state.made] if fresh else [],
+        "made": [_made(session.word, name) for name in state.made] if fresh else [],
         "facts": [{"grade": g, "text": t} for g, t in state.facts] if fresh else [],
     }
+
+
+def _made(word: str, name: str) -> dict[str, str]:
+    return {"name": name, "href": f"/made/{word}/{name}", "about": words.made_label(name)}
 
 
 @lru_cache(maxsize=32)

@@ -44,6 +44,27 @@ def from_words(edge: str, landmark: str) -> str:
     return _FROM.get((edge, landmark), f"from the {landmark.replace('-', ' ')}")
 
 
+_MADE = {
+    "pieces-a4.pdf": "Pieces on paper, full size, A4",
+    "pieces-letter.pdf": "Pieces on paper, full size, Letter",
+    "pieces-svg.zip": "Every piece as a drawing (SVG)",
+    "pieces.dxf": "All pieces for cutters and pattern programs (DXF)",
+    "cutting-list.csv": "Cutting list, as a table",
+    "split.json": "The lines, as a file",
+    "proof.json": "The proof, figure by figure",
+}
+
+
+def made_label(name: str) -> str:
+    """What a file to download is, in words."""
+    return _MADE.get(name, name)
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
 def counted(n: int, one: str, many: str | None = None) -> str:
     """'1 line', '3 lines', 'no lines'."""
     many = many or f"{one}s"
@@ -56,11 +77,7 @@ def sentence(error: BaseException | Failure) -> str:
         return f"{error.reason.rstrip('.')}. {error.advice}".strip()
     if isinstance(error, InputError):
         got = error.got.rstrip(".")
-        return f"{_capital(error.what)}: this needs {error.expected}, but got {got}. {error.next_step}."
+        return f"{capital(error.what)}: this needs {error.expected}, but got {got}. {error.next_step}."
     if isinstance(error, MockupError):
         return str(error)
     return "Something went wrong here, and nothing was changed. Try again; if it stays, start the program again."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -13,6 +13,7 @@ from ui.parts import actions
 from ui.parts.desk import Desk
 from ui.parts.scene import Said
 from ui.parts.session import Session
+from ui.parts.words import capital
 
 Made = Callable[[View, int, str, str], tuple[StyleLine, ...]]
 
@@ -88,13 +89,11 @@ def build(desk: Desk) -> None:
         )
     first = USUAL["yoke"]
     with gr.Row(elem_classes="pair"):
-        a = gr.Textbox(label=_label(first.asks[0]), value=first.usual[0], max_length=40, elem_id="line-a")
+        a = gr.Textbox(label=capital(first.asks[0]), value=first.usual[0], max_length=40, elem_id="line-a")
         b = gr.Textbox(label="", value="", max_length=40, elem_id="line-b", visible=False)
     with gr.Row(elem_classes="pair"):
         add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
-        gr.HTML(
-            '<button type="button" data-mode="line" data-needs-garment>Draw one by hand</button>', elem_classes="words"
-        )
+        gr.HTML('<button type="button" data-mode="line" data-needs-garment>Draw by hand</button>', elem_classes="words")
     gr.HTML(
         '<p class="said" data-said="lines" role="status"></p><ul data-slot="lines" class="line-cards"></ul>',
         elem_classes="words",
@@ -103,16 +102,12 @@ def build(desk: Desk) -> None:
     def ask(name: str) -> tuple[object, object]:
         usual = USUAL.get(name, first)
         return (
-            gr.update(label=_label(usual.asks[0]), value=usual.usual[0]),
-            gr.update(label=_label(usual.asks[1]), value=usual.usual[1], visible=bool(usual.asks[1])),
+            gr.update(label=capital(usual.asks[0]), value=usual.usual[0]),
+            gr.update(label=capital(usual.asks[1]), value=usual.usual[1], visible=bool(usual.asks[1])),
         )
 
     kind.change(ask, [kind], [a, b], show_progress="hidden", api_visibility="private")
     desk.quick(add.click, "lines", _add, kind, where, a, b)
-
-
-def _label(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _add(session: Session, kind: str, where: str, a: str, b: str) -> Said | None:

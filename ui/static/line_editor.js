@@ -221,6 +221,8 @@ class Editor {
 
   caption(pane, view) {
     pane.caption.replaceChildren();
+    const sides = view.side === "back" ? ["wearer’s left", "wearer’s right"] : ["wearer’s right", "wearer’s left"];
+    html("span", "wearer", pane.caption, sides[0]);
     html("b", "", pane.caption, view.title);
     const others = this.scene.views.filter((v) => v.side === view.side);
     if (others.length > 1) {
@@ -234,7 +236,7 @@ class Editor {
         });
       }
     }
-    html("span", "wearer", pane.caption, view.side === "back" ? "wearer’s left is left" : "wearer’s left is right");
+    html("span", "wearer", pane.caption, sides[1]);
   }
 
   panel(pane, panel) {

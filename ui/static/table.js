@@ -159,6 +159,8 @@ class Table {
     this.said.hidden = !here;
     this.said.textContent = here ? said.text : "";
     this.said.className = here ? `said ${said.kind}` : "said";
+    clearTimeout(this.quiet);
+    if (here && said.kind === "note") this.quiet = setTimeout(() => { this.said.hidden = true; }, 7000);
     if (said && said.kind === "error" && QUESTIONS.includes(said.place)) this.open(said.place);
   }
 
@@ -261,8 +263,8 @@ class Table {
       make("span", {}, li, item.text);
     });
     this.showList("made", s.made, (item, li) => {
-      make("a", { href: item.href, download: item.name }, li, item.name);
-      make("span", {}, li, item.about || "");
+      make("a", { href: item.href, download: item.name }, li, item.about || item.name);
+      make("span", { class: "fine" }, li, item.name);
     });
     this.showList("own-cloth", s.cloths, (c, li) => {
       make("span", { class: "name" }, li, c.name);
