@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from mockup.files import dxf, svg
+from mockup.files import dxf, pdf, svg
 from mockup.files.given import clean
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
@@ -17,17 +17,18 @@ Writer = Callable[[Sequence[Piece]], bytes]
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """One format: its file name suffix, its name, its reader and its writer."""
+    """One format: its file name suffix, its name, its reader, and its writer where pieces are kept in it."""
 
     suffix: str
     name: str
     read: Reader
-    write: Writer
+    write: Writer | None = None
 
 
 FORMATS: tuple[Format, ...] = (
     Format(".svg", "SVG", svg.read_pieces, lambda pieces: svg.write_pieces(pieces).encode()),
     Format(".dxf", "DXF", dxf.read_pieces, dxf.write_pieces),
+    Format(".pdf", "PDF", pdf.read_pieces),  # printed by mockup.sheets.printed_pieces
 )
 
 

@@ -33,18 +33,26 @@ class Drawn:
     name: str = ""
 
 
-def pieces_from_lines(lines: Sequence[Drawn], *, what: str) -> tuple[Piece, ...]:
+def pieces_from_lines(
+    lines: Sequence[Drawn], *, what: str, gap_mm: float = GAP_MM, strangers: bool = False
+) -> tuple[Piece, ...]:
     """Make pieces of drawn lines: closed ones are outlines, open ones inside an outline are internal marks.
 
-    Open lines whose ends meet within 0.05 mm are first put together.
+    Open lines whose ends meet are first put together.
+
+    Args:
+        lines: in mm, y up.
+        what: the file in the person's words.
+        gap_mm: ends nearer than this meet.
+        strangers: leave out open lines outside every outline (legends, arrows) instead of refusing them.
 
     Raises:
         FileFormatError: nothing closed, an open line outside every outline, outlines inside or across each other, an
             outline that crosses or touches itself, or one whose size makes the unit doubtful.
     """
-    closed = [d for d in lines if (_gap(d.path) <= GAP_MM and len(d.path) > 1) or d.path.closed]
+    closed = [d for d in lines if (_gap(d.path) <= gap_mm and _reach(d.path) > 4 * gap_mm) or d.path.closed]
     rest = [d for d in lines if not any(d is c for c in closed)]
-    chained, open_ones = _chained(rest)
+    chained, open_ones = _chained(rest, gap_mm)
     outlines = [*closed, *chained]
     if not outlines:
         raise _open(what, open_ones)
@@ -55,6 +63,8 @@ def pieces_from_lines(lines: Sequence[Drawn], *, what: str) -> tuple[Piece, ...]
     for d in open_ones:
         middle = paths.flatten(d.path, _ASK).points.mean(axis=0)
         home = next((i for i, p in enumerate(polygons) if _inside(p, middle)), None)
+        if home is None and strangers:
+            continue
         if home is None:
             raise _open(what, [d])
         marks[home].append(Mark(d.name or f"mark-{len(marks[home]) + 1}", d.path))
@@ -122,16 +132,21 @@ def _loop(path: Path) -> Path:
     return path if paths.signed_area(path) > 0 else paths.reversed_path(path)
 
 
+def _reach(path: Path) -> float:
+    """The longer side of the box round a path's control points."""
+    return float(np.ptp(path.cubics.reshape(-1, 2), axis=0).max())
+
+
 def _gap(path: Path) -> float:
     return float(np.linalg.norm(path.end - path.start))
 
 
-def _chained(lines: Sequence[Drawn]) -> tuple[list[Drawn], list[Drawn]]:
+def _chained(lines: Sequence[Drawn], gap_mm: float) -> tuple[list[Drawn], list[Drawn]]:
     """Put open lines together where exactly two ends meet; give the closed chains and the lines that stay open."""
     if not lines:
         return [], []
     ends = np.array([p for d in lines for p in (d.path.start, d.path.end)])
-    near = cKDTree(ends).query_ball_point(ends, GAP_MM)
+    near = cKDTree(ends).query_ball_point(ends, gap_mm)
     link = [next((k for k in found if k != e), -1) if len(found) == 2 else -1 for e, found in enumerate(near)]
     closed: list[Drawn] = []
     still_open: list[Drawn] = []

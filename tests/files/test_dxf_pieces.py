@@ -174,7 +174,7 @@ class TestFromStrangers:
 
 class TestFormats:
     def test_by_suffix(self, tunic, tmp_path):
-        for found in formats.FORMATS:
+        for found in [f for f in formats.FORMATS if f.write is not None]:
             path = tmp_path / f"x{found.suffix.upper()}"
             path.write_bytes(found.write(tunic))
             assert [p.name for p in formats.read_pieces(path)] == [p.name for p in tunic]
