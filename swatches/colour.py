@@ -180,14 +180,14 @@ def _hue_word(L: float, chroma: float, hue: float) -> tuple[str, float]:
         if L > 66 and chroma < 60:
             return ("beige", 80) if chroma < 22 and hue > 35 else ("pink", 72)
         return ("brown", 40) if chroma < 34 else ("red", 46)
-    if hue < 80:
+    if hue < 75:
         if chroma < 26 and L > 62:
             return "beige", 80
         return ("orange", 68) if chroma > 45 and L > 52 else ("brown", 42)
     if hue < 114:
         if chroma < 28 and L > 68:
             return "beige", 82
-        return ("yellow", 82) if L > 62 else ("olive", 45) if hue > 94 else ("brown", 42)
+        return ("yellow", 82) if L > 55 else ("olive", 45) if hue > 94 else ("brown", 42)
     if hue < 172:
         return "green", 52
     if hue < 222:

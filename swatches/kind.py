@@ -86,9 +86,7 @@ def look(lab: Lab, mask: NDArray[np.bool_], mm_per_px: float) -> Look:
             return found
     length = _correlation_length(correlation) * mm_per_px
     if length <= MELANGE_MM:
-        return Look(
-            Kind.SOLID if spread < 2 * SOLID_BELOW and _one_hue(smooth, core) else Kind.MELANGE, none, 0.0, spread, None
-        )
+        return Look(Kind.MELANGE, none, 0.0, spread, None)
     if _one_hue(smooth, core) and spread < 3 * SOLID_BELOW:  # folds and clouds of shade
         return Look(Kind.SOLID, none, 0.0, spread, None)
     asks = ("No repeat was found. If this is a print, take more of it into the photo, or type its repeat.",)

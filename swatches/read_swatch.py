@@ -21,7 +21,7 @@ from swatches.palette import palette
 from swatches.photo import Photo, Picture
 from swatches.repeat import LEAST_REPEATS
 from swatches.setting import Cloth, Setting, find_cloth, set_up
-from swatches.tile import Tile, make_tile
+from swatches.tile import Tile, make_tile, tile_vectors
 from swatches.units import PxPoints
 
 Floats = NDArray[np.float64]
@@ -135,7 +135,7 @@ def read_swatch(
     lab, small_mask, small_scale = _small(seen, mask, scale)
     found = look(lab, small_mask, small_scale)
     found = _overridden(found, kind, repeat_mm)
-    colour = _colour(seen, mask, lab[small_mask], setting)
+    colour = _colour(seen, mask, lab[small_mask], setting, found.kind in (Kind.SOLID, Kind.MELANGE))
     check(job)
     job.step("Making the tile", 0.6)
     tile = make_tile(seen, mask, found, scale)
@@ -202,12 +202,23 @@ def _overridden(found: Look, kind: Kind | None, repeat_mm: tuple[float, float] |
     return found
 
 
-def _colour(seen: Linear, mask: Mask, lab: NDArray[np.float32], setting: Setting) -> Colour:
+def _colour(seen: Linear, mask: Mask, lab: NDArray[np.float32], setting: Setting, plain_looking: bool) -> Colour:
     mean = np.clip(seen[mask].mean(axis=0).astype(np.float64), 0, 1)
     value = linear_to_lab(mean)
     own: Lab = (float(value[0]), float(value[1]), float(value[2]))
     expected, reason = expected_difference(setting.reference, setting.sheet_light)
-    return Colour(own, expected, reason, palette(lab), colour_word(value))
+    colours = palette(lab)
+    return Colour(own, expected, reason, colours, colour_word(value) if plain_looking else _words(colours))
+
+
+def _words(colours: tuple[tuple[Lab, float], ...]) -> str:
+    """The one or two words for most of a patterned cloth: 'beige and dark blue'."""
+    shares: dict[str, float] = {}
+    for lab, share in colours:
+        word = colour_word(lab)
+        shares[word] = shares.get(word, 0.0) + share
+    words = sorted((w for w in shares if shares[w] >= 0.15), key=lambda w: -shares[w])
+    return " and ".join(words[:2]) or colour_word(colours[0][0])
 
 
 def _warnings(found: Look, setting: Setting, tile: Tile | None, seen: Linear, mask: Mask) -> tuple[str, ...]:
@@ -249,8 +260,6 @@ def _fabric(
 
 
 def _repeat(found: Look) -> tuple[float, float] | None:
-    from swatches.tile import tile_vectors
-
     if len(found.vectors) == 0:
         return None
     across, along = tile_vectors(found.vectors)

@@ -65,14 +65,15 @@ def make_tile(linear: Linear, mask: Mask, look: Look, mm_per_px: float) -> Tile 
     high = size[1] or free[1]
     if min(wide, high) < 8 or max(wide, high) > MAX_SIDE_PX:
         return None
-    shade = _shade(canvas, inside, size, (wide, high), lattice, look.kind, step)
-    cut = _cut(canvas, inside, size, (wide, high), step)
-    if cut is None:
-        if shade is None or not all(size):
+    found = _cut(canvas, inside, size, (wide, high), step)
+    if found is None:
+        middle = ((inside.shape[1] - wide) // 2, (inside.shape[0] - high) // 2)
+        shade = _shade(canvas, inside, size, (wide, high), lattice, look.kind, middle) if all(size) else None
+        if shade is None:
             return None
         return Tile(np.maximum(shade, 0), step, (shade.shape[1] * step, shade.shape[0] * step), "median")
-    if shade is not None and shade.shape != cut.shape:
-        shade = _stretched(shade, cut.shape)
+    cut, place = found
+    shade = _shade(canvas, inside, size, (cut.shape[1], cut.shape[0]), lattice, look.kind, place)
     reach = EVEN_MM.get(look.kind, 4.0) / step
     goal = cut.mean(axis=(0, 1), keepdims=True) if shade is None else _low(shade, reach)
     tile = cut * np.clip(goal / np.maximum(_low(cut, reach), 1e-4), 0.6, 1.6)
@@ -178,9 +179,11 @@ def _free_size(inside: Mask, kind: Kind, step: float) -> tuple[int, int]:
     return side, side
 
 
-def _cut(canvas: Linear, inside: Mask, size: tuple[int, int], goal: tuple[int, int], step: float) -> Linear | None:
-    """Cut one patch of the wanted size from the cloth and join its ends; the best of several places."""
-    best: tuple[float, Linear] | None = None
+def _cut(
+    canvas: Linear, inside: Mask, size: tuple[int, int], goal: tuple[int, int], step: float
+) -> tuple[Linear, tuple[int, int]] | None:
+    """Cut one patch of the wanted size from the cloth and join its ends; the best of several places, and where."""
+    best: tuple[float, Linear, tuple[int, int]] | None = None
     coded = np.sqrt(canvas)
     for lap_share in (0.25, 0.12):
         lap = (_lap(goal[0], step, lap_share), _lap(goal[1], step, lap_share))
@@ -194,9 +197,9 @@ def _cut(canvas: Linear, inside: Mask, size: tuple[int, int], goal: tuple[int, i
             tile = np.ascontiguousarray(turned.transpose(1, 0, 2)) ** 2
             cost = cost_x + cost_y
             if best is None or cost < best[0]:
-                best = (cost, tile)
+                best = (cost, tile, (x, y))
         if best is not None:
-            return best[1]
+            return best[1], best[2]
     return None
 
 
@@ -296,16 +299,22 @@ def _seam(cost: NDArray[np.float32], closed: bool) -> NDArray[np.intp]:
 
 
 def _shade(
-    canvas: Linear, inside: Mask, size: tuple[int, int], goal: tuple[int, int], lattice: Floats, kind: Kind, step: float
+    canvas: Linear,
+    inside: Mask,
+    size: tuple[int, int],
+    goal: tuple[int, int],
+    lattice: Floats,
+    kind: Kind,
+    place: tuple[int, int],
 ) -> Linear | None:
-    """The median of all repeats in view, as large as the tile; None without a repeat or with too few."""
+    """The median of all repeats in view for a tile of size ``goal`` cut at ``place``; None without a repeat."""
     if kind in (Kind.SOLID, Kind.MELANGE) or len(lattice) == 0 or not any(size):
         return None
     if len(lattice) == 1:  # a stripe: the profile, all the way along
         axis = 0 if size[0] else 1
         period = size[axis]
         picture, where = (canvas, inside) if axis == 0 else (canvas.transpose(1, 0, 2), inside.T)
-        columns = np.arange(picture.shape[1]) % period
+        columns = (np.arange(picture.shape[1]) - place[axis]) % period
         values = np.zeros((period, 3))
         for c in range(period):
             part = picture[:, columns == c][where[:, columns == c]]
@@ -314,13 +323,14 @@ def _shade(
             return None
         line = np.repeat(values[None].astype(np.float32), goal[1 - axis], axis=0)
         return line if axis == 0 else np.ascontiguousarray(line.transpose(1, 0, 2))
-    return _median(canvas, inside, goal, lattice)
+    return _median(canvas, inside, goal, lattice, place)
 
 
-def _median(canvas: Linear, inside: Mask, size: tuple[int, int], lattice: Floats, most: int = 25) -> Linear | None:
+def _median(
+    canvas: Linear, inside: Mask, size: tuple[int, int], lattice: Floats, place: tuple[int, int], most: int = 25
+) -> Linear | None:
     rows, columns = inside.shape
     width, height = size
-    middle = np.array([columns / 2 - width / 2, rows / 2 - height / 2])
     reach = int(np.ceil(max(rows, columns) / max(float(np.linalg.norm(lattice, axis=1).min()), 1.0))) + 2
     reach = min(reach, 14)
     moves = np.array([(i, j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]) @ lattice
@@ -329,7 +339,7 @@ def _median(canvas: Linear, inside: Mask, size: tuple[int, int], lattice: Floats
     seen = np.zeros((height, width), np.int32)
     cover = inside.astype(np.float32)
     for move in moves:
-        x, y = middle + move
+        x, y = np.array(place) + move
         if x + width <= 0 or y + height <= 0 or x >= columns or y >= rows:
             continue
         warp = np.array([[1, 0, x], [0, 1, y]])
@@ -354,7 +364,3 @@ def _low(picture: Linear, reach: float) -> Linear:
     return np.stack(
         [ndimage.gaussian_filter(picture[..., c], sigma, mode="wrap", truncate=3) for c in range(3)], axis=-1
     )
-
-
-def _stretched(shade: Linear, shape: tuple[int, ...]) -> Linear:
-    return np.asarray(cv2.resize(shade, (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR), np.float32)
