@@ -27,14 +27,21 @@ def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]
     Returns:
         float32, shape (height, width), 0 to 1 for one outline that does not cross itself.
     """
+    x0, y0, part = coverage_part(outlines, size)
+    whole = np.zeros((size[1], size[0]), dtype=np.float32)
+    whole[y0 : y0 + part.shape[0], x0 : x0 + part.shape[1]] = part
+    return whole
+
+
+def coverage_part(outlines: list[Path], size: tuple[int, int]) -> tuple[int, int, NDArray[np.float32]]:
+    """The part of :func:`coverage` that is not empty: (left, top, shares); arguments as there."""
     points = [paths.flatten(o, _TOLERANCE_PX).points for o in outlines]
     corners = np.concatenate(points)
-    x0, y0 = np.clip(np.floor(corners.min(axis=0)), 0, size).astype(int)
-    x1, y1 = np.clip(np.ceil(corners.max(axis=0)), 0, size).astype(int)
-    whole = np.zeros((size[1], size[0]), dtype=np.float32)
-    width, height = int(x1 - x0), int(y1 - y0)
+    x0, y0 = (int(v) for v in np.clip(np.floor(corners.min(axis=0)), 0, size))
+    x1, y1 = (int(v) for v in np.clip(np.ceil(corners.max(axis=0)), 0, size))
+    width, height = x1 - x0, y1 - y0
     if width < 1 or height < 1:
-        return whole
+        return 0, 0, np.zeros((0, 0), dtype=np.float32)
     sums = np.zeros((height, width + 1))
     for ring in points:
         ring = np.vstack([ring, ring[:1]]) - (x0, y0)
@@ -51,9 +58,8 @@ def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]
         np.add.at(sums, (row, column), here)
         beside = column < width
         np.add.at(sums, (row[beside], column[beside] + 1), (rise - here)[beside])
-    covered = np.cumsum(sums[:, :width], axis=1)
-    whole[y0:y1, x0:x1] = np.clip(np.abs(covered), 0, 1)
-    return whole
+    covered = np.abs(np.cumsum(sums[:, :width], axis=1))
+    return x0, y0, np.minimum(covered, 1.0).astype(np.float32)
 
 
 def _cut(a: Floats, b: Floats, *, axis: int, limit: int) -> tuple[Floats, Floats]:

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 from scipy.optimize import minimize_scalar
@@ -11,6 +11,8 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from swatches.errors import GeometryError
+
+calm = settings(deadline=None)  # the machine may be busy
 
 number = st.floats(-500, 500)
 point = st.tuples(number, number)
@@ -24,6 +26,7 @@ def test_an_arc_stays_on_its_circle(radius):
     assert np.hypot(*(points - (4, 5)).T) == pytest.approx(radius, rel=1e-6)
 
 
+@calm
 @given(point, point, point)
 def test_an_arc_meets_its_three_points(a, b, c):
     side = [math.dist(a, b), math.dist(b, c), math.dist(a, c)]
@@ -78,6 +81,7 @@ def test_the_spline_is_scipys():
             assert paths.points_at(made, i, t) == pytest.approx(expected)
 
 
+@calm
 @given(st.lists(point, min_size=3, max_size=8, unique=True))
 def test_the_spline_has_no_kink_and_no_jump_of_curvature(points):
     steps = np.hypot(*np.diff(np.array(points), axis=0).T)
@@ -126,6 +130,7 @@ def test_corners_have_a_sign():
     assert curve.corners(paths.polyline([(0, 0), (1, 0), (1, -1)])) == [(1, pytest.approx(-90))]
 
 
+@calm
 @given(st.tuples(point, point, point, point), point)
 def test_nearest_is_no_farther_than_any_other_point(cubic, p):
     path = Path([cubic])
@@ -148,6 +153,7 @@ def test_points_along_agree_with_the_exact_way():
     assert curve.points_along(path, ask) == pytest.approx(exact, abs=1e-6 * whole)
 
 
+@calm
 @given(st.tuples(point, point, point, point), st.floats(0, 1))
 def test_distances_agree_with_the_adaptive_rule(cubic, t):
     path = Path([cubic])

@@ -4,13 +4,15 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import Path
+
+calm = settings(deadline=None)  # the machine may be busy
 
 number = st.floats(-1000, 1000)
 cubic = st.tuples(*[st.tuples(number, number)] * 4)
@@ -43,6 +45,7 @@ def test_parallel_arcs_of_the_facts_table():
         assert paths.length(circular_arc((0, 0), radius, 0, 90)) == pytest.approx(expected, abs=5e-4)
 
 
+@calm
 @given(cubic)
 def test_length_agrees_with_scipy(points):
     path = Path([points])
@@ -61,6 +64,7 @@ def test_a_cubic_that_turns_back_is_as_long_as_its_way():
     assert paths.length(path) == pytest.approx(8 / 9, rel=1e-7)
 
 
+@calm
 @given(cubic, st.floats(0.001, 0.999))
 def test_locate_and_distance_are_inverse(points, share):
     path = Path([points, [points[3], (0, 0), (5, 5), (7, -9)]])
@@ -69,6 +73,7 @@ def test_locate_and_distance_are_inverse(points, share):
     assert paths.distance_at(path, *there) == pytest.approx(share * whole, abs=1e-7 * whole)
 
 
+@calm
 @given(cubic, st.floats(0, 1), st.floats(0, 1))
 def test_a_sub_path_is_the_same_curve(points, s, t):
     s, t = sorted((s, t))
@@ -109,6 +114,7 @@ def test_area_of_circle_rectangle_and_parabola():
     assert paths.signed_area(parabola(6, 9)) == pytest.approx(4 / 3 * 0.5 * 3 * (4.5 - 2.25) * 2)
 
 
+@calm
 @given(cubic, st.tuples(number, number))
 def test_area_does_not_depend_on_the_place(points, move):
     path = Path([points])
@@ -116,6 +122,7 @@ def test_area_does_not_depend_on_the_place(points, move):
     assert paths.signed_area(moved) == pytest.approx(paths.signed_area(path), abs=1e-6)
 
 
+@calm
 @given(cubic)
 def test_area_by_scipy(points):
     path = Path([points])
@@ -128,6 +135,7 @@ def test_area_by_scipy(points):
     assert paths.signed_area(path) == pytest.approx(quad(rate, 0, 1)[0], abs=1e-6)
 
 
+@calm
 @given(cubic, st.sampled_from([5.0, 0.5, 0.02]))
 def test_flattening_keeps_its_tolerance(points, tolerance):
     path = Path([points])
@@ -178,6 +186,7 @@ def test_a_path_cannot_be_changed():
         paths.polyline([(1, 1), (1, 1)])
 
 
+@calm
 @given(st.lists(cubic, min_size=1, max_size=3))
 def test_bounds_hold_many_points_and_touch_them(points):
     path = Path([[points[k - 1][3] if k else c[0], *c[1:]] for k, c in enumerate(points)])

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mockup.geometry import curve, place
@@ -8,11 +8,14 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from swatches.errors import GeometryError
 
+calm = settings(deadline=None)  # the machine may be busy
+
 # an L, so that the polygon is not convex
 ELL = np.array([(0, 0), (60, 0), (60, 20), (20, 20), (20, 80), (0, 80)], dtype=float)
 unit = st.floats(0, 1)
 
 
+@calm
 @given(st.floats(-20, 90), st.floats(-20, 90))
 def test_weights_sum_to_one_and_give_the_point_back(x, y):
     w = place.weights(ELL, np.array([[x, y]]))
@@ -20,6 +23,7 @@ def test_weights_sum_to_one_and_give_the_point_back(x, y):
     assert w @ ELL == pytest.approx(np.array([[x, y]]), abs=1e-6)
 
 
+@calm
 @given(st.integers(0, 5), unit)
 def test_exact_on_the_boundary(side, share):
     other = ELL * [3, 0.5] + np.random.default_rng(0).normal(0, 4, ELL.shape)

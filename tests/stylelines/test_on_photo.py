@@ -1,5 +1,6 @@
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 
@@ -104,3 +105,19 @@ def test_a_carried_pocket_is_taken_off_the_body(front, photo):
 
 def photo_body(photo):
     return paths.from_tuples(photo.body.outline)
+
+
+def test_a_photos_panels_go_on_a_little_beyond_the_outline(front, photo):
+    """So that the photo's own soft mask says where the garment ends, and no rim of the old colour is left."""
+    panels = garment_panels([front, photo], lines_of(front))["photo"]
+    masks = panel_masks(photo, panels)
+    assert set(masks) == {p.id for p in panels}
+    assert len(masks) == len(panels)
+    inside = coverage([photo_body(photo)], photo.size)
+    total = np.sum(list(masks.values()), axis=0)
+    rim = cv2.dilate((inside > 0).astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    assert total[rim] == pytest.approx(1, abs=1e-5)
+    far = cv2.dilate((inside > 0).astype(np.uint8), np.ones((61, 61), np.uint8)) == 0
+    assert total[far].max() == 0
+    with pytest.raises(KeyError):
+        masks["collar-1"]

@@ -3,11 +3,13 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from swatches.errors import UnitError
 from swatches.units import GSM_PER_OZ_YD2, Length, length, millimetres
+
+calm = settings(deadline=None)  # the machine may be busy
 
 
 @pytest.mark.parametrize(
@@ -64,12 +66,14 @@ def test_five_eighths_is_never_made_15_mm():
     assert 4 * (length('5/8"').mm - 15) == pytest.approx(3.5)
 
 
+@calm
 @given(st.fractions(0, 1000, max_denominator=16), st.sampled_from(["mm", "cm", "in"]))
 def test_what_is_shown_reads_as_the_same_length(number, unit):
     made = Length(number, unit)
     assert length(str(made)).mm == pytest.approx(made.mm, rel=1e-5)
 
 
+@calm
 @given(st.text(max_size=60))
 def test_any_text_gives_a_length_or_the_one_error(text):
     with contextlib.suppress(UnitError):
