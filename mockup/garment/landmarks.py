@@ -83,19 +83,23 @@ def read_half(
         found["shoulder"] = _snapped(half, run[0], snap)
         found["underarm"] = _snapped(half, run[1], snap)
         if first is None or first >= found["shoulder"]:
-            inner = [c for c in corners if c < found["shoulder"] - 0.01 * n]
+            inner = [c for c in corners if c < found["shoulder"] - 0.01 * n and half.turn[c] > 0]
             first = max(inner, key=lambda c: half.turn[c]) if inner else None
         if first is not None:
             found["neck"] = first
         return found
     if first is not None:
         corners = [c for c in corners if c > first + 0.01 * n]
-    elif corners:
-        first = corners.pop(0)
+    else:
+        # the corners of a square or pointed neckline are hollow; the neck point is the first that sticks out
+        first = next((c for c in corners if half.turn[c] > 0), None)
+        corners = [c for c in corners if first is not None and c > first]
     if first is None:
         return found
-    hollow = [c for c in corners if half.turn[c] < -np.deg2rad(30)]
     bumps = [c for c in corners if half.turn[c] > 0]
+    lowest = max(bumps, default=0)
+    # below the hollow under a sleeve that is cut in one there is only the hem; a cut armhole ends in a bump
+    hollow = [c for c in corners if half.turn[c] < -np.deg2rad(30) and c > lowest]
     if hollow:  # a sleeve cut in one with the body
         found["neck"] = first
         found["underarm"] = min(hollow, key=lambda c: half.turn[c])
@@ -111,6 +115,10 @@ def read_half(
         return found
     if len(bumps) == 1 and p[bumps[0], 1] < low + 0.6 * tall:
         found["neck"], found["underarm"] = first, bumps[0]
+        if p[bumps[0], 1] < low + 0.22 * tall:  # too high for an underarm: a shoulder tip above a soft underarm
+            under = _bend_between(half, bumps[0], above, outward=True)
+            if under is not None:
+                found["shoulder"], found["underarm"] = bumps[0], under
         return found
     found["waist"] = first
     return found
@@ -159,8 +167,11 @@ def _snapped(half: Half, index: int, reach: float) -> int:
     return near if abs(near - index) <= reach else index
 
 
-def _bend_between(half: Half, a: int, b: int) -> int | None:
-    """Where the top of a sleeve that is cut in one bends down from the shoulder: farthest from the chord."""
+def _bend_between(half: Half, a: int, b: int, *, outward: bool = False) -> int | None:
+    """The point farthest from the chord, if it is far enough: where a line bends that has no corner.
+
+    So the top of a sleeve that is cut in one bends down from the shoulder; ``outward``: only away from the middle.
+    """
     if b - a < 20:
         return None
     p = half.points[a : b + 1]
@@ -168,7 +179,8 @@ def _bend_between(half: Half, a: int, b: int) -> int | None:
     size = float(np.linalg.norm(chord))
     if size == 0:
         return None
-    away = np.abs(chord[0] * (p[:, 1] - p[0, 1]) - chord[1] * (p[:, 0] - p[0, 0])) / size
+    away = (chord[0] * (p[:, 1] - p[0, 1]) - chord[1] * (p[:, 0] - p[0, 0])) / size
+    away = -away * np.sign(p[-1, 0] - half.points[0, 0]) if outward else np.abs(away)
     at = int(away.argmax())
     return a + at if away[at] > 0.01 * size and 3 < at < len(p) - 4 else None
 

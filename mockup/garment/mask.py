@@ -114,7 +114,7 @@ def cut_out(
         rounds = _AGAIN if earlier is not None else _FIRST
         cv2.grabCut(lab, state, None, ground, cloth, rounds, mode)
     job.step("Refining the edge", 0.7)
-    inside = _cleaned(np.isin(state, (cv2.GC_FGD, cv2.GC_PR_FGD)), state == cv2.GC_FGD)
+    inside = _cleaned(np.isin(state, (cv2.GC_FGD, cv2.GC_PR_FGD)), state == cv2.GC_FGD, state == cv2.GC_BGD)
     if inside.mean() < 1e-3:
         raise PictureError(
             "photo",
@@ -123,7 +123,7 @@ def cut_out(
             next_step="Draw round the garment, and dab on it: this too",
         )
     check(job)
-    alpha = refine_edge(pixels, inside)
+    alpha = _as_dabbed(refine_edge(pixels, inside), state)
     warnings = []
     if _edge_step(lab, inside) < _WEAK_EDGE:
         warnings.append(
@@ -207,8 +207,8 @@ def _missed(expected: str, got: str) -> PictureError:
     return PictureError("outline round the garment", expected=expected, got=got, next_step="Draw round the garment")
 
 
-def _cleaned(inside: NDArray[np.bool_], dabbed: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Keep the largest part and all that was dabbed on; fill pin holes, keep real ones such as under an arm."""
+def _cleaned(inside: NDArray[np.bool_], dabbed: NDArray[np.bool_], ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Keep the largest part and all that was dabbed on; fill pin holes, but no real ones and none that was dabbed."""
     count, part, stats, _ = cv2.connectedComponentsWithStats(inside.view(np.uint8), connectivity=4)
     if count < 2:
         return inside
@@ -220,7 +220,7 @@ def _cleaned(inside: NDArray[np.bool_], dabbed: NDArray[np.bool_]) -> NDArray[np
     found = keep[part]
     count, hole, stats, _ = cv2.connectedComponentsWithStats((~found).view(np.uint8), connectivity=4)
     tiny = stats[:, cv2.CC_STAT_AREA] < 0.0015 * found.sum()
-    tiny[hole[found][:1]] = False
+    tiny[np.unique(hole[ground])] = False
     return np.asarray(found | (tiny[hole] & ~found))
 
 
@@ -261,6 +261,18 @@ def refine_edge(pixels: NDArray[np.uint8], inside: NDArray[np.bool_], *, radius_
     alpha = np.zeros((h, w), np.float32)
     alpha[top:bottom, left:right] = soft
     return alpha
+
+
+def _as_dabbed(alpha: Floats, state: Trimap) -> Floats:
+    """Let what was drawn or dabbed stand, softly at its edge, over what the refining found."""
+    size = alpha.shape[1::-1]
+    for value in (cv2.GC_BGD, cv2.GC_FGD):
+        chosen = (state == value).astype(np.float32)
+        if not chosen.any():
+            continue
+        soft = cv2.resize(cv2.GaussianBlur(chosen, (0, 0), 0.7), size, interpolation=cv2.INTER_LINEAR)
+        alpha = np.minimum(alpha, 1 - soft) if value == cv2.GC_BGD else np.maximum(alpha, soft)
+    return np.asarray(alpha, np.float32)
 
 
 def _guide(pixels: NDArray[np.uint8], part: Floats, radius: int) -> Floats:

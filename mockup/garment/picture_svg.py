@@ -23,6 +23,7 @@ from mockup.geometry.trace import fit_cubics
 from swatches.errors import PictureError
 
 _FLAT = 0.03  # px: lines are flattened this finely to be noded
+_GRID = 1e-4  # px: nearer than this is the same point
 _FIT = 0.08  # px: and fitted again this closely
 _CORNER_DEG = 12.0
 _MOST_AREAS = 400
@@ -148,8 +149,8 @@ def _faces(drawing: SvgDrawing) -> tuple[shapely.Polygon, ...]:
         lines.append(line)
     if not lines:
         raise _nothing("no solid lines")
-    noded = shapely.union_all(lines)
-    noded = shapely.union_all([noded, *_closings(noded, drawing.gap)])
+    noded = shapely.union_all(lines, grid_size=_GRID)
+    noded = shapely.union_all([noded, *_closings(noded, drawing.gap)], grid_size=_GRID)
     faces = [g for g in shapely.get_parts(shapely.polygonize([noded])).tolist() if isinstance(g, shapely.Polygon)]
     if not faces:
         raise _nothing("lines but no closed area")
@@ -196,7 +197,7 @@ def _closings(noded: shapely.Geometry, gap: float) -> list[shapely.Geometry]:
                 best = (away, shapely.ops.nearest_points(rest, point)[0])
         if best is not None:
             target = np.array(best[1].coords[0])
-            beyond = target + (target - end) / best[0] * 1e-3  # crosses, so that noding finds it
+            beyond = target + (target - end) / best[0] * 0.01  # crosses, so that noding finds it
             made.append(shapely.LineString([end, beyond]))
     return made
 

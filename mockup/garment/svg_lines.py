@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 12_000_000
 MAX_DEPTH = 40
-MAX_ELEMENTS = 40_000
+MAX_ELEMENTS = 20_000
 MAX_SEGMENTS = 60_000
 _WORKING = (900.0, 4200.0)  # px on the long side; smaller and larger drawings are scaled to 2000
 _LIVE = {
@@ -287,11 +287,11 @@ def _refuse_live(root: Element, what: str) -> None:
         for key, value in element.attrib.items():
             local = key.rpartition("}")[2].lower()
             if local.startswith("on"):
-                bad = f"an event handler ({local})"
+                bad = bad or f"an event handler ({local})"
             elif (local in ("href", "src", "base") and value.strip() and not value.strip().startswith("#")) or (
                 local not in ("d", "points") and _OUTSIDE.search(value)
             ):
-                bad = f"a reference outside the file ({local})"
+                bad = bad or f"a reference outside the file ({local})"
         if tag == "style" and _OUTSIDE.search("".join(element.itertext())):
             bad = "a style that loads from outside the file"
         if bad:

@@ -87,7 +87,8 @@ def rendered(seed: int, *, size: int = 900, colour=None, noise: float = 0.004, v
         spot = np.exp(-(((x - rng.uniform()) / 0.25) ** 2) - ((y - rng.uniform()) / 0.25) ** 2)
         ground = ground * (1 + rng.uniform(-0.3, 0.3) * spot[..., None] * rng.uniform(0.8, 1, 3))
     ground = np.where((y > y.max() * 0.93)[..., None], ground * 0.6, ground)
-    veil = rng.uniform(0.002, 0.012) if veil is None else veil
+    # veiling glare as a share of the scene's mean light
+    veil = rng.uniform(0.005, 0.02) * float(ground.mean()) if veil is None else veil
     scene = Rendered(None, alpha, light, np.asarray(colour, float), ground, veil, ring)
     linear = scene.in_colour(colour)
     linear = linear + rng.normal(0, noise, linear.shape) * np.sqrt(np.maximum(linear, 0.01))
@@ -104,10 +105,10 @@ def loose_outline(scene: Rendered, rng, points: int = 12, far: float = 0.03):
     way = np.arctan2(from_middle[:, 1], from_middle[:, 0])
     out = []
     for a in angles:
-        near = np.abs(np.angle(np.exp(1j * (way - a)))) < np.pi / points
+        near = np.abs(np.angle(np.exp(1j * (way - a)))) < 1.6 * np.pi / points
         reach = np.hypot(*from_middle[near].T).max() * (1 + far + rng.uniform(0, 0.06))
         out.append(middle + reach * np.array([np.cos(a), np.sin(a)]))
-    return np.array(out)
+    return cv2.convexHull(np.array(out, np.float32))[:, 0].astype(float)
 
 
 def simulated_dabs(scene: Rendered, found: np.ndarray):

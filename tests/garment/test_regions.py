@@ -60,11 +60,11 @@ def test_borders_lie_on_the_middle_of_the_lines():
     edge[0] = False
     y, x = np.nonzero(edge)
     border = np.stack([x + 0.5, y], 1)  # between two rows
-    fine = np.full((labels.shape[0] * 4, labels.shape[1] * 4), 1, np.uint8)
+    fine = np.full((labels.shape[0] * 2, labels.shape[1] * 2), 1, np.uint8)
     for stroke in drawing.strokes:
-        cv2.polylines(fine, [np.round((stroke * 4 - 0.5) * 16).astype(np.int32)], False, 0, 1, shift=4)
-    away = ndimage.distance_transform_edt(fine) / 4
-    at = np.clip((border * 4).astype(int), 0, np.array(fine.shape[::-1]) - 1)
+        cv2.polylines(fine, [np.round((stroke * 2 - 0.5) * 16).astype(np.int32)], False, 0, 1, shift=4)
+    away = ndimage.distance_transform_edt(fine) / 2
+    at = np.clip((border * 2).astype(int), 0, np.array(fine.shape[::-1]) - 1)
     distance = away[at[:, 1], at[:, 0]]
     assert distance.mean() <= 0.75
     assert not ((labels == 0) & ndimage.binary_erosion(drawing.truth > 0, iterations=6)).any()

@@ -1,0 +1,204 @@
+"""Drawings → views: parts, twins, landmarks and edges, against the generator's truth and the choir's own draft."""
+
+import cv2
+import numpy as np
+import pytest
+from random_drawings import bezier, flip, random_drawing
+
+from mockup.garment.drawing import view_from_drawing
+from mockup.garment.landmarks import measures, move_landmark, set_measure
+from mockup.garment.picture_svg import read_svg_drawing
+from mockup.garment.symmetry import find_mirror
+from mockup.geometry import path as paths
+from mockup.geometry.curve import nearest
+from mockup.samples import choir
+from swatches.errors import GeometryError
+from swatches.photo import read_photo
+
+BODY_EDGES = {
+    "hem", "neck", "side-left", "side-right", "armhole-left", "armhole-right", "shoulder-left", "shoulder-right",
+}  # fmt: skip
+
+
+def read(drawing, side="front"):
+    return view_from_drawing(drawing.picture, name=side, side=side, picture=f"{side}.png")
+
+
+@pytest.fixture(scope="module")
+def tee():
+    return random_drawing(11, kind="tee", side="front")
+
+
+@pytest.fixture(scope="module")
+def tee_view(tee):
+    return read(tee)
+
+
+def test_parts_of_a_tee(tee, tee_view):
+    parts = sorted(a.part for a in tee_view.view.areas)
+    expected = ["body", "neck-facing", "sleeve", "sleeve", *(n for n in tee.names.values() if n == "pocket")]
+    assert parts == sorted(expected)
+    assert tee_view.view.areas[0].id == "body"
+
+
+def test_the_right_of_a_front_is_the_wearers_left(tee_view):
+    view = tee_view.view
+    middle = view.mirror_x
+    left, right = view.area("sleeve-left"), view.area("sleeve-right")
+    assert paths.bounds(paths.from_tuples(left.outline))[0] > middle
+    assert paths.bounds(paths.from_tuples(right.outline))[2] < middle
+    assert view.landmarks["underarm-left"][0] > middle > view.landmarks["underarm-right"][0]
+
+
+def test_the_right_of_a_back_is_the_wearers_right():
+    view = read(random_drawing(12, kind="tee", side="back"), "back").view
+    assert view.landmarks["underarm-right"][0] > view.mirror_x > view.landmarks["underarm-left"][0]
+    assert paths.bounds(paths.from_tuples(view.area("sleeve-right").outline))[0] > view.mirror_x
+
+
+@pytest.mark.parametrize("seed", [11, 12, 13, 15])
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_landmarks_lie_where_they_were_drawn(seed, side):
+    drawing = random_drawing(seed, kind="tee", side=side)
+    view = read(drawing, side).view
+    height = drawing.picture.shape[0]
+    for name, true in drawing.points.items():
+        assert name in view.landmarks, name
+        assert np.hypot(*(np.array(true) - view.landmarks[name])) < 0.01 * height, name
+    assert {e.name for e in view.edges} == BODY_EDGES
+
+
+def test_edges_join_to_the_outline_and_run_counter_clockwise(tee_view):
+    view = tee_view.view
+    for edge, following in zip(view.edges, (*view.edges[1:], view.edges[0]), strict=True):
+        assert edge.end == following.start
+        assert edge.path[-1][3] == pytest.approx(following.path[0][0], abs=1e-9)
+        assert edge.path[0][0] == pytest.approx(view.landmarks[edge.start], abs=1e-9)
+    outline = paths.joined([paths.from_tuples(e.path) for e in view.edges])
+    assert paths.signed_area(outline) < 0  # y down: counter-clockwise to a person
+    assert paths.signed_area(view.path_to_mm(outline)) > 0
+    assert paths.signed_area(outline) == pytest.approx(paths.signed_area(paths.from_tuples(view.body.outline)))
+
+
+def test_a_skirt_has_a_waist_and_no_neck():
+    drawing = random_drawing(2, kind="skirt", side="front", gap_count=0.2)
+    view = read(drawing).view
+    if len([a for a in view.areas if a.part == "area"]) == 0:
+        for name in ("waist-left", "waist-right", "hem-left", "hem-right"):
+            assert np.hypot(*(np.array(drawing.points[name]) - view.landmarks[name])) < 12, name
+    assert "waist-centre" in view.landmarks
+    assert not any(k.startswith("neck") for k in view.landmarks)
+    assert {e.name for e in view.edges} == {"waist", "hem", "side-left", "side-right"}
+
+
+def test_a_sleeveless_top_has_armholes_by_its_corners():
+    """A vest in one outline: neck, shoulder, underarm and hem are four corners a side."""
+    armhole = bezier([120, 30], [90, 110], [115, 150], [150, 160])
+    half = np.concatenate([[[0, 90], [60, 88], [70, 20]], armhole, [[160, 420], [0, 424]]])
+    ring = np.concatenate([half, flip(half)[::-1]]) + np.array([300, 60])
+    picture = np.full((560, 600), 255, np.uint8)
+    cv2.polylines(picture, [ring.astype(np.int32)], True, 0, 2)
+    view = view_from_drawing(picture, name="front", side="front", picture="front.png").view
+    assert {e.name for e in view.edges} == BODY_EDGES
+    assert np.hypot(*(np.array(view.landmarks["underarm-left"]) - [450, 220])) < 4
+    assert np.hypot(*(np.array(view.landmarks["shoulder-right"]) - [180, 90])) < 4
+
+
+def test_a_soft_underarm_without_a_corner_is_found_roughly():
+    half = np.array([[0, 90], [60, 60], [70, 20], [120, 30], [112, 90], [150, 160], [160, 420], [0, 424]], float)
+    ring = np.concatenate([half, flip(half)[::-1]]) + np.array([300, 60])
+    picture = np.full((560, 600), 255, np.uint8)
+    cv2.polylines(picture, [ring.astype(np.int32)], True, 0, 2)
+    view = view_from_drawing(picture, name="front", side="front", picture="front.png").view
+    assert np.hypot(*(np.array(view.landmarks["underarm-left"]) - [450, 220])) < 15
+
+
+def test_a_tilted_drawing_is_straightened():
+    drawing = random_drawing(14, kind="tee", side="front", tilt=4.0, size=1100)
+    found = read(drawing)
+    assert any("straightened" in w for w in found.warnings)
+    assert abs(find_mirror(found.labels > 0).tilt_deg) < 0.3
+    assert found.picture.shape == drawing.picture.shape
+    a, b = found.view.landmarks["underarm-left"], found.view.landmarks["underarm-right"]
+    assert abs(a[1] - b[1]) < 0.01 * found.view.size[0]
+
+
+def test_a_drawing_on_its_side_is_told():
+    drawing = random_drawing(16, kind="tee", side="front", size=900)
+    found = view_from_drawing(
+        np.ascontiguousarray(np.rot90(drawing.picture)), name="front", side="front", picture="front.png"
+    )
+    assert any("side" in w for w in found.warnings)
+
+
+def test_a_measure_sets_the_scale_and_the_origin(tee_view):
+    view = set_measure(tee_view.view, "centre-front", 500)
+    top, hem = view.landmarks["neck-centre"], view.landmarks["hem-centre"]
+    assert (hem[1] - top[1]) * view.mm_per_px == pytest.approx(500)
+    assert view.scale_measured
+    assert view.origin_px == top
+    by_edge = set_measure(tee_view.view, "side", 400)
+    assert measures(by_edge)["side"] * by_edge.mm_per_px == pytest.approx(400)
+
+
+@pytest.mark.parametrize(("name", "mm"), [("elbow", 100), ("side", 0), ("side", -5), ("side", float("nan"))])
+def test_measures_that_cannot_be(tee_view, name, mm):
+    with pytest.raises(GeometryError):
+        set_measure(tee_view.view, name, mm)
+
+
+def test_a_moved_landmark_stays_on_the_outline(tee_view):
+    view = tee_view.view
+    x, y = view.landmarks["underarm-left"]
+    moved = move_landmark(view, "underarm-left", (x + 30, y + 40))
+    new = moved.landmarks["underarm-left"]
+    assert nearest(paths.from_tuples(view.body.outline), new)[2] < 1e-6
+    assert new[1] == pytest.approx(y + 40, abs=8)
+    longer = {e.name: paths.length(paths.from_tuples(e.path)) for e in moved.edges}
+    shorter = {e.name: paths.length(paths.from_tuples(e.path)) for e in view.edges}
+    assert longer["armhole-left"] > shorter["armhole-left"]
+    assert sum(longer.values()) == pytest.approx(sum(shorter.values()), rel=1e-6)
+
+
+def test_a_landmark_cannot_pass_its_neighbour(tee_view):
+    with pytest.raises(GeometryError, match="order"):
+        move_landmark(tee_view.view, "underarm-left", tee_view.view.landmarks["hem-right"])
+    with pytest.raises(GeometryError, match="one of"):
+        move_landmark(tee_view.view, "knee", (0, 0))
+
+
+def test_moving_a_middle_moves_the_mirror_line(tee_view):
+    view = tee_view.view
+    x, y = view.landmarks["neck-centre"]
+    moved = move_landmark(view, "neck-centre", (x + 7, y + 100))
+    assert moved.mirror_x == pytest.approx(x + 7)
+    assert moved.landmarks["neck-centre"][0] == moved.landmarks["hem-centre"][0] == moved.mirror_x
+
+
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_the_choirs_svg_is_read_to_a_tenth_of_a_pixel(side):
+    """The drawing is made from the pieces: its outline's corners are numbers in the file."""
+    source = choir.FRONT_SVG if side == "front" else choir.BACK_SVG
+    found = view_from_drawing(read_svg_drawing(source), name=side, side=side, picture="x.png")
+    at = {"hem": (1646.3636, 1493.4545), "underarm": (1599.0909, 615.2727), "shoulder": (1488.1818, 208.0)}
+    word, other = ("left", "right") if side == "front" else ("right", "left")
+    for name, (x, y) in at.items():
+        assert found.view.landmarks[f"{name}-{word}"] == pytest.approx((x, y), abs=0.1)
+        assert found.view.landmarks[f"{name}-{other}"] == pytest.approx((2100 - x, y), abs=0.1)
+    assert found.view.mirror_x == pytest.approx(1050, abs=0.1)
+    assert {e.name for e in found.view.edges} == BODY_EDGES
+    assert found.labels.shape == found.ink.shape == (1640, 2100)
+
+
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_the_choirs_scan_agrees_with_its_svg(side):
+    png, svg = (choir.FRONT_PNG, choir.FRONT_SVG) if side == "front" else (choir.BACK_PNG, choir.BACK_SVG)
+    scan = view_from_drawing(read_photo(png), name=side, side=side, picture="x.png")
+    exact = view_from_drawing(read_svg_drawing(svg), name=side, side=side, picture="x.png")
+    assert {a.id for a in scan.view.areas} == {a.id for a in exact.view.areas}
+    for name, point in exact.view.landmarks.items():
+        assert np.hypot(*(np.array(point) - scan.view.landmarks[name])) < 10, name  # the scanned page is a little askew
+    scaled = [set_measure(v.view, *choir.MEASURES[side]) for v in (scan, exact)]
+    for edge in ("side", "armhole", "shoulder", "neck", "hem"):
+        a, b = (measures(v)[edge] * v.mm_per_px for v in scaled)
+        assert a == pytest.approx(b, rel=0.02), edge
