@@ -85,6 +85,12 @@ def compare(
     project: Project, folder: Path, *, width_px: int = 2400, title: str = "", note: str = "", job: Job = QUIET
 ) -> Picture:
     """Show all choices side by side, front and back, on one lettered sheet; see :func:`compare_sheet`."""
+    shown = shown_choices(project, folder, long_side=width_px // 2, job=job)
+    return compare_sheet(shown, title=title or project.name, width_px=width_px, note=note)
+
+
+def shown_choices(project: Project, folder: Path, *, long_side: int, job: Job = QUIET) -> tuple[Choice, ...]:
+    """Paint every choice for a sheet or cards: its views, and what share each cloth has."""
     views = [v.name for v in project.views if v.kind == "drawing"] or [v.name for v in project.views][:1]
     panels = panels_of(project)
     shown = []
@@ -92,7 +98,7 @@ def compare(
         check(job)
         part = Part(job, k / len(project.colourways), (k + 1) / len(project.colourways))
         part.step(f"Painting choice {choice.letter}", 0.0)
-        pictures = {v: paint_view(project, folder, choice.letter, v, long_side=width_px // 2) for v in views}
+        pictures = {v: paint_view(project, folder, choice.letter, v, long_side=long_side) for v in views}
         shares: dict[str, float] = {}
         for panel in {p.id: p for view in views for p in panels[view]}.values():  # a sleeve is seen twice
             if panel.id in choice.fabrics:
@@ -101,7 +107,7 @@ def compare(
         cloths = [_share(project, folder, fabric, share) for fabric, share in shares.items()]
         cloths.sort(key=lambda c: -c.share)
         shown.append(Choice(choice.letter, choice.name, pictures, cloths))
-    return compare_sheet(shown, title=title or project.name, width_px=width_px, note=note)
+    return tuple(shown)
 
 
 def _cloths(

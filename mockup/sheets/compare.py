@@ -15,11 +15,11 @@ from swatches.errors import InputError
 FEWEST, MOST = 2, 6
 CHIP_MM = 40.0
 """Length of real cloth that a swatch chip shows along its side."""
-_PAPER: Colour = (247, 244, 238)
-_WHITE: Colour = (255, 255, 255)
-_INK: Colour = (26, 30, 40)
-_SOFT: Colour = (92, 98, 112)
-_HAIR: Colour = (208, 204, 195)
+PAPER: Colour = (247, 244, 238)
+WHITE: Colour = (255, 255, 255)
+INK: Colour = (26, 30, 40)
+SOFT: Colour = (92, 98, 112)
+HAIR: Colour = (208, 204, 195)
 _MARGIN, _GUTTER = 0.055, 0.05  # shares of the sheet's width
 _PAPER_NOISE = 40  # of 255: paper is uneven, ink and cloth are not paper
 _PAD = 0.045  # white round a garment, share of its longer side
@@ -81,7 +81,7 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     unit = width_px / 100
     margin, gutter = round(_MARGIN * width_px), round(_GUTTER * width_px)
     card = (width_px - 2 * margin - (columns - 1) * gutter) // columns
-    crops = {view: _crop([c.pictures[view] for c in choices]) for view in choices[0].pictures}
+    crops = {view: common_crop([c.pictures[view] for c in choices]) for view in choices[0].pictures}
     shown = _sizes(crops, card, gap=round(0.9 * unit))
     picture_height = max(h for _, h in shown.values())
     small = 1.0 if columns == 2 else 0.82
@@ -93,13 +93,13 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     note_size = round(1.25 * unit)
     notes = wrapped(clean(note, limit=400), width_px - 2 * margin, note_size)
     foot = round(margin + len(notes) * 1.5 * note_size)
-    pen = RasterPen(width_px, head + sum(heights) + (len(rows) - 1) * gutter + foot, _PAPER)
+    pen = RasterPen(width_px, head + sum(heights) + (len(rows) - 1) * gutter + foot, PAPER)
     base, size = margin * 0.9 + 2.6 * unit, round(3.6 * unit)
-    pen.words(fitted(clean(title), width_px - 2 * margin, size, bold=True), margin, base, size, _INK, bold=True)
+    pen.words(fitted(clean(title), width_px - 2 * margin, size, bold=True), margin, base, size, INK, bold=True)
     says = (
         f"{_count(len(choices))} choices, {' and '.join(crops)}. Every swatch shows {CHIP_MM / 10:g} cm of the cloth."
     )
-    pen.words(fitted(says, width_px - 2 * margin, text_size), margin, base + 2.3 * unit, text_size, _SOFT)
+    pen.words(fitted(says, width_px - 2 * margin, text_size), margin, base + 2.3 * unit, text_size, SOFT)
     y = head
     for row, height in zip(rows, heights, strict=True):
         for k, choice in enumerate(row):
@@ -107,7 +107,7 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
             _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip)
         y += height + gutter
     for k, text in enumerate(reversed(notes)):
-        pen.words(text, margin, pen.height - margin * 0.62 - k * 1.4 * note_size, note_size, _SOFT)
+        pen.words(text, margin, pen.height - margin * 0.62 - k * 1.4 * note_size, note_size, SOFT)
     return pen.rgb
 
 
@@ -122,7 +122,7 @@ def _card(
     chip: int,
 ) -> None:
     x, y, width, picture_height = place
-    pen.box(x, y, x + width - 1, y + picture_height - 1, _ground(choice.pictures.values()))
+    pen.box(x, y, x + width - 1, y + picture_height - 1, ground_of(choice.pictures.values()))
     gap = (width - sum(w for w, _ in shown.values())) / (len(shown) + 1)
     left = x + gap
     for view, (w, h) in shown.items():
@@ -130,23 +130,23 @@ def _card(
         pen.picture(resized(choice.pictures[view][rows, columns], w, h), left, y + (picture_height - h) / 2)
         left += w + gap
     radius = 1.9 * unit
-    pen.disc(x + radius * 0.55, y + radius * 0.55, radius, _INK)
-    pen.words(choice.letter, x + radius * 0.55, y + radius * 0.55, round(2.7 * unit), _WHITE, bold=True, anchor="mm")
+    pen.disc(x + radius * 0.55, y + radius * 0.55, radius, INK)
+    pen.words(choice.letter, x + radius * 0.55, y + radius * 0.55, round(2.7 * unit), WHITE, bold=True, anchor="mm")
     base = y + picture_height + 2.5 * unit
     name = clean(choice.name) or f"Choice {choice.letter}"
-    pen.words(fitted(name, width, round(2.0 * unit), bold=True), x, base, round(2.0 * unit), _INK, bold=True)
+    pen.words(fitted(name, width, round(2.0 * unit), bold=True), x, base, round(2.0 * unit), INK, bold=True)
     bar_top, bar_height = round(base + 1.1 * unit), round(1.0 * unit)
     cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
     _bar(pen, cloths, (x, bar_top, width, bar_height), chip)
     top = bar_top + bar_height + 1.0 * unit
     for cloth in cloths:
         pen.picture(cloth_chip(cloth, chip), x, top)
-        pen.box(x, top, x + chip - 1, top + chip - 1, None, _HAIR)
+        pen.box(x, top, x + chip - 1, top + chip - 1, None, HAIR)
         middle = top + chip / 2
         share = f"{round(100 * cloth.share)} %"
-        end = pen.words(share, x + width, middle, text_size, _SOFT, anchor="rm")
+        end = pen.words(share, x + width, middle, text_size, SOFT, anchor="rm")
         room = width - chip - end - 3 * unit
-        pen.words(fitted(clean(cloth.name), room, text_size), x + chip + unit, middle, text_size, _INK, anchor="lm")
+        pen.words(fitted(clean(cloth.name), room, text_size), x + chip + unit, middle, text_size, INK, anchor="lm")
         top += chip + 0.7 * unit
 
 
@@ -163,9 +163,9 @@ def _bar(pen: RasterPen, cloths: Sequence[ClothShare], place: tuple[int, int, in
         if size > 0:
             pen.picture(cloth_area(cloth, size, height, chip / CHIP_MM), left, y)
             if i:
-                pen.rule(left, y, left, y + height - 1, _PAPER, max(2, height // 10))
+                pen.rule(left, y, left, y + height - 1, PAPER, max(2, height // 10))
         left = right
-    pen.box(x, y, x + width - 1, y + height - 1, None, _HAIR)
+    pen.box(x, y, x + width - 1, y + height - 1, None, HAIR)
 
 
 def cloth_chip(cloth: ClothShare, size: int) -> RGB:
@@ -184,7 +184,7 @@ def cloth_area(cloth: ClothShare, width: int, height: int, px_per_mm: float) -> 
     return resized(repeated, width, height)
 
 
-def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
+def common_crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
     """One crop for all choices: round everything that is not paper in any of them; the whole where nothing is.
 
     What touches the edge of the picture, such as the shadow at the edge of a scan, is no garment.
@@ -192,7 +192,7 @@ def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
     height, width = pictures[0].shape[:2]
     drawn = np.zeros((height, width), dtype=np.uint8)
     for rgb in pictures:
-        away = np.abs(rgb.astype(np.int16) - np.array(_ground([rgb]), dtype=np.int16))
+        away = np.abs(rgb.astype(np.int16) - np.array(ground_of([rgb]), dtype=np.int16))
         drawn |= (away > _PAPER_NOISE).any(axis=2).astype(np.uint8)
     _, _, boxes, _ = cv2.connectedComponentsWithStats(drawn, connectivity=8)
     x, y, w, h, size = boxes.T
@@ -206,7 +206,7 @@ def _crop(pictures: Sequence[RGB]) -> tuple[slice, slice]:
     return rows, slice(max(0, left - pad), min(width, right + pad))
 
 
-def _ground(pictures: Iterable[RGB]) -> Colour:
+def ground_of(pictures: Iterable[RGB]) -> Colour:
     """The colour of the paper that the pictures stand on: the median of their edges."""
     edges = [np.concatenate([rgb[0], rgb[-1], rgb[:, 0], rgb[:, -1]]) for rgb in pictures]
     r, g, b = (int(v) for v in np.median(np.concatenate(edges), axis=0))
