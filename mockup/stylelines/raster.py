@@ -14,6 +14,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 
 _TOLERANCE_PX = 0.02
+_NOISE = 1e-7
 _LEVEL = 1e-9  # px: an edge that changes less than this in a coordinate is not cut across it
 
 
@@ -59,6 +60,7 @@ def coverage_part(outlines: list[Path], size: tuple[int, int]) -> tuple[int, int
         beside = column < width
         np.add.at(sums, (row[beside], column[beside] + 1), (rise - here)[beside])
     covered = np.abs(np.cumsum(sums[:, :width], axis=1))
+    covered[covered < _NOISE] = 0.0  # the running sum's rounding must not look like cover
     return x0, y0, np.minimum(covered, 1.0).astype(np.float32)
 
 
