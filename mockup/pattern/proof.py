@@ -22,6 +22,7 @@ AREA_RELATIVE = 1e-9
 STITCH_MM = 1e-3
 REJOIN_MM = 1e-6
 _FLAT_MM = 0.02
+_GRID_MM = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +125,7 @@ def rejoin_error(parent: Path, children: Sequence[Path]) -> float:
     Returns:
         Greatest distance, in the outlines' unit; infinite where the union is not one outline of the parent's area.
     """
-    polygons = [shapely.Polygon(paths.flatten(c, _FLAT_MM).points) for c in children]
-    whole = shapely.union_all(polygons, grid_size=1e-9)
+    whole = shapely.union_all([_on_grid(c) for c in children])
     if whole.geom_type != "Polygon" or any(shapely.Polygon(r).area > 1e-3 for r in whole.interiors):
         return float("inf")
     corners = np.asarray(whole.exterior.coords)[:-1]
@@ -134,6 +134,12 @@ def rejoin_error(parent: Path, children: Sequence[Path]) -> float:
     if back > 2.1 * _FLAT_MM:
         return back
     return float(distances_to(parent, corners).max())
+
+
+def _on_grid(outline: Path) -> shapely.Polygon:
+    """Flatten an outline onto a grid of 1e-9 mm, so that a curve run both ways gives the same corners to the last bit."""
+    points = np.round(paths.flatten(outline, _FLAT_MM).points / _GRID_MM) * _GRID_MM
+    return shapely.Polygon(points)
 
 
 def distances_to(path: Path, points: Floats) -> Floats:
