@@ -27,6 +27,7 @@ from swatches.errors import FileFormatError
 
 APP = "GARMENT_MOCKUP"
 MAX_BYTES = 40_000_000
+_SPLINE = 5000  # control points of one curve
 _ARCS = 16  # cubics in a turn: within 7e-8 of the radius
 _UNIT_MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}  # $INSUNITS, DXF reference
 _BOUNDARY, _NOTCH, _MIRROR, _GRAIN, _INTERNAL, _SEW = "1", "4", "6", "7", "8", "14"
@@ -128,6 +129,13 @@ def _read_block(name: str, entities: Iterable[Any], scale: float, budget: list[i
 
 
 def _path(entity: Any, scale: float, what: str) -> Path | None:
+    if entity.dxftype() == "SPLINE" and (len(entity.control_points) > _SPLINE or entity.dxf.degree > 11):
+        raise FileFormatError(
+            what,
+            expected=f"splines of at most {_SPLINE} points",
+            got=f"one of {len(entity.control_points)} points, degree {entity.dxf.degree}",
+            next_step="Save the curves as polylines",
+        )
     try:
         drawn = dxf_paths.make_path(entity, segments=_ARCS, level=6)
     except (ezdxf.DXFError, TypeError, ValueError, ZeroDivisionError, IndexError) as error:

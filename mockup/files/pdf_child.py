@@ -19,6 +19,7 @@ import pypdfium2.raw as raw
 MAX_PAGES = 400
 MAX_DEPTH = 8
 _MM = 25.4 / 72
+_NOT_LATIN = dict(enumerate("•†‡…—–ƒ⁄‹›−‰„“”‘’‚™ﬁﬂŁŒŠŸŽıłœšž", 0x80)) | {0xA0: "€"}
 Matrix = tuple[float, float, float, float, float, float]
 
 
@@ -203,18 +204,21 @@ def _layer(item: Any) -> str:
 
 
 def _layer_name(mark: Any) -> str:
-    """The bytes of a layer's name: UTF-16 with its mark, else PDFDocEncoding, which is Latin-1 for letters.
-
-    The library's own text call loses everything that is not ASCII.
-    """
+    """A layer's name from its bytes: the library's own text call loses everything that is not ASCII."""
     size = ctypes.c_ulong()
     raw.FPDFPageObjMark_GetParamBlobValue(mark, b"Name", None, 0, size)
     if not 0 < size.value < 1000:
         return ""
     buffer = (ctypes.c_ubyte * size.value)()
     raw.FPDFPageObjMark_GetParamBlobValue(mark, b"Name", buffer, size.value, size)
-    data = bytes(buffer)
-    return data[2:].decode("utf-16-be", "replace") if data[:2] == b"\xfe\xff" else data.decode("latin-1")
+    return text_string(bytes(buffer))
+
+
+def text_string(data: bytes) -> str:
+    """Decode a text string: UTF-16 with its mark, else PDFDocEncoding (ISO 32000-1, annex D.2)."""
+    if data[:2] == b"\xfe\xff":
+        return data[2:].decode("utf-16-be", "replace")
+    return data.decode("latin-1").translate(_NOT_LATIN)
 
 
 def _said(ask: Any, *about: Any) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,25 @@ BLOCK_MM = (172.0, 118.0)
 _MAP_LEFT = 108.0  # mm from the left margin
 
 
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The words that stand on every print.
+
+    Attributes:
+        title: the project's name.
+        date: as it is shown.
+        note: one more line under the title, or empty.
+        proof: what the proof of the cut says, or empty.
+        names: fabric id → the person's name for it.
+    """
+
+    title: str
+    date: str
+    note: str
+    proof: str
+    names: Mapping[str, str] | None
+
+
 class FirstPage:
     """Draws the first page in mm, y up.
 
@@ -37,22 +57,17 @@ class FirstPage:
         self.left, self.right = 17.0, paper.width - 17.0
         self.top, self.foot = paper.height - 17.0, 13.0
 
-    def draw(
-        self,
-        heading: str,
-        date: str,
-        note: str,
-        prints: Sequence[Printed],
-        plan: Plan,
-        fabric_names: Mapping[str, str] | None,
-    ) -> list[int]:
+    def draw(self, head: Head, prints: Sequence[Printed], plan: Plan) -> list[int]:
         """Draw the page; gives the indices of the pieces whose row found no room on it."""
         sheets = len(plan.tiles)
         pages = f"{sheets} sheet{'s' if sheets != 1 else ''} of {self.paper.name} after this one"
-        y = heading_lines(self.pen, heading, pages, date, note, (self.left, self.right), self.top)
+        y = heading_lines(self.pen, head, pages, (self.left, self.right), self.top)
         y = min(self.pen.check(self.left, y - 9.0), self._map(y - 9.0, prints, plan))
-        bottom = self._legend(self.foot + 8.0)
-        left_over = self._table(y - 11.0, bottom + 6.0, prints, fabric_names)
+        bottom = self._legend(self.foot + 12.5)
+        left_over = self._table(y - 11.0, bottom + 6.0, prints, head.names)
+        width = self.right - self.left
+        if head.proof:
+            self.pen.words(shortened(head.proof, width, 3.1), self.left, self.foot + 4.4, 3.1, self.look.soft)
         self.pen.words(CAUTION, self.left, self.foot, 3.1, self.look.soft)
         return left_over
 
@@ -158,16 +173,14 @@ class FirstPage:
         return high + 6.5
 
 
-def heading_lines(
-    pen: PagePen, heading: str, pages: str, date: str, note: str, across: tuple[float, float], top: float
-) -> float:
+def heading_lines(pen: PagePen, head: Head, pages: str, across: tuple[float, float], top: float) -> float:
     """Draw the title, what this is and the note, with a rule below; gives the rule's height."""
     (left, right), look = across, pen.look
-    pen.words(shortened(heading, right - left, 10.0, bold=True), left, top - 7.5, 10.0, look.ink, bold=True)
-    says = " · ".join(t for t in ("Pattern pieces at full size", pages, date) if t)
+    pen.words(shortened(head.title, right - left, 10.0, bold=True), left, top - 7.5, 10.0, look.ink, bold=True)
+    says = " · ".join(t for t in ("Pattern pieces at full size", pages, head.date) if t)
     pen.words(shortened(says, right - left, 4.2), left, top - 14.5, 4.2, look.soft)
     y = top - 14.5
-    for k, text in enumerate(wrapped(note, right - left, 3.5)):
+    for k, text in enumerate(wrapped(head.note, right - left, 3.5)):
         y -= 4.5 if k else 5.4
         pen.words(text, left, y, 3.5, look.accent)
     y -= 4.5
@@ -175,13 +188,13 @@ def heading_lines(
     return y
 
 
-def draw_block(pen: PagePen, heading: str, pages: str, date: str, note: str, *, joined: bool) -> None:
+def draw_block(pen: PagePen, head: Head, pages: str, *, joined: bool) -> None:
     """Draw what a large sheet carries instead of a first page, with its upper left corner at (0, 0)."""
     width, _ = BLOCK_MM
-    y = heading_lines(pen, heading, pages, date, note, (0.0, width), 0.0)
+    y = heading_lines(pen, head, pages, (0.0, width), 0.0)
     pen.check(0.0, y - 9.0)
     x, y = 112.0, y - 9.0
-    says = (HOW_TO_JOIN + " " if joined else "") + CAUTION
+    says = " ".join(t for t in (HOW_TO_JOIN if joined else "", head.proof, CAUTION) if t)
     for text in wrapped(says, width - x, 3.5):
         pen.words(text, x, y, 3.5, pen.look.soft)
         y -= 4.6

@@ -18,7 +18,8 @@ from mockup.files.given import clean
 from mockup.files.words import spoken_date
 from mockup.geometry.path import Path, polyline
 from mockup.pattern.piece import Piece
-from mockup.sheets.first_page import BLOCK_MM, FirstPage, draw_block
+from mockup.pattern.proof import Proof
+from mockup.sheets.first_page import BLOCK_MM, FirstPage, Head, draw_block
 from mockup.sheets.looks import BEAMER, PAPER, Look, use_fonts
 from mockup.sheets.packing import Plan, plan
 from mockup.sheets.page_pen import PagePen
@@ -27,7 +28,7 @@ from mockup.sheets.papers import paper as paper_named
 from mockup.sheets.piece_pen import PiecePen, Printed, made_ready
 from mockup.sheets.seams import seam_letters
 from mockup.sheets.sheet_pen import SheetPen
-from swatches.errors import InputError
+from swatches.errors import InputError, ProofError
 from swatches.job import QUIET, Job, Part, check
 
 MAX_PIECES = 500
@@ -45,6 +46,7 @@ def pieces_pdf(
     note: str = "",
     fabric_names: Mapping[str, str] | None = None,
     one_way: Collection[str] = (),
+    proof: Proof | None = None,
     job: Job = QUIET,
 ) -> bytes:
     """Print pieces at 1:1.
@@ -57,15 +59,19 @@ def pieces_pdf(
         note: one more line under the title, such as that the garment is an invented example.
         fabric_names: fabric id → the person's name for it.
         one_way: ids of fabrics that must lie one way up: their grainlines have one head.
+        proof: of the cut that made the pieces; it is said on the print.
         job: progress.
 
     Returns:
         The PDF.
 
     Raises:
+        ProofError: the proof failed: nothing is printed.
         InputError: no piece, too many, or an unknown paper.
         GeometryError: a cut line cannot be drawn, or a piece is too wide for the roll.
     """
+    if proof is not None and not proof.ok:
+        raise ProofError(proof.sentence)
     sheet = paper_named(paper)
     if not 1 <= len(pieces) <= MAX_PIECES:
         raise InputError(
@@ -83,18 +89,12 @@ def pieces_pdf(
         w, h = BLOCK_MM
         outlines.append(np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]))
     laid = plan(outlines, sheet, job=Part(job, 0.3, 0.6))
-    head = _Head(clean(title), spoken_date(clean(date)), clean(note, limit=400), fabric_names)
+    said = "" if proof is None else proof.sentence
+    head = Head(clean(title), spoken_date(clean(date)), clean(note, limit=400), said, fabric_names)
     return _document(sheet, prints, laid, head, BEAMER if sheet.width == 0 else PAPER, Part(job, 0.6, 1.0))
 
 
-class _Head:
-    """The words that stand on every print."""
-
-    def __init__(self, title: str, date: str, note: str, names: Mapping[str, str] | None) -> None:
-        self.title, self.date, self.note, self.names = title, date, note, names
-
-
-def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: _Head, look: Look, job: Job) -> bytes:
+def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, look: Look, job: Job) -> bytes:
     use_fonts()
     out = io.BytesIO()
     width, height = (
@@ -109,7 +109,7 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: _Head, 
     forms = _forms(canvas, prints, laid, look, head)
     if sheet.has_first_page:
         canvas.scale(PT_PER_MM, PT_PER_MM)
-        FirstPage(canvas, sheet, look).draw(head.title, head.date, head.note, prints, laid, head.names)
+        FirstPage(canvas, sheet, look).draw(head, prints, laid)
         canvas.showPage()
     else:
         forms.append(_block_form(canvas, sheet, laid, look, head))
@@ -124,7 +124,7 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: _Head, 
     return out.getvalue()
 
 
-def _forms(canvas: Canvas, prints: Sequence[Printed], laid: Plan, look: Look, head: _Head) -> list[str]:
+def _forms(canvas: Canvas, prints: Sequence[Printed], laid: Plan, look: Look, head: Head) -> list[str]:
     """Draw every piece once, as a form that the sheets refer to; gives the forms' names."""
     pen = PiecePen(canvas, look, head.names, ", ".join(t for t in (head.title, head.date) if t))
     names = []
@@ -155,10 +155,10 @@ def _joins_over(printed: Printed, laid: Plan, move: tuple[float, float]) -> list
     return lines
 
 
-def _block_form(canvas: Canvas, sheet: Paper, laid: Plan, look: Look, head: _Head) -> str:
+def _block_form(canvas: Canvas, sheet: Paper, laid: Plan, look: Look, head: Head) -> str:
     sheets = len(laid.tiles)
     pages = f"{sheets} sheets of {sheet.name}" if sheets > 1 else ""
     canvas.beginForm(_BLOCK, -1.0, -BLOCK_MM[1] - 1.0, BLOCK_MM[0] + 1.0, 1.0)
-    draw_block(PagePen(canvas, look), head.title, pages, head.date, head.note, joined=sheets > 1)
+    draw_block(PagePen(canvas, look), head, pages, joined=sheets > 1)
     canvas.endForm()
     return _BLOCK

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import sys
 
 import numpy as np
 import pikepdf
@@ -14,6 +15,7 @@ from shapely import LinearRing, Point, box
 
 from mockup.files import pdf, pdf_drawing
 from mockup.files.pdf import Tiling
+from mockup.files.pdf_child import text_string
 from mockup.files.pdf_pages import inside
 from mockup.geometry import path as paths
 from mockup.pattern.allowance import cut_line
@@ -42,10 +44,14 @@ def pen(canvas: Canvas, colour: str, width: float = 0.5, dash: tuple[float, ...]
     canvas.setDash(*([list(dash)] if dash else []))
 
 
+@pytest.fixture(scope="module")
+def data(tunic) -> bytes:
+    return pieces_pdf(tunic)
+
+
 class TestOwnPrint:
-    def test_the_pieces_come_back_from_their_sheets(self, tunic):
+    def test_the_pieces_come_back_from_their_sheets(self, data, tunic):
         """The sheets are found to each other by the lines that they share; the cut lines are whole again."""
-        data = pieces_pdf(tunic)
         contents = pdf.look(data)
         cut = [k + 1 for k, u in enumerate(contents.pens) if (u.pen.width, u.pen.dash) == (0.8, ())]
         fold = [k + 1 for k, u in enumerate(contents.pens) if u.pen.dash == (9.0, 2.0, 1.5, 2.0)]
@@ -53,8 +59,8 @@ class TestOwnPrint:
         areas = sorted(p.finished_area_mm2 for p in got)
         assert areas == pytest.approx(sorted(paths.signed_area(cut_line(p)) for p in tunic), rel=2e-6)
 
-    def test_what_it_lists(self, tunic):
-        contents = pdf.look(pieces_pdf(tunic))
+    def test_what_it_lists(self, data):
+        contents = pdf.look(data)
         assert len(contents.pages) == 21
         assert contents.pages[0] == pytest.approx(A4, abs=1e-3)
         assert str(contents.pens[0].pen) == "solid, #171c29, 0.8 mm"
@@ -103,6 +109,10 @@ class TestPens:
             made.save(out)
         layers = {u.pen.layer for u in pdf.look(out.getvalue()).pens}
         assert layers == {"", name}
+
+    def test_text_strings_are_decoded_as_another_library_does(self):
+        data = bytes(b for b in range(0x20, 0x100) if b not in (0x7F, 0x9F, 0xAD))  # those three are undefined
+        assert text_string(data) == data.decode("pdfdoc")  # pikepdf's codec
 
     def test_one_kind_of_line_needs_no_choice_and_curves_stay(self):
         def draw(canvas):
@@ -267,11 +277,24 @@ class TestStrangers:
         with pytest.raises(FileFormatError):
             pdf.look(out.getvalue())
 
-    def test_the_child_is_stopped_when_it_takes_too_long(self, monkeypatch):
-        monkeypatch.setattr(pdf_drawing.sys, "executable", "/bin/sh")  # waits for a command that never comes
+    @pytest.mark.skipif(sys.platform == "win32", reason="the stand-in for a slow reader is a shell script")
+    def test_a_child_that_takes_too_long_is_stopped(self, monkeypatch, tmp_path):
+        slow = tmp_path / "slow"
+        slow.write_text("#!/bin/sh\nexec sleep 600\n")
+        slow.chmod(0o755)
+        monkeypatch.setattr(pdf_drawing.sys, "executable", str(slow))
         monkeypatch.setattr(pdf_drawing, "_GRACE_S", 0.2)
         with pytest.raises(FileFormatError, match="that can be read within 0 s"):
-            pdf_drawing.read_drawing(b"%PDF-1.4\nsleep 60\n", seconds=0)
+            pdf_drawing.read_drawing(b"%PDF-1.4\n", seconds=0)
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="the stand-in for a dying reader is a shell script")
+    def test_a_child_that_dies_is_told(self, monkeypatch, tmp_path):
+        dying = tmp_path / "dying"
+        dying.write_text("#!/bin/sh\necho '{\"pages\": ['\nkill -9 $$\n")
+        dying.chmod(0o755)
+        monkeypatch.setattr(pdf_drawing.sys, "executable", str(dying))
+        with pytest.raises(FileFormatError, match="that can be read within"):
+            pdf_drawing.read_drawing(b"%PDF-1.4\n")
 
 
 def _png() -> bytes:

@@ -17,12 +17,13 @@ from shapely.affinity import translate
 from mockup.geometry import path as paths
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece
+from mockup.pattern.proof import Proof, ProofRow
 from mockup.sheets.packing import plan
 from mockup.sheets.papers import PAPERS, Grid, paper, row_letters
 from mockup.sheets.piece_pen import allowance_words, made_ready, turned_upright
 from mockup.sheets.printed_pieces import pieces_pdf
 from mockup.sheets.seams import seam_letters
-from swatches.errors import GeometryError, InputError
+from swatches.errors import GeometryError, InputError, ProofError
 
 MM = 25.4 / 72
 ARGUMENTS = {
@@ -125,8 +126,8 @@ class TestFile:
         assert "allowance 15 mm, neck 10 mm, hem 30 mm" in text
 
     @pytest.mark.parametrize("name", ["A4", "Letter", "A0", "roll36", "projector"])
-    def test_page_sizes(self, tunic, name):
-        document = pdfium.PdfDocument(pieces_pdf(tunic, paper=name))
+    def test_page_sizes(self, tunic, pdf, name):
+        document = pdfium.PdfDocument(pdf if name == "A4" else pieces_pdf(tunic, paper=name))
         sheet = paper(name)
         for page in document:
             width, height = (v * MM for v in page.get_size())
@@ -160,12 +161,12 @@ def assembled(pdf: bytes, tunic, px_per_mm: float) -> tuple[np.ndarray, list, ob
 
 class TestSheets:
     def test_put_together_they_show_every_cut_line_in_its_true_size(self, pdf, tunic):
-        scale = 4.0
+        scale = 3.0
         plane, prints, laid = assembled(pdf, tunic, scale)
         for printed, move in zip(prints, laid.moves, strict=True):
             size = paths.length(printed.cut)
             fold = printed.piece.fold
-            for at in np.arange(0, size, 7.0):
+            for at in np.arange(0, size, 11.0):
                 point = paths.point_at_distance(printed.cut, at)
                 if fold is not None and abs(point[0] - fold.path.start[0]) < 0.1:
                     continue  # the fold's line is dashed
@@ -269,6 +270,19 @@ class TestBadInput:
     def test_markup_in_names_is_only_words(self, tunic):
         data = pieces_pdf([tunic[3].with_(name="<script>(x)</script>\n\x00")], title="(%PDF\\")
         assert "<script>(x)</script>" in pdfium.PdfDocument(data)[1].get_textpage().get_text_range()
+
+
+class TestProof:
+    def test_a_failed_proof_stops_the_print(self, tunic):
+        failed = Proof(5.0, 0.0, 0.0, (ProofRow("front: finished area", 5.0, 1e-3, "mm²"),))
+        with pytest.raises(ProofError, match="front: finished area is off by 5 mm²"):
+            pieces_pdf(tunic, proof=failed)
+
+    @pytest.mark.parametrize("name", ["A4", "roll36"])
+    def test_a_passed_one_stands_on_the_print(self, tunic, name):
+        passed = Proof(1e-9, 0.0, 0.0, (ProofRow("front: finished area", 1e-9, 1e-3, "mm²"),))
+        page = pdfium.PdfDocument(pieces_pdf(tunic, proof=passed, paper=name))[0]
+        assert "Proof passed" in page.get_textpage().get_text_range()
 
 
 class TestGolden:
