@@ -56,7 +56,7 @@ def sleeve(sign) -> Path:
     )
 
 
-def make_view(side, *, name="", kind="drawing", mm_per_px=0.5, sleeves=True, pockets=True, bend=None) -> View:
+def make_view(side, *, name="", kind="drawing", mm_per_px=1.0, sleeves=True, pockets=True, bend=None) -> View:
     """Make a view; ``bend`` maps mm points to mm points, to make a photo of another shape."""
     neck_y = NECK[side][-1][1]
     edges = body_edges(side)

@@ -96,7 +96,7 @@ def test_a_carried_pocket_is_taken_off_the_body(front, photo):
     labels = (coverage([photo_body(photo)], photo.size) > 0.5).astype(np.uint16)
     masks = panel_masks(photo, panels, labels)
     total = np.sum(list(masks.values()), axis=0)
-    assert total[labels == 1] == pytest.approx(1, abs=1e-5)
+    assert np.abs(total[labels == 1] - 1).max() < 1e-5
     assert total[labels == 0].max() == 0
     pocket = masks["pocket-1L"]
     assert pocket.max() == pytest.approx(1)
@@ -116,7 +116,7 @@ def test_a_photos_panels_go_on_a_little_beyond_the_outline(front, photo):
     inside = coverage([photo_body(photo)], photo.size)
     total = np.sum(list(masks.values()), axis=0)
     rim = cv2.dilate((inside > 0).astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    assert total[rim] == pytest.approx(1, abs=1e-5)
+    assert np.abs(total[rim] - 1).max() < 1e-5
     far = cv2.dilate((inside > 0).astype(np.uint8), np.ones((61, 61), np.uint8)) == 0
     assert total[far].max() == 0
     with pytest.raises(KeyError):

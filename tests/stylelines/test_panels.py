@@ -117,7 +117,7 @@ def test_dragging_across_the_whole_range_never_swaps_two_panels(front):
         shapes = {p.id: np.mean(np.array(p.outline)[:, 0], axis=0) for p in found if p.part == "body"}
         assert list(shapes) == ["front-1", "front-2L", "front-2R"]
         if last is not None:
-            assert max(np.hypot(*(shapes[i] - last[i])) for i in shapes) < 60
+            assert max(np.hypot(*(shapes[i] - last[i])) for i in shapes) < 30
         last = shapes
 
 
@@ -135,7 +135,7 @@ def test_shares_are_of_the_visible_cloth(front, back):
     assert sum(by_id.values()) == pytest.approx(1, abs=1e-9)
     # the pockets, 140 × 150 mm each, cover the body
     whole = garment_panels([front], [])["front"]
-    sizes = {p.id: area(p) * 0.25 for p in whole}
+    sizes = {p.id: area(p) * front.mm_per_px**2 for p in whole}
     total = sizes["front-1"] + sizes["sleeve-1L"] * 2
     assert {p.id: p.share for p in whole}["front-1"] == pytest.approx((sizes["front-1"] - 2 * 21000) / total, rel=1e-4)
 
@@ -189,7 +189,7 @@ def test_masks_sum_to_one_inside_an_area_and_nothing_outside(front):
     for a in front.areas:
         total = np.sum([masks[p.id] for p in panels if p.area == a.id], axis=0)
         inside = labels == a.label
-        assert total[inside] == pytest.approx(1.0, abs=1e-5)
+        assert np.abs(total[inside] - 1).max() < 1e-5
         assert total[~inside].max() == 0
     for p in panels:
         assert masks[p.id].dtype == np.float32
@@ -202,7 +202,7 @@ def test_masks_have_the_size_of_the_panels(front):
     pockets = sum(area(p) for p in panels if p.part == "pocket")
     body = [p for p in panels if p.part == "body"]
     assert sum(float(masks[p.id].sum(dtype=float)) for p in body) == pytest.approx(
-        sum(area(p) for p in body) - pockets, rel=2e-4
+        sum(area(p) for p in body) - pockets, rel=4e-4
     )
     assert float(masks["pocket-1L"].sum(dtype=float)) == pytest.approx(area(panels[-1]), rel=1e-5)
 
@@ -213,8 +213,8 @@ def test_borders_are_soft_and_leave_no_gap(front):
     masks = panel_masks(front, panels, labels)
     a, b = masks["front-1"], masks["front-2"]
     soft = (a > 0.01) & (a < 0.99)
-    assert soft.sum() > 500
-    assert (a + b)[soft] == pytest.approx(1, abs=1e-5)
+    assert soft.sum() > 250
+    assert np.abs((a + b)[soft] - 1).max() < 1e-5
 
 
 def test_smaller_masks_are_the_same_picture_smaller(front):
@@ -234,7 +234,7 @@ def test_pixels_that_the_outline_misses_go_to_the_nearest_panel(front):
     panels = garment_panels([front], presets.yoke(front, 100))["front"]
     masks = panel_masks(front, panels, labels)
     total = masks["front-1"] + masks["front-2"]
-    assert total[labels == 1] == pytest.approx(1, abs=1e-5)
+    assert np.abs(total[labels == 1] - 1).max() < 1e-5
     y = np.nonzero(wide)[0]
     rows = {i: np.average(y, weights=masks[i][wide] + 1e-12) for i in ("front-1", "front-2")}
     assert rows["front-1"] < rows["front-2"]
