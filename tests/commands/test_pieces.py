@@ -1,0 +1,127 @@
+"""``mockup cut`` and its neighbours: the issue's two pieces, and what comes out as files."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+
+from mockup.samples import choir
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}"><path d="{d}"/></svg>'
+
+
+@pytest.fixture
+def rectangle(tmp_path: Path) -> Path:
+    path = tmp_path / "rectangle.svg"
+    path.write_text(SVG.format(w=200, h=300, d="M0 0H200V300H0Z"), encoding="utf-8")
+    return path
+
+
+def test_a_plain_rectangle_is_cut_in_two(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
+    # issue 'The main job', Shown by: two pieces of 33,000 mm² cut area; 200 × (150 + 15), derived
+    ran = mockup(
+        "cut", rectangle, "--line", "M -10 150 L 210 150", "--allowance", "15mm", "--out", tmp_path / "o", "--json"
+    )
+    assert ran.code == 0
+    answer = ran.json
+    assert set(answer) == {"pieces", "proof", "warnings"}
+    assert [set(p) for p in answer["pieces"]] == [
+        {"number", "name", "from", "finished_area_mm2", "cut_area_mm2", "file"}
+    ] * 2
+    assert [p["number"] for p in answer["pieces"]] == [1, 2]
+    assert [p["cut_area_mm2"] for p in answer["pieces"]] == pytest.approx([33_000, 33_000], rel=1e-12)
+    assert [p["finished_area_mm2"] for p in answer["pieces"]] == pytest.approx([30_000, 30_000], rel=1e-12)
+    proof = answer["proof"]
+    assert proof["area_error_mm2"] <= 1e-6
+    assert proof["stitch_difference_mm"] <= 1e-9
+    assert proof["rejoin_error_mm"] <= 1e-6
+    for piece in answer["pieces"]:
+        assert Path(piece["file"]).is_absolute()
+        again = mockup("pieces", "read", piece["file"], "--json").json["pieces"]
+        assert [p["cut_area_mm2"] for p in again] == pytest.approx([33_000], rel=1e-9)
+        assert sorted(e["allowance_mm"] for e in again[0]["edges"]) == pytest.approx([0, 0, 0, 15])
+
+
+def test_a_half_disc_is_cut_along_a_concentric_half_circle(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    # issue, Shown by; areas by the parallel-curve formula L w ± θ w²/2 (facts.md, Geometry), R 200, r 100, w 10
+    path = tmp_path / "half.svg"
+    path.write_text(SVG.format(w=400, h=200, d="M0 200A200 200 0 0 1 400 200Z"), encoding="utf-8")
+    ran = mockup("cut", path, "--line", "M 100 200 A 100 100 0 0 1 300 200", "--allowance", "10mm", "--json")
+    length, angle, width = math.pi * 100, math.pi, 10
+    outer = math.pi / 2 * (200**2 - 100**2) + length * width - angle * width**2 / 2
+    inner = math.pi / 2 * 100**2 + length * width + angle * width**2 / 2
+    assert [p["cut_area_mm2"] for p in ran.json["pieces"]] == pytest.approx([outer, inner], rel=5e-6)
+
+
+def test_lines_are_y_down(mockup: Callable[..., Any], rectangle: Path) -> None:
+    ran = mockup("cut", rectangle, "--line", "M -10 100 L 210 100", "--allowance", "0", "--json")
+    assert sorted(p["finished_area_mm2"] for p in ran.json["pieces"]) == pytest.approx([20_000, 40_000])
+    assert ran.json["pieces"][0]["file"] is None
+
+
+def test_an_inch_allowance_stays_an_inch(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
+    # facts.md, Units: 5/8 in = 15.875 mm exactly
+    out = tmp_path / "o"
+    ran = mockup("cut", rectangle, "--line", "M -10 150 L 210 150", "--allowance", "5/8 in", "--out", out, "--json")
+    assert ran.json["pieces"][0]["cut_area_mm2"] == pytest.approx(200 * (150 + 15.875), rel=1e-12)
+    assert 'data-allowance="5/8in"' in Path(ran.json["pieces"][0]["file"]).read_text(encoding="utf-8")
+
+
+def test_pieces_are_read_with_their_edges(mockup: Callable[..., Any]) -> None:
+    rows = mockup("pieces", "read", choir.PIECES, "--json").json["pieces"]
+    assert {"front", "back", "sleeve", "pocket"} <= {r["name"] for r in rows}
+    front = next(r for r in rows if r["name"] == "front")
+    assert front["how"] == "on fold"
+    assert {"hem", "side", "armhole", "shoulder", "neck", "centre-front"} == {e["name"] for e in front["edges"]}
+    assert front["cut_area_mm2"] > front["finished_area_mm2"]
+
+
+def test_unfolded_pieces_have_twice_the_area(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    before = {p["name"]: p for p in mockup("pieces", "read", choir.PIECES, "--json").json["pieces"]}
+    ran = mockup("unfold", choir.PIECES, "--out", tmp_path / "u.svg", "--json")
+    assert ran.json["files"] == [str(tmp_path / "u.svg")]
+    after = {p["name"]: p for p in mockup("pieces", "read", tmp_path / "u.svg", "--json").json["pieces"]}
+    assert after["front"]["how"] == "single"
+    assert after["front"]["finished_area_mm2"] == pytest.approx(2 * before["front"]["finished_area_mm2"], rel=1e-9)
+    assert after["sleeve"]["finished_area_mm2"] == pytest.approx(before["sleeve"]["finished_area_mm2"], rel=1e-9)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_print_has_the_sheets_that_it_says(
+    paper: str, mockup: Callable[..., Any], rectangle: Path, tmp_path: Path
+) -> None:
+    ran = mockup("print", rectangle, "--paper", paper, "--out", tmp_path / "p.pdf", "--json")
+    document = pypdfium2.PdfDocument(tmp_path / "p.pdf")
+    assert len(document) == ran.json["sheets"]
+    document.close()
+
+
+def test_the_lay_of_pattern_pieces_and_its_files(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    ran = mockup(
+        "lay", choir.PIECES, "--width", "140cm", "--clearance", "2mm", "--time", "0", "--out", tmp_path, "--json"
+    )
+    assert ran.code == 0
+    answer = ran.json
+    assert {"answer", "proof", "placements", "short_mm", "length_mm", "density"} <= set(answer)
+    assert answer["answer"] == "yes"
+    assert [set(p) for p in answer["placements"]] == [{"piece", "remnant", "mirrored", "angle", "x", "y"}] * 8
+    assert sum(p["mirrored"] for p in answer["placements"]) == 2  # one of each pair: sleeve and pocket
+    assert json.loads((tmp_path / "lay.json").read_text(encoding="utf-8"))["length_mm"] == answer["length_mm"]
+
+
+def test_a_lay_that_cannot_be_ends_with_1(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    ran = mockup("lay", choir.PIECES, "--width", "30cm", "--time", "0", "--json")
+    assert ran.code == 1
+    assert ran.json["answer"] == "no"
+    assert ran.json["short_mm"] > 0
+    (tmp_path / "p.json").write_text('[{"name": "a", "outline": [[0, 0], [100, 0], [100, 100], [0, 100]]}]')
+    (tmp_path / "s.json").write_text('[{"name": "s", "outline": [[0, 0], [99, 0], [99, 200], [0, 200]]}]')
+    ran = mockup("lay", tmp_path / "p.json", "--scraps", tmp_path / "s.json", "--time", "1", "--json")
+    assert (ran.code, ran.json["answer"], ran.json["placements"]) == (1, "no", [])
+    assert "'a'" in ran.json["proof"]
