@@ -50,6 +50,10 @@ def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[E
             a, b = part.from_distance - before, part.to_distance - before
             whole_start, whole_end = low == (first, 0.0), high == (first + len(edge.path), 0.0) or _at_end(high, piece)
             path = edge.path if whole_start and whole_end else _sub(edge.path, low, high, first)
+            # Where the line meets the edge, its own point holds: 1e-14 mm apart would be a spike to a polygon library.
+            path = _with_ends(
+                path, part.path.start if low == part.start else None, part.path.end if high == part.end else None
+            )
             kept = replace(
                 edge,
                 path=path,
@@ -60,6 +64,18 @@ def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[E
         first += len(edge.path)
         before += size
     return found
+
+
+def _with_ends(path: Path, start: Floats | None, end: Floats | None) -> Path:
+    """Set the very ends of a path; the path itself where they are so already."""
+    if (start is None or np.array_equal(start, path.start)) and (end is None or np.array_equal(end, path.end)):
+        return path
+    cubics = path.cubics.copy()
+    if start is not None:
+        cubics[0, 0] = start
+    if end is not None:
+        cubics[-1, 3] = end
+    return Path(cubics)
 
 
 def _at_end(position: Position, piece: Piece) -> bool:

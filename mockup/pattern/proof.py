@@ -137,7 +137,7 @@ def rejoin_error(parent: Path, children: Sequence[Path]) -> float:
 
 
 def _on_grid(outline: Path) -> shapely.Polygon:
-    """Flatten an outline onto a grid of 1e-9 mm, so that a curve run both ways gives the same corners to the last bit."""
+    """Flatten an outline onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
     points = np.round(paths.flatten(outline, _FLAT_MM).points / _GRID_MM) * _GRID_MM
     return shapely.Polygon(points)
 

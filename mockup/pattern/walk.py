@@ -1,0 +1,141 @@
+"""Walk the seams: compare the stitch lines of all edges that are sewn together, and the notches on them.
+
+Stitch lines are compared, never cut edges. An edge may be sewn to several (a whole front side to the sides of two back
+panels): edges that name each other as mates are gathered, and the two sides' lengths are added up. This measures only;
+what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200, facts.md).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from mockup.geometry import path as paths
+from mockup.pattern.piece import Edge, Piece
+
+
+@dataclass(frozen=True, slots=True)
+class WalkRow:
+    """One seam.
+
+    Attributes:
+        one: its edges on one side, as 'piece:edge'.
+        other: its edges on the other side.
+        one_mm: length of the stitch lines of ``one``.
+        other_mm: length of the stitch lines of ``other``.
+        ease_mm: length that is meant to be eased in, declared by the person: added to the shorter side.
+        notches_apart_mm: greatest distance between notches that should meet; None where their numbers differ, or where
+            the seam has several edges on a side or none has a landmark to count from.
+    """
+
+    one: tuple[str, ...]
+    other: tuple[str, ...]
+    one_mm: float
+    other_mm: float
+    ease_mm: float = 0.0
+    notches_apart_mm: float | None = None
+
+    @property
+    def difference_mm(self) -> float:
+        """By how much the two sides differ beyond the declared ease; never negative."""
+        return max(0.0, abs(self.one_mm - self.other_mm) - self.ease_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """All seams of a set of pieces, and mates that are not among them."""
+
+    rows: tuple[WalkRow, ...]
+    unmatched: tuple[str, ...]
+
+    @property
+    def worst_mm(self) -> float:
+        """Greatest difference of a seam's two sides beyond the declared ease."""
+        return max((row.difference_mm for row in self.rows), default=0.0)
+
+
+def walk(pieces: Sequence[Piece], ease: Mapping[str, float] | None = None) -> Walk:
+    """Compare all matching seams.
+
+    Args:
+        pieces: their edges' mates tell what is sewn to what.
+        ease: 'piece:edge' → mm that are eased in at that edge, for edges where that is meant.
+
+    Returns:
+        One row a seam, in the order of the pieces; an edge that is sewn to itself (a cuff) is left out.
+    """
+    eased = dict(ease or {})
+    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.edges}
+    links: dict[str, set[str]] = {key: set() for key in edges}
+    unmatched = []
+    for key, (_, edge) in edges.items():
+        if not edge.mate:
+            continue
+        if edge.mate in edges:
+            links[key].add(edge.mate)
+            links[edge.mate].add(key)
+        else:
+            unmatched.append(f"{key} is sewn to {edge.mate}, which is not among the pieces.")
+    rows, seen = [], set()
+    for key in edges:
+        if key in seen or not links[key] - {key}:
+            continue
+        one, other = _sides(key, links)
+        seen |= one | other
+        size_one = sum(paths.length(edges[k][1].path) for k in sorted(one))
+        size_other = sum(paths.length(edges[k][1].path) for k in sorted(other))
+        declared = sum(eased.get(k, 0.0) for k in (*one, *other))
+        apart = None
+        if len(one) == len(other) == 1:
+            apart = _notches_apart(edges[min(one)], edges[min(other)])
+        order = list(edges)
+        rows.append(
+            WalkRow(
+                tuple(sorted(one, key=order.index)),
+                tuple(sorted(other, key=order.index)),
+                size_one,
+                size_other,
+                declared,
+                apart,
+            )
+        )
+    return Walk(tuple(rows), tuple(unmatched))
+
+
+def _sides(start: str, links: Mapping[str, set[str]]) -> tuple[set[str], set[str]]:
+    """Gather a seam's edges by walking from mate to mate, changing sides at each step."""
+    side = {start: 0}
+    todo = [start]
+    while todo:
+        key = todo.pop()
+        for mate in sorted(links[key]):
+            if mate not in side:
+                side[mate] = 1 - side[key]
+                todo.append(mate)
+    return {k for k, s in side.items() if s == 0}, {k for k, s in side.items() if s == 1}
+
+
+def same_way(a: Edge, b: Edge) -> bool | None:
+    """Whether two edges that are sewn together run from the same landmark to the same; None where nothing tells.
+
+    A new seam's two edges are one curve run both ways, so they run opposite ways.
+    """
+    if a.line_id and a.line_id == b.line_id:
+        return False
+    if a.start_name == a.end_name or b.start_name == b.end_name:
+        return None
+    if a.start_name == b.start_name or a.end_name == b.end_name:
+        return True
+    if a.start_name == b.end_name or a.end_name == b.start_name:
+        return False
+    return None
+
+
+def _notches_apart(a: tuple[Piece, Edge], b: tuple[Piece, Edge]) -> float | None:
+    way = same_way(a[1], b[1])
+    ours = sorted(n.distance_mm for n in a[0].notches if n.edge == a[1].name)
+    size = paths.length(b[1].path)
+    theirs = sorted(n.distance_mm if way else size - n.distance_mm for n in b[0].notches if n.edge == b[1].name)
+    if way is None or len(ours) != len(theirs):
+        return None
+    return max((abs(p - q) for p, q in zip(ours, theirs, strict=True)), default=0.0)
