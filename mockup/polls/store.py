@@ -187,6 +187,11 @@ class PollStore:
             db.execute("COMMIT")
         return Ballot(voter.hex()[:12], tuple(ranking))
 
+    def seal(self, poll_id: str, key: str) -> str:
+        """A mark that ties a form to the key it was made for; the same after a restart, and nobody else can make it."""
+        with self._open() as db:
+            return _hash(self._salt(db, poll_id), f"form {key}").hex()
+
     def ballots(self, poll: Poll) -> Ballots:
         """All votes of a poll; voters are numbered by their hashes, which tells nothing of who voted when."""
         with self._open() as db:

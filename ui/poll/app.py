@@ -80,7 +80,6 @@ def build_poll_app(store: PollStore, pictures: Path, *, votes_a_minute: float = 
 class _Desk:
     def __init__(self, store: PollStore, pictures: Path, pace: Pace) -> None:
         self.store, self.pictures, self.pace = store, pictures, pace
-        self.secret = secrets.token_bytes(32)
         loader = FileSystemLoader(Path(__file__).parent)
         self.page = Environment(loader=loader, autoescape=True, undefined=StrictUndefined).get_template("page.html")
 
@@ -111,7 +110,7 @@ class _Desk:
             return PlainTextResponse("That is too long. Write a shorter comment.", 413, _HEADERS)
         form = {k: v[0] for k, v in parse_qs(body.decode("utf-8", "replace"), max_num_fields=40).items()}
         key, seal = form.get("key", ""), form.get("seal", "")
-        if not hmac.compare_digest(seal.encode(), self._seal(poll, key).encode()):
+        if not hmac.compare_digest(seal.encode(), self.store.seal(poll.id, key).encode()):
             return self._page(poll, "", "This page is an old one, or not from here. Open your link again.", 403)
         if poll.open_link and request.cookies.get(_COOKIE) != key:
             return self._page(
@@ -137,10 +136,6 @@ class _Desk:
             FileResponse(file, headers={**_HEADERS, "Cache-Control": "max-age=3600"}) if file.is_file() else _nothing()
         )
 
-    def _seal(self, poll: Poll, key: str) -> str:
-        """Ties a form to the key that it was made for, so that no other page can send it."""
-        return hmac.new(self.secret, f"{poll.id} {key}".encode(), "sha256").hexdigest()
-
     def _page(
         self,
         poll: Poll,
@@ -156,7 +151,7 @@ class _Desk:
         html = self.page.render(
             poll=poll,
             key=key,
-            seal=self._seal(poll, key),
+            seal=self.store.seal(poll.id, key),
             message=message,
             form=form,
             rank=poll.ask is Ask.RANK,
