@@ -80,7 +80,8 @@ def open_(project: Path, title: str, ask: str, closes: str, links: int, data: Pa
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to answer on.")
 @click.option("--port", default=8470, show_default=True, type=click.IntRange(1, 65535), help="Port.")
 @_DATA
-def serve(host: str, port: int, data: Path | None) -> None:
+@with_json
+def serve(host: str, port: int, data: Path | None, as_json: bool) -> None:
     """Serve the voting pages, and nothing else, until Ctrl-C.
 
     On 127.0.0.1 only this computer can vote. With --host 0.0.0.0 everybody in the same network can, over an unencrypted
@@ -99,9 +100,9 @@ def serve(host: str, port: int, data: Path | None) -> None:
         "only this computer" if host in ("127.0.0.1", "localhost", "::1") else "everybody in this network, unencrypted"
     )
     shown = f"[{host}]" if ":" in host else host
-    click.echo(
-        f"http://{shown}:{port}/{newest.id}  can be reached by {reach}; not from outside. Ctrl-C ends it.", err=True
-    )
+    address = f"http://{shown}:{port}/{newest.id}"
+    text = f"{address}  can be reached by {reach}; not from outside. Ctrl-C ends it."
+    say(as_json, {"address": address, "poll": newest.id, "reach": reach}, text)
     uvicorn.run(build_poll_app(store, folder / PICTURES), host=host, port=port, log_level="warning")
 
 
