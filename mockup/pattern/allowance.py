@@ -19,6 +19,7 @@ from mockup.geometry.offset import (
     bridged,
     end_tangents,
     parallels,
+    right_normal,
     start_tangents,
     too_tight,
     too_tight_error,
@@ -30,6 +31,8 @@ from mockup.pattern.piece import EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
 TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
+_UNITED = 0.005  # mm: of the flattening, where strips must be united
+_GRID = 1e-6  # mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,14 +140,12 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
     Raises:
         GeometryError: a strip lies on the piece itself, so that there is no cloth for it.
     """
-    body = shapely.Polygon(paths.flatten(piece.outline, TOLERANCE).points)
+    body = shapely.Polygon(paths.flatten(piece.outline, _UNITED).points)
     strips = []
     for a, b in zip(runs, runs[1:] + runs[:1], strict=True):
         if a.allowance > 0:
-            strip = shapely.Polygon(
-                np.vstack([paths.flatten(a.stitch, TOLERANCE).points, paths.flatten(a.cut, TOLERANCE).points[::-1]])
-            )
-            shared = shapely.intersection(strip, body)
+            strip = _strip(a)
+            shared = shapely.intersection(strip, body, grid_size=_GRID)
             if shapely.area(shared) > 0.01 * a.allowance**2:
                 centre = shapely.centroid(shared)
                 raise GeometryError(
@@ -157,10 +158,10 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
             strips.append(strip)
         closing = join(a, b, MITRE_LIMIT)
         if closing.middle is not None and closing.a_end is None and closing.b_start is None:
-            patch = np.vstack([a.stitch.end, paths.flatten(closing.middle, TOLERANCE).points])
+            patch = np.vstack([a.stitch.end, paths.flatten(closing.middle, _UNITED).points])
             if len(patch) > 2:
                 strips.append(shapely.make_valid(shapely.Polygon(patch)))
-    whole = shapely.union_all([body, *strips], grid_size=1e-6)
+    whole = shapely.union_all([body, *strips], grid_size=_GRID)
     if whole.geom_type != "Polygon" or len(whole.interiors):
         raise GeometryError(
             f"allowances of {piece.name}",
@@ -170,3 +171,16 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
         )
     outline = paths.polyline(np.asarray(whole.exterior.coords))
     return outline if paths.signed_area(outline) > 0 else paths.reversed_path(outline)
+
+
+def _strip(run: Run) -> shapely.Geometry:
+    """The cloth of one allowance, from quadrilaterals: so it may meet itself in a bay narrower than two allowances."""
+    flat = paths.flatten(run.stitch, _UNITED / 4)
+    cubics = run.stitch.cubics[flat.segment]
+    ways = paths.derivative(cubics, flat.t)
+    still = np.linalg.norm(ways, axis=1) < 1e-9
+    for k in np.flatnonzero(still):
+        ways[k] = paths.tangent(run.stitch, int(flat.segment[k]), float(flat.t[k]))
+    out = flat.points + run.allowance * right_normal(ways / np.linalg.norm(ways, axis=1, keepdims=True))
+    quads = shapely.polygons(np.stack([flat.points[:-1], out[:-1], out[1:], flat.points[1:]], axis=1))
+    return shapely.union_all(shapely.make_valid(quads), grid_size=_GRID)

@@ -1,0 +1,108 @@
+"""Random smooth outlines cut by random lines: no lost area, no invalid outline, or a refusal with a name."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from mockup.geometry import path as paths
+from mockup.geometry.intersect import self_intersections
+from mockup.geometry.path import Path
+from mockup.pattern.allowance import cut_outline
+from mockup.pattern.cut import CutLine, cut_piece
+from mockup.pattern.piece import Edge, EdgeKind, Notch, Piece
+from swatches.errors import GeometryError
+
+waves = st.lists(st.tuples(st.floats(-0.18, 0.18), st.floats(-0.18, 0.18)), min_size=2, max_size=4)
+spots = st.tuples(st.floats(-260, 260), st.floats(-260, 260))
+
+
+def outline(harmonics, points=12):
+    """A smooth star-shaped outline, r = 200 (1 + Σ a cos kθ + b sin kθ), by Hermite cubics between ``points`` of it."""
+    theta = np.linspace(0, 2 * np.pi, points, endpoint=False)
+    r, dr = np.full(points, 200.0), np.zeros(points)
+    for k, (a, b) in enumerate(harmonics, 2):
+        r += 200 / k * (a * np.cos(k * theta) + b * np.sin(k * theta))
+        dr += 200 * (-a * np.sin(k * theta) + b * np.cos(k * theta))
+    way = np.stack([np.cos(theta), np.sin(theta)], axis=1)
+    across = np.stack([-np.sin(theta), np.cos(theta)], axis=1)
+    p, d = r[:, None] * way, (dr[:, None] * way + r[:, None] * across) * (2 * np.pi / points / 3)
+    q, e = np.roll(p, -1, axis=0), np.roll(d, -1, axis=0)
+    return np.stack([p, p + d, q - e, q], axis=1)
+
+
+def piece_of(harmonics, allowances):
+    """The outline as four edges with allowances of their own."""
+    cubics = outline(harmonics)
+    names = ("hem", "side", "neck", "armhole")
+    edges = [Edge(name, Path(cubics[3 * k : 3 * k + 3]), EdgeKind.SEAM, allowances[k]) for k, name in enumerate(names)]
+    return Piece(
+        "piece", tuple(edges), notches=(Notch("side", 60.0), Notch("neck", 30.0)), grainline=((0, -50), (0, 50))
+    )
+
+
+def cut_line_of(points, name):
+    a, b, c, d = (np.array(p) for p in points)
+    # Both ends are led outside, so that the line is one that a person might draw.
+    a, d = a / max(np.linalg.norm(a), 1.0) * 420, d / max(np.linalg.norm(d), 1.0) * 420
+    return CutLine(name, name, Path(np.array([[a, b, c, d]])))
+
+
+lines = st.lists(st.tuples(spots, spots, spots, spots), min_size=1, max_size=3)
+widths = st.tuples(*(st.sampled_from([0.0, 6.0, 10.0, 15.0]) for _ in range(4)))
+
+
+def check(harmonics, drawn, allowances, allowance):
+    piece = piece_of(harmonics, allowances)
+    if self_intersections(piece.outline):
+        return "crossing outline"
+    cuts = [cut_line_of(points, f"line-{k}") for k, points in enumerate(drawn)]
+    try:
+        result = cut_piece(piece, cuts, allowance)
+    except GeometryError as error:
+        assert error.what  # noqa: PT017  a refusal says what it is about
+        return "refused"
+    assert result.proof.ok, result.proof.sentence
+    assert abs(sum(c.finished_area_mm2 for c in result.children) - piece.finished_area_mm2) <= (
+        1e-9 * piece.finished_area_mm2
+    )
+    edges = {f"{c.name}:{e.name}": e for c in result.children for e in c.edges}
+    inherited = sum(paths.length(e.path) for e in edges.values() if not e.line_id)
+    assert inherited == pytest.approx(paths.length(piece.outline), rel=1e-8)
+    for edge in edges.values():
+        if edge.line_id:
+            assert paths.length(edge.path) == pytest.approx(paths.length(edges[edge.mate].path), abs=1e-3)
+    for child in result.children:
+        polygon = shapely.Polygon(paths.flatten(child.outline, 0.02).points)
+        assert polygon.is_valid
+        cut = shapely.Polygon(paths.flatten(cut_outline(child).path, 0.02).points)
+        assert cut.is_valid
+        assert cut.area >= polygon.area - 1e-2
+        for notch in child.notches:
+            assert 0 <= notch.distance_mm <= paths.length(child.edge(notch.edge).path) + 1e-6
+    return "cut"
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(waves, lines, widths, st.sampled_from([0.0, 8.0, 15.0]))
+def test_area_and_lengths_are_conserved(harmonics, drawn, allowances, allowance):
+    check(harmonics, drawn, allowances, allowance)
+
+
+@pytest.mark.slow
+@settings(max_examples=2000, deadline=None, suppress_health_check=list(HealthCheck))
+@given(waves, lines, widths, st.sampled_from([0.0, 8.0, 15.0]))
+def test_area_and_lengths_are_conserved_2000_times(harmonics, drawn, allowances, allowance):
+    # Issue 6, Reach: 2,000 examples, no invalid polygon, no lost area, or a named refusal.
+    check(harmonics, drawn, allowances, allowance)
+
+
+def test_most_random_cuts_succeed():
+    rng = np.random.default_rng(1)
+    outcomes = []
+    for _ in range(40):
+        harmonics = rng.uniform(-0.12, 0.12, (3, 2))
+        drawn = [rng.uniform(-260, 260, (4, 2)) for _ in range(rng.integers(1, 3))]
+        outcomes.append(check(harmonics, drawn, (0.0, 6.0, 10.0, 15.0), 10.0))
+    assert outcomes.count("cut") >= 12
