@@ -6,6 +6,7 @@ yoke that echoes the neck, and a level band along the hem.
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +21,7 @@ HERE = Path(__file__).parent
 NAME = "Winter concert tunic"
 EXPLAIN = (
     "An invented example: a village choir sews boxy pull-on tunics for its winter concert from what is left in its "
-    "store cupboard. The drawings and the pattern are our own; the photos of the cloth and of the tunic on a dress form "
+    "store cupboard. Drawings and pattern are our own; the photos of the cloth and of the tunic on a dress form "
     "are rendered, not taken."
 )
 
@@ -28,6 +29,17 @@ PIECES = HERE / "tunic.svg"
 FRONT_PNG, BACK_PNG = HERE / "front.png", HERE / "back.png"
 FRONT_SVG, BACK_SVG = HERE / "front.svg", HERE / "back.svg"
 FORM_PHOTO = HERE / "form.jpg"
+
+_TRUTH = json.loads((HERE / "form.json").read_text(encoding="utf-8"))
+FORM_LANDMARKS: dict[str, XY] = {name: (x, y) for name, (x, y) in _TRUTH["landmarks"].items()}
+"""Where the tunic's landmarks are in the photo, px; left and right are the wearer's."""
+FORM_OUTLINE: tuple[XY, ...] = tuple((x, y) for x, y in _TRUTH["outline"])
+"""The tunic's true outline in the photo, px, closed (the first point is not repeated)."""
+FORM_AROUND: tuple[XY, ...] = (
+    (552, 420), (415, 482), (98, 1120), (262, 1246), (416, 960), (404, 1566), (1094, 1566), (1086, 960), (1236, 1252),
+    (1402, 1122), (1092, 486), (950, 420),
+)  # fmt: skip
+"""Twelve loose points drawn round the tunic in the photo by hand, px."""
 
 MEASURES: dict[str, tuple[str, float]] = {
     "front": ("centre-front", draft.LENGTH_MM - draft.FRONT_NECK_DROP_MM),
