@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from mockup.project import Project
 from mockup.samples import choir
 from swatches.job import QUIET, Job, Part, check
 from swatches.samples import cupboard
+
+_AT_ONCE = 2  # swatch photos read side by side; the libraries do most of it without the interpreter's lock
 
 DATE = "2026-12-12"
 """Day of the invented concert; fixed, so that the example's files are the same every day."""
@@ -35,12 +38,16 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
         date=DATE,
         job=Part(job, 0.0, 0.3),
     )
-    for k, sample in enumerate(cupboard.SWATCHES):
-        check(job)
-        job.step(f"Reading the swatch '{sample.name}'", 0.3 + 0.5 * k / len(cupboard.SWATCHES))
-        reading = read_fabric(sample.photo, reference="sheet", name=sample.name)
-        fabric = sample.complete(reading.fabric)
-        project, _ = put_fabric(folder, project, fabric, tile=reading.tile, fabric_id=sample.id)
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        readings = pool.map(lambda s: read_fabric(s.photo, reference="sheet", name=s.name), cupboard.SWATCHES)
+        for k, sample in enumerate(cupboard.SWATCHES):
+            job.step(f"Reading the swatch '{sample.name}'", 0.3 + 0.5 * k / len(cupboard.SWATCHES))
+            reading = next(readings)
+            if job.cancelled:
+                pool.shutdown(cancel_futures=True)
+            check(job)
+            fabric = sample.complete(reading.fabric)
+            project, _ = put_fabric(folder, project, fabric, tile=reading.tile, fabric_id=sample.id)
     if photo:
         project = put_photo(folder, project, choir.FORM_PHOTO, around=choir.FORM_AROUND, job=Part(job, 0.8, 1.0))
     project, _ = put_pieces(folder, project, choir.PIECES)

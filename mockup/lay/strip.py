@@ -47,7 +47,7 @@ CLOTH = "cloth"
 _GRACE_S = 3.0  # the solver may overrun its time by this much before it is stopped
 _SMOOTH_MM = 0.2  # outlines go to the solver with fewer points, outward by at most this
 _MANY_POINTS = 60
-_CELLS = 90_000  # of the raster of the greedy lay
+_CELLS = 160_000  # of the raster of the greedy lay
 _SINGLE = 2e-5  # the solver reckons in single precision: pieces are kept apart by this share of the width
 
 
@@ -122,12 +122,13 @@ def simple_lay(
     area = sum(Polygon(p.outline).area * p.count for p in pieces)
     longest = max(_height(p) for p in pieces)
     length = 2.0 * area / width_mm + 2 * longest + 2 * border_mm
-    cell = max(1e-3 * width_mm, float(np.sqrt(width_mm * length / _CELLS)))
-    raster = Raster(pieces, [_cloth(width_mm, length, nap)], cell, clearance_mm, border_mm)
-    wanted = needed(pieces)
-    random = np.random.default_rng(seed)
     best: tuple[Placement, ...] | None = _in_rows(pieces, width_mm, clearance_mm, border_mm, nap)
     shortest = _length(pieces, best, border_mm) if best else np.inf
+    length = min(length, shortest)
+    cell = max(1e-3 * width_mm, float(np.sqrt(width_mm * length / _CELLS)))
+    raster = Raster(pieces, [cloth_of(width_mm, length, nap=nap)], cell, clearance_mm, border_mm)
+    wanted = needed(pieces)
+    random = np.random.default_rng(seed)
     for attempt in range(tries):
         check(job)
         job.step(f"Laying {len(wanted)} pieces", attempt / tries)
@@ -205,7 +206,7 @@ def _verified(
     bottom = min(laid(by_name[p.piece], p).bounds[1] for p in placements)
     placements = tuple(replace(p, y=p.y - bottom + border_mm) for p in placements)
     length = _length(pieces, placements, border_mm)
-    cloth = _cloth(width_mm, length, nap)
+    cloth = cloth_of(width_mm, length, nap=nap)
     if missing(pieces, placements) or faults(
         by_name, {CLOTH: cloth}, placements, clearance_mm=clearance_mm, border_mm=border_mm
     ):
@@ -225,7 +226,8 @@ def _length(pieces: Sequence[LayPiece], placements: Sequence[Placement], border_
     return float(max(b[3] for b in boxes) - min(b[1] for b in boxes) + 2 * border_mm)
 
 
-def _cloth(width_mm: float, length_mm: float, nap: bool) -> Scrap:
+def cloth_of(width_mm: float, length_mm: float, *, nap: bool = False) -> Scrap:
+    """Give the cloth of a width as a scrap: its lower left corner at (0, 0), its length upward."""
     return Scrap(CLOTH, ((0.0, 0.0), (width_mm, 0.0), (width_mm, length_mm), (0.0, length_mm)), nap=nap)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +14,7 @@ from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
-    from mockup.lay.lay import LayPiece
+    from mockup.lay.lay import LayPiece, Scrap
     from swatches.errors import Failure
 
 
@@ -42,7 +43,8 @@ def lay(
     from mockup.lay.lay import Answer, Lay
     from mockup.lay.lay_file import lay_json, read_scraps
     from mockup.lay.scraps import lay_on_scraps
-    from mockup.lay.strip import lay_on_width
+    from mockup.lay.strip import cloth_of, lay_on_width
+    from mockup.sheets.lay_plan import lay_svg
     from swatches.errors import InputError
 
     if (width is None) == (scraps is None):
@@ -51,10 +53,10 @@ def lay(
     distances = {"clearance_mm": clearance.mm, "border_mm": border.mm}
     wanted = read_any_pieces(pieces)
     found: Lay | Failure
+    cloth: Sequence[Scrap] = ()
     with terminal_job() as job:
         if scraps is not None:
-            cloth = read_scraps(scraps)
-            cloth = tuple(replace(scrap, nap=scrap.nap or one_way) for scrap in cloth)
+            cloth = tuple(replace(scrap, nap=scrap.nap or one_way) for scrap in read_scraps(scraps))
             found = lay_on_scraps(wanted, cloth, **distances, time_s=time_s, seed=seed, job=job)
         else:
             found = lay_on_width(wanted, width.mm, **distances, nap=one_way, time_s=time_s, seed=seed, job=job)
@@ -64,7 +66,11 @@ def lay(
     if out is not None:
         with whole_folder(out) as folder:
             (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
-        answer["files"] = [absolute(out / "lay.json")]
+            if found.placements:
+                drawn = cloth or [cloth_of(width.mm, found.length_mm or 0.0, nap=one_way)]
+                plan = lay_svg(found, wanted, drawn, title=pieces.stem)
+                (folder / "lay.svg").write_text(plan, encoding="utf-8")
+        answer["files"] = [absolute(out / name) for name in ("lay.json", "lay.svg") if (out / name).exists()]
     text = found.proof
     if found.length_mm is not None:
         text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
