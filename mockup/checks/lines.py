@@ -16,6 +16,7 @@ from mockup.geometry import path as paths
 from mockup.stylelines import edges
 from mockup.stylelines.panels import polygon
 from mockup.stylelines.styleline import End
+from swatches.units import MmPoints
 
 _JUNCTIONS = ("underarm", "shoulder", "neck")
 
@@ -24,10 +25,11 @@ def bulk(scene: Scene) -> list[Finding]:
     """Judge how near each end lies to a place where seams meet already."""
     margin = scene.limits["bulk-margin"]
     limit_mm = 2 * scene.allowance_mm + margin.value
+    line_ids = {line.id for _, line, _ in scene.placed}  # an end on another line makes a junction of its own
     found = []
     for view, line, _ in scene.placed:
         for end in (line.start, line.end):
-            if end.edge in edges.CENTRES:
+            if end.edge in edges.CENTRES or end.edge in line_ids:
                 continue
             edge, along = edges.along_edge(end, view)
             for name, at in ((edge.start, 0.0), (edge.end, edge.length)):
@@ -62,13 +64,12 @@ def tight_curve(scene: Scene) -> list[Finding]:
             continue
         too_tight = radius <= stop.value * scene.allowance_mm
         limit = stop if too_tight else warn
-        point = view.path_to_px(path).cubics[segment]
-        x, y = paths.evaluate(point, np.float64(t))
+        tightest = paths.evaluate(path.cubics[segment], np.float64(t))
         found.append(
             Finding(
                 "tight-curve",
                 Grade.STOP if too_tight else Grade.WARN,
-                Place(f"line '{line.name}', {view.side}", view.name, (float(x), float(y))),
+                Place(f"line '{line.name}', {view.side}", view.name, _px(view, tightest)),
                 f"radius {radius:.0f} mm",
                 f"{limit.value * scene.allowance_mm:g} mm ({limit})",
                 limit.source,
@@ -87,7 +88,7 @@ def kink(scene: Scene) -> list[Finding]:
     for view, line, path in scene.placed:
         if not line.symmetric:
             continue
-        half = line_half_end(path)
+        half, middle = line_middle(path)
         angle = 2 * abs(math.degrees(math.atan2(half[1], abs(half[0]))))
         if angle <= limit.value:
             continue
@@ -95,8 +96,8 @@ def kink(scene: Scene) -> list[Finding]:
             Finding(
                 "kink",
                 Grade.NOTE,
-                _at_end(view, line.name, line.end),
-                f"{angle:.1f}° at the middle",
+                Place(f"line '{line.name}' at the middle, {view.side}", view.name, _px(view, middle)),
+                f"{angle:.1f}°",
                 f"{limit}",
                 limit.source,
                 "Make the line square to the fold, or sew it as a point: mark, clip and pivot.",
@@ -105,10 +106,11 @@ def kink(scene: Scene) -> list[Finding]:
     return found
 
 
-def line_half_end(path: paths.Path) -> paths.Floats:
-    """Direction of a mirrored line just before its middle, shape (2,)."""
+def line_middle(path: paths.Path) -> tuple[paths.Floats, paths.Floats]:
+    """Direction of a mirrored line just before its middle, shape (2,), and the middle itself."""
     segment, t = paths.locate(path, paths.length(path) / 2 * (1 - 1e-9))
-    return paths.tangent(path, segment, min(t, 1.0))
+    t = min(t, 1.0)
+    return paths.tangent(path, segment, t), paths.evaluate(path.cubics[segment], np.float64(t))
 
 
 def sliver(scene: Scene) -> list[Finding]:
@@ -139,6 +141,11 @@ def sliver(scene: Scene) -> list[Finding]:
 
 def _at_end(view: View, name: str, end: End) -> Place:
     edge, along = edges.along_edge(end, view)
-    x, y = paths.point_at_distance(view.path_to_px(edge.path), along / view.mm_per_px)
     where = end.edge if end.side is None else f"{end.edge}, wearer's {end.side}"
-    return Place(f"line '{name}' at the {where}, {view.side}", view.name, (float(x), float(y)))
+    point = _px(view, paths.point_at_distance(edge.path, along))
+    return Place(f"line '{name}' at the {where}, {view.side}", view.name, point)
+
+
+def _px(view: View, point: paths.Floats) -> tuple[float, float]:
+    x, y = view.points_to_px(MmPoints(point[None]))[0]
+    return float(x), float(y)

@@ -128,6 +128,9 @@ def _seams_in(view: View, panels: tuple[Panel, ...]) -> list[Seam]:
     for i, a in enumerate(panels):
         for j in range(i + 1, len(panels)):
             shared = shapes[i].boundary.intersection(near[j])
+            for over, under in ((i, j), (j, i)):  # a pocket lies on the body, whose panel runs on behind it
+                if panels[over].part == "pocket" and panels[under].part == "body":
+                    shared = shapes[over].boundary.intersection(shapes[under])
             # a corner that two panels merely share leaves a crumb as long as the tolerance on either side
             if shared.is_empty or shared.length < 6 * _TOUCH_PX:
                 continue
