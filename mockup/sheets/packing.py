@@ -28,6 +28,8 @@ GAP_MM = 6.0
 INSET_MM = 3.0  # mm between the first sheet's frame and the pieces, so that no cut line lies on a frame
 _RASTER = 5.0  # mm
 _MOST_COLUMNS = 6
+_LOOK_BACK = 400  # raster rows above the lowest piece in which a place is looked for: time grows with the pieces only
+_MANY = 30  # pieces: from here on one order is tried, and from four times as many one width
 _WIDEST_MM = 2000.0  # a plane wider than a table helps nobody, and larger rasters cost time
 Floats = NDArray[np.float64]
 
@@ -70,8 +72,9 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
     least = max(1, math.ceil((widest + 2 * (_RASTER + INSET_MM) - one.overlap) / one.step[0]))
     best: Plan | None = None
     most = max(least, min(_MOST_COLUMNS, int(_WIDEST_MM / one.step[0])))
-    for columns in range(least, most + 1):
-        for order, whole in product(_orders(polygons), (False, True)):
+    many = len(polygons) > _MANY
+    for columns in range(most if len(polygons) > 4 * _MANY else least, most + 1):
+        for order, whole in product(_orders(polygons)[: 1 if many else 2], (False,) if many else (False, True)):
             check(job)
             job.step("Placing the pieces on paper", (columns - least) / (_MOST_COLUMNS + 1))
             found = _placed(polygons, order, Grid(paper.frame, columns, 1), whole=whole)
@@ -153,32 +156,29 @@ def _first_fit(
 ) -> list[tuple[float, float]]:
     masks = [_mask(p) for p in polygons]
     across = int((grid.size[0] - 2 * INSET_MM + 2 * GAP_MM) / _RASTER)
-    needed = sum(m.sum() for m in masks) / across
-    down = int(1.6 * needed + 2 * max(m.shape[0] for m in masks)) + 2
-    taken = np.zeros((down, across), dtype=np.float64)
-    row_of = _cells(down, grid.step[1], grid.overlap, 10**6)
+    spare = min(math.ceil(grid.step[1] / _RASTER), max(m.shape[0] for m in masks)) if whole else 0
+    taken = np.zeros((sum(m.shape[0] for m in masks) + spare, across), dtype=np.float32)
+    row_of = _cells(len(taken), grid.step[1], grid.overlap, 10**6)
     column_of = _cells(across, grid.step[0], grid.overlap, grid.columns)
     used = np.zeros((int(row_of.max()) + 1, grid.columns), dtype=np.int64)
     moves: list[tuple[float, float]] = [(0.0, 0.0)] * len(polygons)
+    bottom = 0  # below it nothing lies, so that there is always room
     for i in order:
         mask = masks[i]
         h, w = mask.shape
-        while True:
-            room = fftconvolve(taken, mask[::-1, ::-1], mode="valid") < 0.5
-            if room.any():
-                break
-            taken = np.vstack([taken, np.zeros((h, across))])
-            row_of = _cells(len(taken), grid.step[1], grid.overlap, 10**6)
-            used = np.vstack([used, np.zeros((int(row_of.max()) + 1 - len(used), grid.columns), dtype=np.int64)])
-        y, x = _best_place(room, h, w, row_of, column_of, used, whole=whole)
+        top = max(0, bottom - _LOOK_BACK) if len(masks) > _MANY else 0
+        room = fftconvolve(taken[top : bottom + h + spare], mask[::-1, ::-1], mode="valid") < 0.5
+        y, x = _best_place(room, h, w, row_of[top:], column_of, used, whole=whole)
+        y += top
         taken[y : y + h, x : x + w] += mask
+        bottom = max(bottom, y + h)
         used[row_of[y] : row_of[y + h - 1] + 1, column_of[x] : column_of[x + w - 1] + 1] = 1
-        left, top, _, _ = polygons[i].bounds
-        moves[i] = (x * _RASTER - left + INSET_MM, y * _RASTER - top + INSET_MM)
+        left, upper, _, _ = polygons[i].bounds
+        moves[i] = (x * _RASTER - left + INSET_MM, y * _RASTER - upper + INSET_MM)
     return moves
 
 
-def _mask(polygon: Polygon) -> Floats:
+def _mask(polygon: Polygon) -> NDArray[np.float32]:
     """The cells that a piece with half its gap touches; its first cell starts a gap before its bounding box."""
     left, top, right, bottom = polygon.bounds
     grown = polygon.buffer(GAP_MM / 2 + _RASTER / 2, quad_segs=2)
@@ -186,7 +186,7 @@ def _mask(polygon: Polygon) -> Floats:
     points = (np.asarray(grown.exterior.coords) - (left - GAP_MM, top - GAP_MM)) / _RASTER - 0.5
     mask = np.zeros(shape, dtype=np.uint8)
     cv2.fillPoly(mask, [np.round(points * 16).astype(np.int32)], 1, shift=4)
-    return mask.astype(np.float64)
+    return mask.astype(np.float32)
 
 
 def _cells(count: int, step: float, overlap: float, last: int) -> NDArray[np.int64]:
