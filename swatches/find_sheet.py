@@ -70,7 +70,7 @@ def find_sheet(photo: Photo, *, bar_mm: float = ref.BAR_MM) -> SheetFound | Fail
     """
     seen = find_markers(photo.rgb8, [i for ids in ref.SHEET_IDS.values() for i in ids])
     trouble = _two_sheets(seen)
-    if trouble:
+    if trouble is not None:  # a failure is falsy
         return trouble
     if not seen:
         return _none_found(photo.rgb8)
@@ -84,23 +84,36 @@ def find_sheet(photo: Photo, *, bar_mm: float = ref.BAR_MM) -> SheetFound | Fail
     if blur > BLUR_REFUSED_MM:
         return Failure("The photo is blurred", "Hold the camera still, tap on the cloth to focus, and take it again")
     if residual > 1.0:
-        return Failure(
-            "The sheet does not lie flat, or is no print of ours", "Lay it on a table, flat, and take it again"
+        again = find_markers(photo.rgb8, [m.id for m in seen], thorough=True)
+        trouble = _two_sheets(again)
+        return (
+            trouble
+            if trouble is not None
+            else Failure(
+                "The sheet does not lie flat, or is no print of ours", "Lay it on a table, flat, and take it again"
+            )
         )
     warnings = _warnings(seen, truth, blur, bar_mm)
     return SheetFound(plane.scaled(bar_mm / ref.BAR_MM), paper, tuple(m.id for m in seen), residual, blur, warnings)
 
 
-def find_markers(rgb: Picture, wanted: list[int]) -> list[Marker]:
-    """Find markers and their edges; an id that is seen twice comes twice. Sorted by id, then by place."""
+def find_markers(rgb: Picture, wanted: list[int], *, thorough: bool = False) -> list[Marker]:
+    """Find markers and their edges; an id that is seen twice comes twice. Sorted by id, then by place.
+
+    Args:
+        rgb: the photo, sRGB, shape (h, w, 3).
+        wanted: ids to look for.
+        thorough: look at every scale and add up what is found, instead of stopping at the first four.
+    """
     grey = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
     best: list[tuple[int, Floats]] = []
-    for long_side in _LADDER:
-        zoom = min(1.0, long_side / max(grey.shape))
+    for zoom in dict.fromkeys(min(1.0, long_side / max(grey.shape)) for long_side in _LADDER):
         found = _detect(grey, zoom, wanted)
-        if len(found) > len(best):
+        if thorough:
+            best += [m for m in found if all(np.abs(m[1] - b[1]).max() > 5 for b in best)]
+        elif len(found) > len(best):
             best = found
-        if len({i for i, _ in best}) >= 4 or zoom == 1.0:
+        if not thorough and len({i for i, _ in best}) >= 4:
             break
     return [_with_edges(rgb, i, c) for i, c in sorted(best, key=lambda m: (m[0], float(m[1][0, 0])))]
 

@@ -29,6 +29,10 @@ PROFILE_SHARE = 0.72
 """Share of the variance that one profile (stripe) or two crossed ones (check) must explain."""
 FINE_MM, FINE_SPREAD = 4.5, 9.0
 """A repeat shorter than this with less spread than this is ribs or weave, not a pattern."""
+CLOUD_MM = 4.0
+"""Differences wider than this are shade and clouds, not flecks."""
+FLECKS_FROM, FLECKS_TO = 1.2, 14.0
+"""Spread of a melange's flecks; less is a solid, more a print."""
 MELANGE_MM = 4.5
 """Flecks that are correlated less far than this are melange; farther, a print."""
 ONE_WAY_DROP = 0.12
@@ -84,8 +88,10 @@ def look(lab: Lab, mask: NDArray[np.bool_], mm_per_px: float) -> Look:
         found = _printed(lattice, correlation, smooth, core, mm_per_px, spread)
         if found is not None:
             return found
-    length = _correlation_length(correlation) * mm_per_px
-    if length <= MELANGE_MM:
+    flecks = smooth - _smoothed(flat, mask, CLOUD_MM / mm_per_px)
+    fleck_spread = float(np.sqrt(flecks[core].var(axis=0).sum()))
+    length = _correlation_length(correlate(flecks, core)) * mm_per_px
+    if FLECKS_FROM <= fleck_spread < FLECKS_TO and length <= MELANGE_MM:
         return Look(Kind.MELANGE, none, 0.0, spread, None)
     if _one_hue(smooth, core) and spread < 3 * SOLID_BELOW:  # folds and clouds of shade
         return Look(Kind.SOLID, none, 0.0, spread, None)
