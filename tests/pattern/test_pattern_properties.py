@@ -84,7 +84,7 @@ def check(harmonics, drawn, allowances, allowance):
     return "cut"
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(waves, lines, widths, st.sampled_from([0.0, 8.0, 15.0]))
 def test_area_and_lengths_are_conserved(harmonics, drawn, allowances, allowance):
     check(harmonics, drawn, allowances, allowance)
