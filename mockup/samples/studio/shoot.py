@@ -125,9 +125,9 @@ def _form_mesh() -> tuple[Floats, Ints, Ints]:
     for height in np.r_[np.arange(-858, -90, 8.0), np.arange(-90, 58, 3.0), 58.0]:
         w, d, m = (float(v[0]) for v in dummy.slice_at(np.array([height])))
         slice_of(float(height), w, d, m, _FORM)
-    for y, share in ((58, 1.0), (60, 1.045), (70, 1.045), (73, 1.0), (75, 0.9), (77, 0.5)):
+    for y, share in ((58.0, 1.0), (60.0, 1.045), (70.0, 1.045), (73.0, 1.0), (75.0, 0.9), (77.0, 0.5)):
         slice_of(y, 53.5 * share, 57.5 * share, -4, _POLE)
-    for y, r in ((77, 9), (86, 8), (92, 12), (100, 16), (109, 16), (116, 11), (119, 4), (119.5, 0.2)):
+    for y, r in ((77.0, 9.0), (86.0, 8.0), (92.0, 12.0), (100.0, 16.0), (109.0, 16.0), (116.0, 11.0), (119.5, 0.2)):
         slice_of(y, r, r, -4, _POLE)
     split = len(rows)
     for height in np.arange(-1098.0, -857.0, 15.0):  # short pieces: a triangle is searched for in its whole box
@@ -135,7 +135,8 @@ def _form_mesh() -> tuple[Floats, Ints, Ints]:
     slice_of(-858.0, 190, 126, -7, _FORM)  # the torso's closed foot
     n = len(ring)
     points = np.concatenate([p for p, _ in rows])
-    faces, kinds = [], []
+    faces: list[Ints] = []
+    kinds: list[Ints] = []
     k = np.arange(n)
     for i in range(len(rows) - 1):
         if i + 1 == split:
