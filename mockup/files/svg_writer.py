@@ -9,6 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from mockup.files.arrange import in_rows
+from mockup.files.cut_runs import cut_runs
 from mockup.files.svg_path import d_from_path, number, pair
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
@@ -19,12 +20,16 @@ from swatches.errors import GeometryError
 from swatches.units import length
 
 _MARGIN = 12.0  # mm round the drawing
+_FOLD_WORDS, _FOLD_SIZE = 6.0, 5.0  # mm from the fold, and their size
+_EM = 0.46  # of the font's size: an average letter is so wide
 _STYLE = """
     .sheet { fill: #fbfaf6 }
-    .cut { fill: #ffffff; stroke: #1d2433; stroke-width: 0.7; stroke-linejoin: round }
+    .paper { fill: #ffffff }
+    .cut { fill: none; stroke: #1d2433; stroke-width: 0.7; stroke-linejoin: round }
     .stitch, .hem { fill: none; stroke: #3b4a6b; stroke-width: 0.45; stroke-dasharray: 4 2 }
     .outline { fill: none; stroke: #1d2433; stroke-width: 0.6 }
     .fold { fill: none; stroke: #a4452c; stroke-width: 0.6; stroke-dasharray: 12 2 2 2 }
+    .quiet { fill: none; stroke: none }
     .grain, .notch, .mark { fill: none; stroke: #1d2433; stroke-width: 0.45 }
     .mark { stroke-dasharray: 1.5 1.5 }
     text { font-family: "Alegreya Sans", "Gill Sans", Calibri, sans-serif; fill: #1d2433; text-anchor: middle }
@@ -84,7 +89,10 @@ def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Map
         attributes += f' data-moved="{x},{y}" transform="translate({x} {y})"'
     lines = [f"  <g {attributes}>"]
     if cut is not None:
-        lines.append(f'    <path data-drawn="cut line" class="cut" d="{d_from_path(cut, close=True)}"/>')
+        lines.append(f'    <path data-drawn="paper" class="paper" d="{d_from_path(cut, close=True)}"/>')
+        for on_fold, run in cut_runs(cut, piece.fold):
+            what, kind = ("fold", "fold") if on_fold else ("cut line", "cut")
+            lines.append(f'    <path data-drawn="{what}" class="{kind}" d="{d_from_path(run, close=run.closed)}"/>')
     lines += [_edge(e, drawn_cut=cut is not None) for e in piece.edges]
     if piece.grainline is not None:
         tail, head = (np.array(p) for p in piece.grainline)
@@ -110,7 +118,8 @@ def _edge(edge: Edge, *, drawn_cut: bool) -> str:
         "line": edge.line_id,
         "corner": "" if edge.corner == "mitre" else str(edge.corner),
     }
-    kind = {EdgeKind.FOLD: "fold", EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
+    fold = "quiet" if drawn_cut else "fold"
+    kind = {EdgeKind.FOLD: fold, EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
     return f'    <path {_data(known)} class="{kind}" d="{d_from_path(edge.path)}"/>'
 
 
@@ -163,34 +172,39 @@ def _tick(edge: Edge, distance: float, count: int) -> str:
 
 
 def _label(piece: Piece, names: Mapping[str, str] | None) -> list[str]:
-    (x, y), radius = label_place(piece)
-    size = min(9.0, max(3.0, radius / 4))
+    fold = piece.fold if piece.how is HowToCut.ON_FOLD else None
+    (x, y), radius = label_place(piece, [] if fold is None else [_beside(fold)])
     rows = [title(piece), how_to_cut(piece), fabric_name(piece, names), f"size {piece.size}" if piece.size else ""]
     rows = [r for r in rows if r]
-    first = f"{piece.number}. {rows[0]}" if piece.number else rows[0]
+    rows[0] = f"{piece.number}. {rows[0]}" if piece.number else rows[0]
+    size = min(9.0, max(2.5, min(radius / 3, 2 * radius / (_EM * max(len(r) for r in rows)))))
     top = y + size * 1.3 * (len(rows) - 1) / 2
     lines = ['    <g data-drawn="label">']
-    for i, row in enumerate([first, *rows[1:]]):
+    for i, row in enumerate(rows):
         weight = ' font-weight="700"' if i == 0 else ""
-        at = pair((x, top - i * 1.3 * size))
-        ax, ay = at.split(",")
+        ax, ay = pair((x, top - i * 1.3 * size)).split(",")
         shown = number(round(size if i == 0 else size * 0.8, 2))
         lines.append(f'      <text x="{_short(ax)}" y="{_short(ay)}" font-size="{shown}"{weight}>{escape(row)}</text>')
-    if piece.how is HowToCut.ON_FOLD and piece.fold is not None:
-        lines.append(_fold_words(piece.fold, size * 0.7))
+    if fold is not None:
+        lines.append(_fold_words(fold))
     return [*lines, "    </g>"]
 
 
-def _fold_words(fold: Edge, size: float) -> str:
-    middle = (fold.path.start + fold.path.end) / 2
+def _beside(fold: Edge) -> Path:
+    """The line on which the fold's words stand."""
     along = fold.path.end - fold.path.start
     inward = np.array([-along[1], along[0]]) / max(float(np.linalg.norm(along)), 1e-9)
-    x, y = (_short(v) for v in pair(middle + inward * size * 1.2).split(","))
+    return paths.polyline([fold.path.start + inward * _FOLD_WORDS, fold.path.end + inward * _FOLD_WORDS])
+
+
+def _fold_words(fold: Edge) -> str:
+    line = _beside(fold)
+    along = line.end - line.start
+    x, y = (_short(v) for v in pair((line.start + line.end) / 2).split(","))
     angle = -math.degrees(math.atan2(along[1], along[0]))
     angle = (angle + 90) % 180 - 90 if abs(abs(angle) - 90) > 1e-6 else -90.0
-    shown = number(round(size, 2))
     turn = f"rotate({number(round(angle, 3))} {x} {y})"
-    return f'      <text x="{x}" y="{y}" font-size="{shown}" transform="{turn}">place on fold</text>'
+    return f'      <text x="{x}" y="{y}" font-size="{_FOLD_SIZE:g}" transform="{turn}">place on fold</text>'
 
 
 def _short(text: str) -> str:

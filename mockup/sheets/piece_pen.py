@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from shapely import LineString, MultiPolygon, Polygon
 
+from mockup.files.cut_runs import cut_runs
 from mockup.files.svg_path import number as short_number
 from mockup.files.words import fabric_name, free_region, how_to_cut, roomiest, title
 from mockup.geometry import path as paths
@@ -18,7 +19,6 @@ from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import Edge, EdgeKind, Mark, Piece
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width, wrapped
 
-_ON_FOLD = 0.02  # mm: a cut segment nearer to the fold's line than this is the fold
 _LABEL_ROOM = 22.0  # mm: a label with this radius keeps off the joins
 _LETTER_IN = 7.0  # mm from the stitch line to the middle of a seam letter
 
@@ -134,11 +134,7 @@ class PiecePen:
         """The cut line, bold; where it runs along the fold it is the fold's line instead."""
         look, fold = self.look, printed.piece.fold
         self.canvas.setLineJoin(1)
-        if fold is None:
-            self._stroke(printed.cut, look.ink, look.cut)
-            return
-        on_fold = _along(printed.cut, fold.path)
-        for lies, run in _runs(printed.cut, on_fold):
+        for lies, run in cut_runs(printed.cut, fold):
             if lies:
                 self._stroke(run, look.accent, look.cut * 0.75, dash=(9.0, 2.0, 1.5, 2.0))
             else:
@@ -274,8 +270,7 @@ def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list
     if piece.layer != "shell":
         rows.append((piece.layer, 1.0, False))
     rows.append((allowance_words(piece), 0.8, False))
-    small = ", ".join(t for t in (f"size {piece.size}" if piece.size else "", foot) if t)
-    return [*rows, (small, 0.8, False)] if small else rows
+    return [*rows, *((t, 0.8, False) for t in (f"size {piece.size}" if piece.size else "", foot) if t)]
 
 
 def allowance_words(piece: Piece) -> str:
@@ -334,28 +329,6 @@ def _stacked(
         at -= 1.22 * font
         laid.append((line, font, bold, at + 0.32 * font))
     return laid, height
-
-
-def _along(cut: Path, fold: Path) -> list[bool]:
-    """Say for every segment of the cut line whether it lies on the fold's straight line."""
-    start, way = fold.start, fold.end - fold.start
-    way = way / np.linalg.norm(way)
-    offset = (cut.cubics - start) @ np.array([-way[1], way[0]])
-    return [bool(v) for v in (np.abs(offset) < _ON_FOLD).all(axis=1)]
-
-
-def _runs(path: Path, flags: Sequence[bool]) -> list[tuple[bool, Path]]:
-    """Cut a closed path where a flag changes."""
-    n = len(flags)
-    changes = [i for i in range(n) if flags[i] != flags[i - 1]]
-    if not changes:
-        return [(flags[0], path)]
-    found = []
-    for k, first in enumerate(changes):
-        last = changes[(k + 1) % len(changes)]
-        run = np.arange(first, last if last > first else last + n) % n
-        found.append((flags[first], Path(path.cubics[run])))
-    return found
 
 
 def _square_to(path: Path, distance: float) -> tuple[Floats, Floats]:
