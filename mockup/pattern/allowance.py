@@ -162,7 +162,8 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
             if len(patch) > 2:
                 strips.append(shapely.make_valid(shapely.Polygon(patch)))
     whole = shapely.union_all([body, *strips], grid_size=_GRID)
-    if whole.geom_type != "Polygon" or len(whole.interiors):
+    # Slivers of rounding between strips are no slot.
+    if whole.geom_type != "Polygon" or any(shapely.Polygon(ring).area > 1.0 for ring in whole.interiors):
         raise GeometryError(
             f"allowances of {piece.name}",
             expected="allowances that leave one outline",
