@@ -104,6 +104,7 @@ def faces(
     outer: list[tuple[tuple[FacePart, ...], float]] = []
     inner: list[tuple[FacePart, ...]] = []
     for cycle in cycles:
+        _check_bridges(cycle, arrangement, names)
         parts = tuple(_part(arrangement.strands[h >> 1], bool(h & 1), rulers) for h in cycle)
         area = paths.signed_area(paths.joined([p.path for p in parts]))
         if area > 0:
@@ -116,6 +117,21 @@ def faces(
         for face in found:
             _check_fragment(face, fragment, names, tolerance)
     return found
+
+
+def _check_bridges(cycle: list[int], arrangement: Arrangement, names: Sequence[str]) -> None:
+    """Refuse a strand with one face on both its sides: it leads to a shape inside and divides nothing."""
+    halves = set(cycle)
+    for h in cycle:
+        if h ^ 1 in halves:
+            strand = arrangement.strands[h >> 1]
+            raise GeometryError(
+                names[strand.source],
+                expected="a line that divides the piece",
+                got="one that leads to a closed shape inside and ends there",
+                next_step="Draw the line on to another edge, or take it away",
+                place=(float(strand.path.start[0]), float(strand.path.start[1])),
+            )
 
 
 def _part(strand: Strand, backwards: bool, rulers: dict[int, Ruler]) -> FacePart:

@@ -125,6 +125,12 @@ def test_a_line_that_cannot_cut_is_refused_by_name(cut, words):
     assert caught.value.place is not None
 
 
+def test_a_line_to_a_shape_inside_divides_nothing():
+    lens = [Path(np.array([[(60, 150), (80, h), (120, h), (140, 150)]], dtype=float)) for h in (180, 120)]
+    with pytest.raises(GeometryError, match="closed shape inside"):
+        faces(RECT, [*lens, line((-10, 150), (60, 150))])
+
+
 def test_an_open_or_crossing_outline_is_refused():
     with pytest.raises(GeometryError, match="a closed outline"):
         faces(line((0, 0), (10, 0), (10, 10)), [line((5, -1), (5, 20))])

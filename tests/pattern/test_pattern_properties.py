@@ -45,7 +45,7 @@ def piece_of(harmonics, allowances):
 def cut_line_of(points, name):
     a, b, c, d = (np.array(p) for p in points)
     # Both ends are led outside, so that the line is one that a person might draw.
-    a, d = a / max(np.linalg.norm(a), 1.0) * 420, d / max(np.linalg.norm(d), 1.0) * 420
+    a, d = (p / np.linalg.norm(p) * 420 if np.linalg.norm(p) > 1 else p for p in (a, d))
     return CutLine(name, name, Path(np.array([[a, b, c, d]])))
 
 
