@@ -20,6 +20,7 @@ from swatches.errors import PictureError
 
 _SMOOTH = 0.004  # of the long side: outlines of a photo are evened out over this length
 _ALIKE = 0.75
+_ROUND_A_SLEEVE = 1.6  # an armhole is at most this many times as long as its chord
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +102,7 @@ def view_from_mask(
         origin_px=(mirror_x, 0.0),
     )
     view, more = find_landmarks(view, labels, given)
-    parted = _with_sleeves(view, small, factor)
+    parted = _with_sleeves(view, small, factor, given)
     if parted is not None:
         view, labels = parted
         view, more = find_landmarks(view, labels, given)
@@ -138,15 +139,22 @@ def _area(inside: NDArray[np.bool_], factor: float, area: Area) -> Area:
     return replace(area, outline=outer, holes=tuple(inner))
 
 
-def _with_sleeves(view: View, inside: NDArray[np.bool_], factor: float) -> tuple[View, Labels] | None:
+def _with_sleeves(
+    view: View, inside: NDArray[np.bool_], factor: float, given: dict[str, XY]
+) -> tuple[View, Labels] | None:
     """Part sleeves from the body at the armholes, where both ends of both are known."""
+    points = {**view.landmarks, **given}
     need = [f"{p}-{s}" for p in ("shoulder", "underarm") for s in ("left", "right")]
-    if any(n not in view.landmarks for n in need) or any(e.name.startswith("armhole") for e in view.edges):
+    if any(n not in points for n in need) or not _has_sleeves(view):
         return None
     part = inside.astype(np.uint8)
+    outside = np.argwhere(cv2.morphologyEx(part, cv2.MORPH_DILATE, np.ones((3, 3), np.uint8)) - part)[:, ::-1] + 0.5
     for side in ("left", "right"):
-        tip, arm = (np.array(view.landmarks[f"{p}-{side}"]) / factor for p in ("shoulder", "underarm"))
-        cv2.polylines(part, [_fixed(_armhole(tip, arm, view.mirror_x or 0, factor))], False, 0, 2, shift=4)
+        tip, arm = (np.array(points[f"{p}-{side}"]) / factor for p in ("shoulder", "underarm"))
+        seam = _armhole(tip, arm, view.mirror_x or 0, factor)
+        # a sleeve that hangs hides the underarm: from there to where sleeve and body part, they only touch
+        ends = [outside[np.argmin(np.linalg.norm(outside - end, axis=1))] for end in (tip, arm)]
+        cv2.polylines(part, [_fixed(np.vstack([ends[0], seam, ends[1]]))], False, 0, 2, shift=4)
     count, found, stats, middles = cv2.connectedComponentsWithStats(part, connectivity=4)
     if count < 4:
         return None
@@ -182,16 +190,22 @@ def _with_sleeves(view: View, inside: NDArray[np.bool_], factor: float) -> tuple
 
 
 def _armhole(tip: Floats, arm: Floats, middle: float, factor: float) -> Floats:
-    """A hollow curve from the shoulder tip to the underarm, a little beyond both, shape (n, 2)."""
+    """A hollow curve from the shoulder tip to the underarm, shape (n, 2)."""
     down = arm - tip
     inward = np.array([np.sign(middle / factor - tip[0]), 0.0]) * 0.16 * abs(down[1])
     first, second = tip + down * 0.35 + inward, tip + down * 0.8 + inward * 0.9
     t = np.linspace(0, 1, 60)[:, None]
-    curve = (1 - t) ** 3 * tip + 3 * (1 - t) ** 2 * t * first + 3 * (1 - t) * t**2 * second + t**3 * arm
-    reach = 6.0
-    before = tip - reach * (first - tip) / max(float(np.linalg.norm(first - tip)), 1e-9)
-    after = arm + reach * (arm - second) / max(float(np.linalg.norm(arm - second)), 1e-9)
-    return np.vstack([before, curve, after])
+    return np.asarray((1 - t) ** 3 * tip + 3 * (1 - t) ** 2 * t * first + 3 * (1 - t) * t**2 * second + t**3 * arm)
+
+
+def _has_sleeves(view: View) -> bool:
+    """Whether the outline runs out round a sleeve between shoulder tip and underarm, not along an armhole."""
+    for edge in view.edges:
+        if edge.name.startswith("armhole"):
+            path = paths.from_tuples(edge.path)
+            if paths.length(path) < _ROUND_A_SLEEVE * float(np.linalg.norm(path.end - path.start)):
+                return False
+    return True
 
 
 def _fixed(points: Floats) -> NDArray[np.int32]:

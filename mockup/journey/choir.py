@@ -49,6 +49,13 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
             fabric = sample.complete(reading.fabric)
             project, _ = put_fabric(folder, project, fabric, tile=reading.tile, fabric_id=sample.id)
     if photo:
-        project = put_photo(folder, project, choir.FORM_PHOTO, around=choir.FORM_AROUND, job=Part(job, 0.8, 1.0))
+        project = put_photo(
+            folder,
+            project,
+            choir.FORM_PHOTO,
+            around=choir.FORM_AROUND,
+            landmarks=choir.FORM_LANDMARKS,
+            job=Part(job, 0.8, 1.0),
+        )
     project, _ = put_pieces(folder, project, choir.PIECES)
     return replace(project, lines=choir.LINES, colourways=choir.colourways())
