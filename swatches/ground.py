@@ -34,7 +34,7 @@ def ground_difference(lab: Lab, ground: Mask) -> tuple[NDArray[np.float32], floa
     keep = np.ones(len(a), np.bool_)
     fit: NDArray[np.float64] = np.zeros((6, 3))
     for _ in range(4):
-        fit = np.linalg.lstsq(a[keep], b[keep], rcond=None)[0]
+        fit = np.asarray(np.linalg.lstsq(a[keep], b[keep], rcond=None)[0], np.float64)
         off = np.sqrt(((b - a @ fit) ** 2).sum(axis=1))
         limit = 3 * float(np.median(off[keep])) / 0.6745 + 0.3
         keep = off < limit

@@ -52,7 +52,7 @@ class Plane:
 
     def to_px(self, mm: Floats) -> PxPoints:
         """Map points of the plane into the photo, shape (n, 2)."""
-        flat = project(np.linalg.inv(self.matrix), np.asarray(mm, np.float64))
+        flat = project(np.asarray(np.linalg.inv(self.matrix), np.float64), np.asarray(mm, np.float64))
         bent = flat * (1 + self.k1 * (flat**2).sum(axis=1, keepdims=True))
         return PxPoints(bent * self.half_diagonal + self.centre)
 
