@@ -54,6 +54,7 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
             project,
             choir.FORM_PHOTO,
             around=choir.FORM_AROUND,
+            keep=choir.FORM_KEEP,
             landmarks=choir.FORM_LANDMARKS,
             job=Part(job, 0.8, 1.0),
         )
