@@ -87,6 +87,9 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
 
     def acted(said: str, event: gr.EventData) -> dict[str, Any]:
         message = event._data
+        if isinstance(message, dict) and message.get("do") == "stop":
+            sessions.get(said).stop.set()  # at once, without waiting for whoever holds the session
+            return {"patch": True}
         place = "lines" if isinstance(message, dict) and message.get("do") in actions.ABOUT_LINES else "table"
         return at_once(sessions, said, place, lambda session: actions.act(session, message))
 

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import shutil
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from serving import served
 
-CHROMIUM = next((p for p in ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome") if Path(p).exists()), "") or shutil.which("chromium") or ""
+_PLACES = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
+CHROMIUM = next((p for p in _PLACES if Path(p).exists()), "") or shutil.which("chromium") or ""
 ARGUMENTS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 
 
@@ -31,7 +29,7 @@ def browser() -> Iterator[Any]:
 
             playwright = sync_playwright().start()
             found = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        except Exception as error:  # a browser that does not start is the same as none
+        except Exception as error:  # noqa: BLE001  a browser that does not start is the same as none
             problem = f"Chromium does not start here: {error}"
     if problem:
         if playwright:
@@ -42,27 +40,6 @@ def browser() -> Iterator[Any]:
     yield found
     found.close()
     playwright.stop()
-
-
-@contextlib.contextmanager
-def served(app: Any, data: Path | None = None) -> Iterator[str]:
-    """Serve an ASGI application in a thread; gives its address."""
-    import uvicorn
-
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none", timeout_graceful_shutdown=2))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-    thread.start()
-    deadline = time.monotonic() + 30
-    while not server.started and time.monotonic() < deadline:
-        thread.join(0.02)
-    assert server.started, "the server did not start"
-    try:
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-    finally:
-        server.should_exit = True
-        thread.join(10)
 
 
 @pytest.fixture(scope="session")
@@ -78,7 +55,10 @@ def bare(browser: Any) -> Iterator[str]:
     here = Path(__file__).parent
     app = FastAPI()
     app.get("/")(lambda: FileResponse(here / "bare.html"))
-    drawing = '<svg xmlns="http://www.w3.org/2000/svg" width="600" height="800"><path d="M140 60L150 160L100 240V760H500V240L450 160L460 60H370L300 100L230 60Z" fill="#fff" stroke="#222" stroke-width="3"/></svg>'
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="600" height="800"><path fill="#fff" stroke="#222" '
+        'd="M140 60L150 160L100 240V760H500V240L450 160L460 60H370L300 100L230 60Z" stroke-width="3"/></svg>'
+    )
     app.get("/bare.svg")(lambda: Response(drawing, media_type="image/svg+xml"))
     for font in REGULAR.parent.glob("*.ttf"):
         app.get(f"/ours/{font.name}")(lambda font=font: FileResponse(font))
@@ -90,7 +70,7 @@ def bare(browser: Any) -> Iterator[str]:
 @pytest.fixture
 def page(browser: Any) -> Iterator[Any]:
     context = browser.new_context(viewport={"width": 1366, "height": 768}, accept_downloads=True)
-    context.set_default_timeout(15_000)
+    context.set_default_timeout(30_000)
     page = context.new_page()
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))

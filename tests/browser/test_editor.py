@@ -58,7 +58,13 @@ def test_an_end_slides_along_its_edge_and_its_partner_follows(page: Any, bare: s
     assert not more
     change, partner = sent["changes"]
     assert change["id"] == "line-1"
-    assert change["start"] == {"edge": "side", "landmark": "underarm", "distance_mm": pytest.approx(140, abs=1), "side": None, "text": ""}
+    assert change["start"] == {
+        "edge": "side",
+        "landmark": "underarm",
+        "distance_mm": pytest.approx(140, abs=1),
+        "side": None,
+        "text": "",
+    }
     assert change["start"]["distance_mm"] == round(change["start"]["distance_mm"]), "drags snap to whole mm"
     assert partner["id"] == "line-2"
     assert partner["start"]["distance_mm"] == change["start"]["distance_mm"]
@@ -126,7 +132,13 @@ def test_a_whole_line_moves(page: Any, bare: str) -> None:
     change = told(page)[0][1]["changes"][0]
     assert change["id"] == "line-3"
     assert change["start"]["edge"] == "armhole"
-    assert change["end"] == {"edge": "side", "landmark": "hem", "distance_mm": pytest.approx(30, abs=1), "side": "left", "text": ""}
+    assert change["end"] == {
+        "edge": "side",
+        "landmark": "hem",
+        "distance_mm": pytest.approx(30, abs=1),
+        "side": "left",
+        "text": "",
+    }
 
 
 def test_arrow_keys_move_a_point_by_1_and_10_mm(page: Any, bare: str) -> None:
@@ -140,7 +152,7 @@ def test_arrow_keys_move_a_point_by_1_and_10_mm(page: Any, bare: str) -> None:
     page.focus("[data-key='dot:front:line-1:0']")
     page.keyboard.press("Shift+ArrowRight")
     page.wait_for_function("() => window.told.length === 2")
-    (u, v), = told(page)[1][1]["changes"][0]["through"]
+    ((u, v),) = told(page)[1][1]["changes"][0]["through"]
     assert u == pytest.approx(0.5 + 10 / 200)  # half a width is 200 mm
     assert v == pytest.approx(0.55)
 
@@ -172,7 +184,12 @@ def test_delete_removes_a_point_then_the_line(page: Any, bare: str) -> None:
 
 def test_a_pressed_panel_gets_the_cloth_in_hand(page: Any, bare: str) -> None:
     opened(page, bare)
-    x, y = page.evaluate("() => { const r = document.querySelector('[data-for=front-2] circle').getBoundingClientRect(); return [r.x + 40, r.y + 40]; }")
+    x, y = page.evaluate(
+        """() => {
+          const r = document.querySelector('[data-for=front-2] circle').getBoundingClientRect();
+          return [r.x + 40, r.y + 40];
+        }"""
+    )
     page.mouse.click(x, y)
     assert told(page) == []
     page.evaluate("() => { window.editor.cloth = 'felt'; }")
@@ -192,14 +209,27 @@ def test_script_in_a_lines_name_is_shown_as_text(page: Any, bare: str) -> None:
     assert page.locator(".editor img[src=x]").count() == 0
 
 
+def sent_back(page: Any, *, revision: int, edit: int, mm: float) -> float:
+    """Let Python answer with line 1 at another distance; gives what the editor shows then."""
+    return float(
+        page.evaluate(
+            """([revision, edit, mm]) => {
+              const scene = structuredClone(window.editor.scene);
+              scene.lines.find((l) => l.id === "line-1").start.distance_mm = mm;
+              window.send({ ...scene, revision, edit });
+              return window.editor.line("line-1").start.distance_mm;
+            }""",
+            [revision, edit, mm],
+        )
+    )
+
+
 def test_a_late_answer_does_not_undo_a_newer_edit(page: Any, bare: str) -> None:
     opened(page, bare)
     drag(page, "dot:front:line-1:start", 0, 40)
     moved = told(page)[0][1]["changes"][0]["start"]["distance_mm"]
-    late = page.evaluate("() => { window.send({ ...window.editor.scene, revision: 2, edit: 0, lines: window.props.value.lines.map((l) => l.id === 'line-1' ? { ...l, start: { ...l.start, distance_mm: 7 } } : l) }); return window.editor.line('line-1').start.distance_mm; }")
-    assert late == moved
-    answered = page.evaluate("() => { window.send({ ...window.editor.scene, revision: 3, edit: 1, lines: window.editor.scene.lines.map((l) => l.id === 'line-1' ? { ...l, start: { ...l.start, distance_mm: 99 } } : l) }); return window.editor.line('line-1').start.distance_mm; }")
-    assert answered == 99
+    assert sent_back(page, revision=2, edit=0, mm=7) == moved, "the answer to an older edit"
+    assert sent_back(page, revision=3, edit=1, mm=99) == 99, "the answer to this one"
 
 
 def test_a_scene_that_arrives_during_a_drag_waits_for_the_release(page: Any, bare: str) -> None:
@@ -258,12 +288,14 @@ def test_a_line_is_drawn_from_edge_to_edge(page: Any, bare: str) -> None:
     opened(page, bare)
     page.evaluate("() => window.editor.drawing.begin('line')")
     points = page.evaluate(
-        """() => { const e = window.editor, p = e.panes[0], r = p.sheet.getBoundingClientRect(), { k, dx, dy } = e.port.place(p);
+        """() => {
+           const e = window.editor, p = e.panes[0], r = p.sheet.getBoundingClientRect();
+           const { k, dx, dy } = e.port.place(p);
            return [[496, 500], [400, 470], [301, 520]].map(([x, y]) => [r.x + x * k + dx, r.y + y * k + dy]); }"""
     )
     for x, y in points:
         page.mouse.click(x, y)
-    (name, sent), = told(page)
+    ((name, sent),) = told(page)
     assert name == "act"
     assert sent["do"] == "draw"
     assert sent["side"] == "front"

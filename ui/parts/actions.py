@@ -253,11 +253,6 @@ def _unit(session: Session, message: dict[str, Any]) -> Said | None:
     return None
 
 
-def _stop(session: Session, message: dict[str, Any]) -> Said | None:
-    session.stop.set()
-    return None
-
-
 def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
     fabric = next((f for f in project.fabrics if f.id == _text(message, "cloth")), None)
@@ -273,7 +268,7 @@ def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
 
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "undo": _undo, "redo": _redo, "assign": _assign, "remove": _remove, "draw": _draw, "rename": _rename, "type": _type,
-    "mirror": _mirror, "carry": _carry, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit, "stop": _stop,
+    "mirror": _mirror, "carry": _carry, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip
 

@@ -17,7 +17,8 @@ from ui.parts.wait import PageJob, scene_now, told, waited
 SHIM = """
 const events = ['commit', 'act', 'outline'];
 const tell = (name, data) => events.includes(name) && trigger(name, data);
-import('/ours/table.js').then((m) => m.mount(element, props, tell, watch));
+// The whole address: what a relative one in compiled text is relative to is for the browser's cache to guess.
+import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(element, props, tell, watch));
 """
 """Loads the table's script. The names of the events stand in quotes so that Python can listen to them."""
 

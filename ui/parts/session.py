@@ -13,6 +13,7 @@ two people never share one by accident. On disk it is a folder::
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
@@ -299,6 +300,11 @@ def _linked(source: str, target: str) -> str:
 
 
 def _prune(folder: Path, keep: int) -> None:
-    files = sorted(folder.iterdir(), key=lambda f: f.stat().st_mtime, reverse=True)
-    for old in files[keep:]:
-        old.unlink(missing_ok=True)
+    """Remove all but the newest pictures; others may be written and removed at the same time."""
+    ages = []
+    for file in folder.iterdir():
+        if not file.name.startswith("."):
+            with contextlib.suppress(FileNotFoundError):
+                ages.append((file.stat().st_mtime_ns, file.name))
+    for _, name in sorted(ages, reverse=True)[keep:]:
+        (folder / name).unlink(missing_ok=True)

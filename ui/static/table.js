@@ -140,9 +140,9 @@ class Table {
     this.showShelf();
     this.showSlots();
     this.showBusy();
-    this.say(value.said);
     this.cards.show();
     if (value.in_hand) this.takeInHand(value.in_hand);
+    this.say(value.said);
     if (first) this.open(sessionStorage.getItem("question") || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     this.element.dataset.scene = String(value.revision);
