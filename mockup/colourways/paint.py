@@ -33,10 +33,12 @@ Cloths = Mapping[str, tuple[Cloth, Laid]]
 
 PAPER = (250, 249, 246)
 _STRIP = 384
+_TILE = 256
 _HALO = 12
+_NONE, _WHOLE = 0.002, 0.985  # below and above: none of the garment, all garment
 _DARK_INK = 0.011  # linear light
 _PALE_INK = 0.16
-_DARK_CLOTH = 0.028  # linear luminance; on darker cloth lines are drawn pale, or nobody sees them
+_DARK_CLOTH = 0.045  # linear luminance; on darker cloth lines are drawn pale, or nobody sees them
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
 _SEAM_MM = 1.3
 _STEPS = 4095
@@ -220,75 +222,108 @@ def _recoloured(
 ) -> RGB:
     height, width = alpha.shape
     out = photo.copy()
-    table = srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float32).reshape(1, 256)
-    columns = np.nonzero(alpha.max(0) > 0)[0]
-    busy = np.nonzero(alpha.max(1) > 0)[0]
-    if not len(columns):
+    busy = np.nonzero(alpha.max(1) > _NONE)[0], np.nonzero(alpha.max(0) > _NONE)[0]
+    if not len(busy[0]):
         return out
-    left, right = max(0, int(columns[0]) - _HALO), min(width, int(columns[-1]) + 1 + _HALO)
-    for top, bottom in _strips(height):
-        if bottom <= busy[0] or top > busy[-1]:
-            continue
+    first, last = int(busy[0][0]), int(busy[0][-1]) + 1
+    for top in range(first, last, _TILE):
         check(job)
-        job.step("Painting", top / height)
-        # the strip with a margin above and below, for what is read from neighbours
-        a, b = max(0, top - _HALO), min(height, bottom + _HALO)
-        cloth = np.zeros((b - a, width, 3), np.float32)
-        share, kept = np.zeros((b - a, width, 1), np.float32), np.zeros((b - a, width, 1), np.float32)
-        for part in parts:
-            strip = part.strip(a, b)
-            if strip is None:
+        job.step("Painting", (top - first) / (last - first))
+        for left in range(int(busy[1][0]), int(busy[1][-1]) + 1, _TILE):
+            tile = np.s_[top : min(top + _TILE, last), left : min(left + _TILE, int(busy[1][-1]) + 1)]
+            belongs = alpha[tile]
+            if belongs.max() <= _NONE:
                 continue
-            weight, rows, wide = strip
-            if part.cloth is None:
-                kept[rows, wide] += weight
+            # at an edge neighbours are read: a margin round the tile
+            margin = 0 if belongs.min() >= _WHOLE else _HALO
+            a, b = max(0, top - margin), min(height, tile[0].stop + margin)
+            c, d = max(0, left - margin), min(width, tile[1].stop + margin)
+            wide = np.s_[a:b, c:d]
+            cloth, share, kept = _gathered(parts, (c, a, d, b), mm_per_px, origin)
+            light: Floats
+            if margin == 0 and kept is None and share is None:
+                light = cloth * s[wide][..., None]
             else:
-                share[rows, wide] += weight
-                cloth[rows, wide] += weight * part.colour(rows, a, mm_per_px, origin)
-        cut = np.s_[a:b, left:right]
-        inner = np.s_[:, left:right]
-        shown = cv2.LUT(photo[cut], table)
-        light = _mixed(shown, alpha[cut], s[cut], cloth[inner], share[inner], kept[inner])
-        if sewn is not None:
-            seam, shadow = (x[cut][..., None] for x in sewn)
-            light *= (1 - np.float32(0.30) * shadow) * (1 - np.float32(0.45) * seam)
-        rows = slice(top - a, bottom - a)
-        found = np.empty((bottom - top, right - left, 3), np.uint8)
-        _write(light[rows], found)
-        touched = (alpha[top:bottom, left:right] > 0.002)[..., None]
-        np.copyto(out[top:bottom, left:right], found, where=touched)
+                shown = cv2.LUT(np.ascontiguousarray(photo[wide]), _DECODING)
+                light = _mixed(shown, alpha[wide], s[wide], cloth, share, kept)
+            if sewn is not None:
+                seam, shadow = (x[wide][..., None] for x in sewn)
+                light = light * ((1 - np.float32(0.30) * shadow) * (1 - np.float32(0.45) * seam))
+            found = np.empty((tile[0].stop - top, tile[1].stop - left, 3), np.uint8)
+            _write(light[top - a : tile[0].stop - a, left - c : tile[1].stop - c], found)
+            if margin:
+                np.copyto(out[tile], found, where=(belongs > _NONE)[..., None])
+            else:
+                out[tile] = found
     job.step("Painted", 1.0)
     return out
 
 
-def _mixed(shown: Floats, alpha: Floats, s: Floats, cloth: Floats, share: Floats, kept: Floats) -> Floats:
-    """Mix new cloth and background for one strip.
+def _gathered(
+    parts: Sequence[_Part], window: Window, mm_per_px: float, origin: tuple[float, float]
+) -> tuple[Floats, Floats | None, Floats | None]:
+    """Cloth in a window, weighted by the panels' shares, with the shares of cloth and of what is left as it is.
+
+    None for shares that are 1 all over, and for nothing left as it is.
+    """
+    left, top, right, bottom = window
+    here = []
+    for part in parts:
+        x0, y0, x1, y1 = part.window
+        if x0 >= right or x1 <= left or y0 >= bottom or y1 <= top:
+            continue
+        box = max(x0, left), max(y0, top), min(x1, right), min(y1, bottom)
+        piece = part.share[box[1] - y0 : box[3] - y0, box[0] - x0 : box[2] - x0]
+        if piece.any():
+            here.append((part, box, piece))
+    if len(here) == 1 and here[0][1] == window and here[0][2].min() == 255 and here[0][0].cloth is not None:
+        cloth, laid = here[0][0].cloth
+        return lay(cloth, laid, window, mm_per_px=mm_per_px, origin=origin), None, None
+    shape = (bottom - top, right - left, 1)
+    cloths, share = np.zeros((*shape[:2], 3), np.float32), np.zeros(shape, np.float32)
+    kept: Floats | None = None
+    for part, box, piece in here:
+        at = np.s_[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
+        weight = piece.astype(np.float32)[..., None] * np.float32(1 / 255)
+        if part.cloth is None:
+            kept = np.zeros(shape, np.float32) if kept is None else kept
+            kept[at] += weight
+        else:
+            share[at] += weight
+            cloths[at] += weight * lay(*part.cloth, box, mm_per_px=mm_per_px, origin=origin)
+    return cloths, share, kept
+
+
+def _mixed(shown: Floats, alpha: Floats, s: Floats, cloth: Floats, share: Floats | None, kept: Floats | None) -> Floats:
+    """Mix new cloth and background for one tile.
 
     A pixel at the edge shows α·c·s + (1 − α)·B. The new one must show α·T·s + (1 − α)·B, so light s is carried outward
     from the pixels that are all garment, and the background B inward from those that are none of it.
     """
     a = alpha[..., None]
-    edge = (alpha > 0.002) & (alpha < 0.985)
-    lit = s
-    ground = shown
+    edge = (alpha > _NONE) & (alpha < _WHOLE)
+    lit, ground = s, shown
     if edge.any():
-        inside, outside = (alpha >= 0.985).astype(np.float32), (alpha <= 0.002).astype(np.float32)
+        inside, outside = (alpha >= _WHOLE).astype(np.float32), (alpha <= _NONE).astype(np.float32)
         lit = np.where(edge, _carried(s, inside, s), s)
         ground = np.where(edge[..., None], _carried(shown, outside, shown), shown)
-    total = share + kept
-    bare = (total[..., 0] < 0.985) & (alpha > 0.002)
-    if bare.any():
-        # just outside of every panel's outline: go on with the nearest panel's cloth
-        near = cv2.blur(total, (7, 7))[..., None]
-        scale = np.where(near > 1e-4, 1 / np.maximum(near, 1e-4), 0)
-        here = bare[..., None]
-        cloth = np.where(here, cv2.blur(cloth, (7, 7)) * scale, cloth)
-        share = np.where(here, cv2.blur(share, (7, 7))[..., None] * scale, share)
-        kept = np.where(here, 1 - share, kept)
-    new = cloth * lit[..., None]
-    if (kept > 0).any():
-        return np.asarray(a * new + (share - a * share) * ground + kept * shown, np.float32)
-    return np.asarray(a * new + (1 - a) * ground, np.float32)
+    if share is not None:
+        total = share if kept is None else share + kept
+        bare = (total[..., 0] < _WHOLE) & (alpha > _NONE)
+        if bare.any():
+            # just outside of every panel's outline: go on with the nearest panel's cloth
+            near = cv2.blur(total, (7, 7))[..., None]
+            scale = np.where(near > 1e-4, 1 / np.maximum(near, 1e-4), 0)
+            here = bare[..., None]
+            cloth = np.where(here, cv2.blur(cloth, (7, 7)) * scale, cloth)
+            share = np.where(here, cv2.blur(share, (7, 7))[..., None] * scale, share)
+            kept = None if kept is None else np.where(here, 1 - share, kept)
+    light = a * (cloth * lit[..., None])
+    if kept is None or share is None:
+        light += (1 - a) * ground
+    else:
+        light += share * (1 - a) * ground + kept * shown
+    return np.asarray(light, np.float32)
 
 
 def _carried(values: Floats, weight: Floats, otherwise: Floats) -> Floats:
@@ -361,3 +396,4 @@ def _table() -> RGB:
 
 
 _TABLE = _table()
+_DECODING = srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float32).reshape(1, 256)

@@ -115,7 +115,7 @@ def find_ink(grey: Grey, line_px: float | None = None) -> Ink:
     return Ink(mask, _core(flat, mask), float(width), flat, inverted)
 
 
-def flatten_light(grey: Grey, surface: Floats) -> Grey:
+def flatten_light(grey: Grey, surface: Floats | Grey) -> Grey:
     """Divide the paper's light out of a grey picture; paper becomes 240."""
     return np.asarray(cv2.divide(grey, surface, scale=_PAPER, dtype=cv2.CV_8U), np.uint8)
 
@@ -140,7 +140,7 @@ def _line_width(core: Bools, before: float) -> float:
 
     A line of w pixels has ridge distances near (w + 1) / 2.
     """
-    depth = cv2.distanceTransform(core.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    depth = cv2.distanceTransform(core.view(np.uint8), cv2.DIST_L2, 5)
     ridge = depth[(depth == cv2.dilate(depth, np.ones((3, 3), np.uint8))) & (depth > 0)]
     if len(ridge) < 50:
         return before
@@ -176,10 +176,9 @@ def ink_strength(flat: Grey, near: Bools) -> Floats:
     black = float(np.percentile(dark, 20)) if dark.size > 20 else 60.0
     black = min(black, 0.7 * _PAPER)
     white = 0.93 * _PAPER
-    table = np.clip((white - np.arange(256)) / (white - black), 0, 1).astype(np.float32)
-    strength = cv2.LUT(flat, table)
+    table = np.rint(255 * np.clip((white - np.arange(256)) / (white - black), 0, 1)).astype(np.uint8)
     soft = cv2.blur(near.view(np.uint8) * np.uint8(255), (3, 3))
     soft = cv2.resize(soft, (w, h), interpolation=cv2.INTER_LINEAR)
-    strength = np.asarray(cv2.multiply(strength, soft, scale=1 / 255, dtype=cv2.CV_32F))
+    strength = np.asarray(cv2.multiply(cv2.LUT(flat, table), soft, scale=1 / 255**2, dtype=cv2.CV_32F))
     strength.flags.writeable = False
     return strength

@@ -128,7 +128,9 @@ def find_regions(
     near = (near & cv2.dilate((labels > 0).view(np.uint8), np.ones((around, around), np.uint8))) > 0
     if scale < 1:
         full = np.asarray(255 - grey, np.uint8) if ink.inverted else grey
-        flat = flatten_light(full, cv2.resize(paper_surface(small if not ink.inverted else 255 - small), (w, h)))
+        surface = np.rint(paper_surface(np.asarray(255 - small, np.uint8) if ink.inverted else small))
+        # whole grey levels are fine enough here, and a float surface of a large picture is not small
+        flat = flatten_light(full, cv2.resize(np.clip(surface, 1, 255).astype(np.uint8), (w, h)))
         labels = cv2.resize(labels, (w, h), interpolation=cv2.INTER_NEAREST)
     else:
         flat = ink.flat
@@ -167,7 +169,7 @@ def _areas(ink: Ink, gap: float, dashes_are_seams: bool) -> tuple[Labels, tuple[
     """Find the areas between ink: uint16 labels at the ink's size, largest first, 0 outside."""
     free = np.asarray(~ink.mask)
     radius = gap / 2 + 0.5
-    room = cv2.distanceTransform(free.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    room = cv2.distanceTransform(free.view(np.uint8), cv2.DIST_L2, 5)
     cores = np.asarray(room > radius)
     count, numbered = cv2.connectedComponents(cores.view(np.uint8), connectivity=4, ltype=cv2.CV_32S)
     if count < 2:
@@ -200,7 +202,7 @@ def _areas(ink: Ink, gap: float, dashes_are_seams: bool) -> tuple[Labels, tuple[
 
 def _with_solids(swept: Ints, ink: Bools, line: float, gap: float) -> Ints:
     """Make areas of what is inked all over: far wider than a line, and no part of a dark table round the paper."""
-    depth = cv2.distanceTransform(ink.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    depth = cv2.distanceTransform(ink.view(np.uint8), cv2.DIST_L2, 5)
     solid = np.asarray(depth > 1.5 * line + 1)
     if not solid.any():
         return swept

@@ -70,6 +70,9 @@ class View:
         mm_per_px: scale.
         scale_measured: False while the scale is a guess.
         origin_px: the point that is (0, 0) in view mm.
+        edges: named edges of the body.
+        turn_deg: how far round the form the visible half of the garment reaches: its middle is seen straight on, its
+            side seams at this angle. 0: laid flat, as every drawing is.
     """
 
     name: str
@@ -85,6 +88,7 @@ class View:
     scale_measured: bool
     origin_px: XY
     edges: tuple[ViewEdge, ...] = ()
+    turn_deg: float = 0.0
 
     @property
     def body(self) -> Area:
