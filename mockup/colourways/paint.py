@@ -7,7 +7,9 @@ the garment's edge the old cloth is taken out of the mixed pixels before the new
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -34,6 +36,7 @@ Cloths = Mapping[str, tuple[Cloth, Laid]]
 PAPER = (250, 249, 246)
 _STRIP = 384
 _TILE = 256
+_WORKERS = min(4, os.cpu_count() or 1)
 _HALO = 12
 _NONE, _WHOLE = 0.002, 0.985  # below and above: none of the garment, all garment
 _DARK_INK = 0.011  # linear light
@@ -226,37 +229,54 @@ def _recoloured(
     if not len(busy[0]):
         return out
     first, last = int(busy[0][0]), int(busy[0][-1]) + 1
-    for top in range(first, last, _TILE):
-        check(job)
-        job.step("Painting", (top - first) / (last - first))
-        for left in range(int(busy[1][0]), int(busy[1][-1]) + 1, _TILE):
-            tile = np.s_[top : min(top + _TILE, last), left : min(left + _TILE, int(busy[1][-1]) + 1)]
-            belongs = alpha[tile]
-            if belongs.max() <= _NONE:
-                continue
-            # at an edge neighbours are read: a margin round the tile
-            margin = 0 if belongs.min() >= _WHOLE else _HALO
-            a, b = max(0, top - margin), min(height, tile[0].stop + margin)
-            c, d = max(0, left - margin), min(width, tile[1].stop + margin)
-            wide = np.s_[a:b, c:d]
-            cloth, share, kept = _gathered(parts, (c, a, d, b), mm_per_px, origin)
-            light: Floats
-            if margin == 0 and kept is None and share is None:
-                light = cloth * s[wide][..., None]
-            else:
-                shown = cv2.LUT(np.ascontiguousarray(photo[wide]), _DECODING)
-                light = _mixed(shown, alpha[wide], s[wide], cloth, share, kept)
-            if sewn is not None:
-                seam, shadow = (x[wide][..., None] for x in sewn)
-                light = light * ((1 - np.float32(0.30) * shadow) * (1 - np.float32(0.45) * seam))
-            found = np.empty((tile[0].stop - top, tile[1].stop - left, 3), np.uint8)
-            _write(light[top - a : tile[0].stop - a, left - c : tile[1].stop - c], found)
-            if margin:
-                np.copyto(out[tile], found, where=(belongs > _NONE)[..., None])
-            else:
-                out[tile] = found
+    begin, end = int(busy[1][0]), int(busy[1][-1]) + 1
+
+    def paint(top: int, left: int) -> None:
+        bottom, right = min(top + _TILE, last), min(left + _TILE, end)
+        belongs = alpha[top:bottom, left:right]
+        if belongs.max() <= _NONE:
+            return
+        # at an edge neighbours are read: a margin round the tile
+        margin = 0 if belongs.min() >= _WHOLE else _HALO
+        a, b, c, d = (
+            max(0, top - margin),
+            min(height, bottom + margin),
+            max(0, left - margin),
+            min(width, right + margin),
+        )
+        wide = np.s_[a:b, c:d]
+        cloth, share, kept = _gathered(parts, (c, a, d, b), mm_per_px, origin)
+        light: Floats
+        if margin == 0 and kept is None and share is None:
+            light = _lit(cloth, s[wide])
+        else:
+            shown = cv2.LUT(np.ascontiguousarray(photo[wide]), _DECODING)
+            light = _mixed(shown, alpha[wide], s[wide], cloth, share, kept)
+        if sewn is not None:
+            seam, shadow = (x[wide][..., None] for x in sewn)
+            light = light * ((1 - np.float32(0.30) * shadow) * (1 - np.float32(0.45) * seam))
+        found = np.empty((bottom - top, right - left, 3), np.uint8)
+        _write(light[top - a : bottom - a, left - c : right - c], found)
+        if margin:
+            np.copyto(out[top:bottom, left:right], found, where=(belongs > _NONE)[..., None])
+        else:
+            out[top:bottom, left:right] = found
+
+    lefts = range(begin, end, _TILE)
+    with ThreadPoolExecutor(max_workers=_WORKERS) as pool:  # tiles write to places of their own
+        for top in range(first, last, _TILE):
+            check(job)
+            job.step("Painting", (top - first) / (last - first))
+            list(pool.map(paint, [top] * len(lefts), lefts))
     job.step("Painted", 1.0)
     return out
+
+
+def _lit(cloth: Floats, s: Floats) -> Floats:
+    """Cloth in light: a plain colour (1, 1, 3) or a tile (h, w, 3), times s (h, w)."""
+    if cloth.shape[:2] == (1, 1):
+        return np.asarray(cv2.transform(s, cloth.reshape(3, 1)), np.float32)
+    return np.asarray(cv2.multiply(cloth, cv2.merge([s, s, s])), np.float32)
 
 
 def _gathered(

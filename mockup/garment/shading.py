@@ -28,7 +28,8 @@ Floats = NDArray[np.float32]
 
 FLARE = 0.9
 _SOFT = 0.002
-_SAMPLES = 150_000
+_SAMPLES = 60_000
+_STRIP = 256  # rows at a time: the float picture is never held whole
 _USUAL_VEIL = 0.012  # of the scene's mean light; lens tests find 0.5 to 3 % (common practice, no source)
 _LOUD = 0.008  # noise of s above which it is quieted
 _PRINT_DELTA_E = 7.0  # spread of colour, folds taken out, above which the source is called printed
@@ -97,8 +98,11 @@ def shading(
     # s is a weighted sum of three channels: three small tables do the work of the transfer curve, the veil and the sum
     curve = np.maximum(srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float64) - veil, 0)
     tables = (curve[:, None] * k).astype(np.float32)
-    s = np.asarray(cv2.transform(cv2.LUT(np.ascontiguousarray(pixels), tables.reshape(1, 256, 3)), np.ones((1, 3))))
-    s = _quiet(np.asarray(s.reshape(alpha.shape), np.float32), alpha)
+    s = np.empty(alpha.shape, np.float32)
+    for top in range(0, len(s), _STRIP):
+        strip = np.ascontiguousarray(pixels[top : top + _STRIP])
+        cv2.transform(cv2.LUT(strip, tables.reshape(1, 256, 3)), np.ones((1, 3)), dst=s[top : top + _STRIP])
+    s = _quiet(s, alpha)
     s.flags.writeable = False
     colour = np.asarray(c * bright, np.float32)
     colour.flags.writeable = False
@@ -120,7 +124,7 @@ def _veil(seen: NDArray[np.float64], scene: float, flare: float) -> float:
     usual = min(most, _USUAL_VEIL * scene)
     # clear colours only: shares of the median, so that lit and shaded parts count alike
     middle = seen.mean(axis=0)
-    axis = np.linalg.svd(seen - middle, full_matrices=False)[2][0]
+    axis = np.linalg.eigh(np.cov(seen.T))[1][:, -1]
     grey = np.ones(3) / np.sqrt(3)
     sine = float(np.linalg.norm(np.cross(axis, grey)))
     sure = float(np.clip((sine - 0.1) / 0.2, 0, 1))
@@ -167,7 +171,7 @@ def _quiet(s: Floats, alpha: NDArray[np.float32]) -> Floats:
 
 def _sample(pixels: NDArray[np.uint8], alpha: NDArray[np.float32]) -> NDArray[np.uint8]:
     """Garment pixels on a regular grid, well inside where there are enough, shape (n, 3)."""
-    step = max(1, int(np.sqrt(alpha.size / 1_500_000)))
+    step = max(1, int(np.sqrt(alpha.size / 400_000)))
     coarse, found = alpha[::step, ::step], pixels[::step, ::step]
     inside = found[coarse > 0.95]
     if len(inside) < 50:
@@ -190,7 +194,7 @@ def _spread(cloth: NDArray[np.float64], s: NDArray[np.float64], c: NDArray[np.fl
     lit = s > 0.25
     if lit.sum() < 50:
         return 0.0
-    step = max(1, int(lit.sum()) // 20_000)
+    step = max(1, int(lit.sum()) // 8_000)
     seen, same = linear_to_lab(cloth[lit][::step].astype(np.float64)), linear_to_lab(s[lit][::step, None] * c)
     same[:, 0] = seen[:, 0]
     return float(np.percentile(delta_e_2000(seen, same), 80))
