@@ -26,6 +26,7 @@ from mockup.geometry.intersect import (
 )
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler, fast_lengths
+from mockup.geometry.similar import similar
 from swatches.errors import GeometryError
 
 OUTLINE = -1
@@ -71,17 +72,15 @@ class _Meeting:
 
 def arrange(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float) -> Arrangement:
     """Break an outline and lines into strands; see :func:`mockup.geometry.faces.faces` for the arguments and errors."""
-    _check_outline(outline)
+    inside = _check_outline(outline, tolerance)
     for path, name in zip(cuts, names, strict=True):
-        _check_cut(path, name)
+        _check_cut(path, name, tolerance)
     cuts = _brought_to(outline, cuts, tolerance)
     _check_overlaps(outline, cuts, names, tolerance)
     sources = {OUTLINE: outline, **dict(enumerate(cuts))}
     meetings = _meetings(outline, cuts)
     nodes, members = _clustered(meetings, sources, tolerance / 20)
     strands = _strands(sources, meetings, nodes, members, tolerance)
-    inside = shapely.Polygon(paths.flatten(outline, tolerance / 4).points)
-    shapely.prepare(inside)
     kept = [s for s in strands if s.source == OUTLINE or _lies_inside(s.path, inside)]
     _check_tails(cuts, names, meetings, kept, inside, tolerance)
     kept = _without_stubs(kept, names, tolerance)
@@ -97,20 +96,8 @@ def arrange(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance
     return Arrangement(nodes, tuple(kept), outline, tuple(cuts))
 
 
-def similar(path: Path, start: Floats, end: Floats) -> Path:
-    """Turn and scale a path so that it runs from ``start`` to ``end``; a closed path is moved to ``start``."""
-    p, q = complex(*path.start), complex(*path.end)
-    a, b = complex(*start), complex(*end)
-    if abs(q - p) < 1e-12:
-        return paths.transformed(path, [[1, 0, a.real - p.real], [0, 1, a.imag - p.imag]])
-    m = (b - a) / (q - p)
-    shift = a - m * p
-    cubics = (path.cubics @ np.array([[m.real, m.imag], [-m.imag, m.real]])) + [shift.real, shift.imag]
-    cubics[0, 0], cubics[-1, 3] = start, end
-    return Path(cubics)
-
-
-def _check_outline(outline: Path) -> None:
+def _check_outline(outline: Path, tolerance: float) -> shapely.Polygon:
+    """Check the outline and give it as a prepared polygon."""
     if not outline.closed:
         raise GeometryError(
             "outline",
@@ -119,7 +106,9 @@ def _check_outline(outline: Path) -> None:
             next_step="Close the outline",
             place=_xy(outline.end),
         )
-    crossings = self_intersections(outline)
+    inside = shapely.Polygon(paths.flatten(outline, tolerance / 4).points)
+    # Only a flattening that crosses itself is worth the exact search: smaller loops than its tolerance do no harm.
+    crossings = [] if shapely.is_valid(inside) else self_intersections(outline)
     if crossings:
         raise GeometryError(
             "outline",
@@ -128,10 +117,13 @@ def _check_outline(outline: Path) -> None:
             next_step="Untangle the outline at the place shown",
             place=_xy(paths.points_at(outline, *crossings[0][0])),
         )
+    shapely.prepare(inside)
+    return inside
 
 
-def _check_cut(path: Path, name: str) -> None:
-    crossings = self_intersections(path)
+def _check_cut(path: Path, name: str, tolerance: float) -> None:
+    simple = shapely.is_simple(shapely.LineString(paths.flatten(path, tolerance / 4).points))
+    crossings = [] if simple else self_intersections(path)
     if crossings:
         raise GeometryError(
             name,

@@ -6,7 +6,10 @@ ask often: segment lengths are found in one array expression and kept.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
+from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
@@ -25,11 +28,13 @@ class Ruler:
         total: length of the whole path.
     """
 
-    __slots__ = ("_lengths", "ends", "path", "total")
+    __slots__ = ("_even", "_known", "_lengths", "ends", "path", "total")
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._lengths = fast_lengths(path.cubics)
+        self._even = _evenly_straight(path.cubics)
+        self._known: dict[tuple[int, float], float] = {}
         self.ends = np.cumsum(self._lengths)
         self.total = float(self.ends[-1])
 
@@ -41,7 +46,12 @@ class Ruler:
             return before
         if t >= 1:
             return float(self.ends[i])
-        return before + float(fast_lengths(paths.sub_path(self.path, (i, 0.0), (i, t)).cubics).sum())
+        if self._even[i]:
+            return before + t * float(self._lengths[i])
+        if position not in self._known:
+            part = paths.sub_path(self.path, (i, 0.0), (i, t))
+            self._known[position] = before + float(fast_lengths(part.cubics).sum())
+        return self._known[position]
 
     def locate(self, distance: float) -> tuple[int, float]:
         """Find (segment, t) at ``distance`` from the start, clamped to the path, good to 1e-10 of the segment."""
@@ -50,15 +60,26 @@ class Ruler:
         rest = distance - float(self.ends[i] - self._lengths[i])
         if rest >= self._lengths[i]:
             return i, 1.0
-        one = Path(self.path.cubics[i : i + 1])
-        if paths.is_straight(one)[0] and np.allclose(np.diff(one.cubics[0], n=2, axis=0), 0, atol=1e-12, rtol=0):
+        if self._even[i]:
             return i, max(0.0, rest / float(self._lengths[i]))
-        return i, paths.locate(one, rest)[1]
+        return i, paths.locate(Path(self.path.cubics[i : i + 1]), rest)[1]
 
     def point(self, distance: float) -> Floats:
         """Point at ``distance`` from the start, shape (2,)."""
         i, t = self.locate(distance)
         return paths.evaluate(self.path.cubics[i], np.float64(t))
+
+
+@lru_cache(maxsize=4096)  # paths are immutable, and a pattern asks for the same edges' lengths again and again
+def length_of(path: Path) -> float:
+    """Arc length of a path, remembered; as :func:`mockup.geometry.path.length`."""
+    return float(fast_lengths(path.cubics).sum())
+
+
+def _evenly_straight(cubics: Floats) -> NDArray[np.bool_]:
+    """Which cubics are straight lines run at an even speed, so that length is in proportion to t."""
+    second = np.abs(np.diff(cubics, n=2, axis=1)).max(axis=(1, 2))
+    return np.asarray(second <= 1e-13 * np.maximum(np.abs(cubics[:, 3] - cubics[:, 0]).max(axis=1), 1e-300))
 
 
 def fast_lengths(cubics: Floats) -> Floats:

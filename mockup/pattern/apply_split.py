@@ -16,6 +16,7 @@ import shapely
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
+from mockup.geometry.ruler import length_of
 from mockup.pattern.cut import CutResult, cut_piece
 from mockup.pattern.inherit import Origin
 from mockup.pattern.mates import Made, with_mates
@@ -110,7 +111,7 @@ def _body(
         result = cut_piece(parent, lines, allowance_mm, allowance_text=allowance_text)
         warnings += result.notes
     else:
-        whole = tuple(Origin(parent.name, e.name, e.name, 0.0, paths.length(e.path)) for e in parent.edges)
+        whole = tuple(Origin(parent.name, e.name, e.name, 0.0, length_of(e.path)) for e in parent.edges)
         result = CutResult((parent,), Proof(0.0, 0.0, 0.0, (containment(parent),)), (), whole)
     proofs.append(result.proof)
     made: list[Made] = []
@@ -163,7 +164,7 @@ def _turned(origins: tuple[Origin, ...], finished: Piece, base: Piece) -> tuple[
 
 def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
     """A piece that no line crosses: number and cloth of the panels that show it."""
-    origins = tuple(Origin(piece.name, e.name, e.name, 0.0, paths.length(e.path)) for e in piece.edges)
+    origins = tuple(Origin(piece.name, e.name, e.name, 0.0, length_of(e.path)) for e in piece.edges)
 
     def kept(pieces: list[Piece]) -> list[Made]:
         return [Made(p, piece.name, piece, origins) for p in pieces]

@@ -9,10 +9,11 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
-from mockup.geometry.arrangement import similar
 from mockup.geometry.faces import Face, FacePart, faces
 from mockup.geometry.intersect import intersections
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.ruler import length_of
+from mockup.geometry.similar import similar
 from mockup.pattern.inherit import Origin, grainline_in, inherited_edges, inherited_marks, inherited_notches
 from mockup.pattern.notches import notch_count, seam_notches
 from mockup.pattern.piece import Corner, Edge, EdgeKind, HowToCut, Notch, Piece, counter_clockwise
@@ -265,7 +266,7 @@ def _new_notches(
     for sides in homes.values():
         (k, n), *others = sides
         edge = rows[k][n][0]
-        size = paths.length(edge.path)
+        size = length_of(edge.path)
         for distance in seam_notches(edge.path, edge.allowance_mm):
             marks[k].append(Notch(labels[k][n], distance, count))
             for i, m in others:

@@ -13,6 +13,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.faces import FacePart
 from mockup.geometry.intersect import Position, intersections
 from mockup.geometry.path import XY, Floats, Path
+from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Edge, Mark, Notch, Piece
 
 _NOTCH_AT_CUT_MM = 0.5  # a notch nearer than this to a cut would lie in the corner and is left out
@@ -43,7 +44,7 @@ def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[E
     found = []
     first, before = 0, 0.0
     for edge in piece.edges:
-        size = paths.length(edge.path)
+        size = length_of(edge.path)
         low = max(part.start, (first, 0.0))
         high = min(part.end, (first + len(edge.path), 0.0))
         if low < high and part.from_distance < before + size and part.to_distance > before:
@@ -104,7 +105,7 @@ def inherited_notches(
         Notches of the child, and the edges on which one was left out because the cut runs through it.
     """
     kept, lost = [], []
-    sizes = {e.name: paths.length(e.path) for e in piece.edges}
+    sizes = {e.name: length_of(e.path) for e in piece.edges}
     for notch in piece.notches:
         for origin, name in zip(origins, names, strict=True):
             if origin.edge != notch.edge or not origin.from_mm - 1e-9 <= notch.distance_mm <= origin.to_mm + 1e-9:
@@ -133,7 +134,7 @@ def inherited_marks(piece: Piece, outline: Path) -> tuple[tuple[Mark, ...], tupl
     for mark in piece.marks:
         parts = clipped(mark.path, outline, inside)
         kept += [replace(mark, path=p) for p in parts]
-        if parts and sum(paths.length(p) for p in parts) < paths.length(mark.path) - 0.01:
+        if parts and sum(length_of(p) for p in parts) < length_of(mark.path) - 0.01:
             cut.append(mark.name)
     return tuple(kept), tuple(cut)
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mockup.geometry import path as paths
-from mockup.geometry.arrangement import similar
 from mockup.geometry.offset import turn
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.ruler import length_of
+from mockup.geometry.similar import similar
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Mark, Notch, Piece, counter_clockwise, mirrored
 from mockup.pattern.proof import Proof, ProofRow, containment, rejoin_error
 from mockup.pattern.seam_fit import Fit, fit
@@ -207,7 +208,7 @@ def _merged(own: list[Edge], other: list[Edge], one_parent: bool) -> list[_Part]
 
 
 def _one(before: _Part, after: _Part) -> _Part:
-    size = paths.length(before.edge.path)
+    size = length_of(before.edge.path)
     edge = replace(
         before.edge,
         path=paths.joined([before.edge.path, after.edge.path]),
@@ -296,7 +297,7 @@ def _proof(a: Piece, b: Piece, joined: Piece, laid: Fit) -> Proof:
     slack = max(laid.gap_mm, laid.overlap_mm, laid.apart_mm)
     exact = slack <= _SAME_CURVE_MM
     whole = abs(joined.finished_area_mm2)
-    limit = 1e-9 * whole if exact else 1e-9 * whole + 2 * slack * paths.length(joined.outline)
+    limit = 1e-9 * whole if exact else 1e-9 * whole + 2 * slack * length_of(joined.outline)
     rows = [
         ProofRow(f"{joined.name}: finished area", area, limit, "mm²"),
         ProofRow(f"{joined.name}: gap", laid.gap_mm, ASKED_MM, "mm"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from mockup.geometry import path as paths
+from mockup.geometry.ruler import length_of
 from mockup.pattern.inherit import Origin
 from mockup.pattern.piece import Edge, Piece
 from mockup.pattern.view_half import base_name
@@ -68,7 +68,7 @@ def _place(m: Made, edge: Edge, origin: Origin) -> _Place:
     parent = m.parent.edge(origin.edge)
     if parent.start_name <= parent.end_name:
         return _Place(m, edge, origin.from_mm, origin.to_mm)
-    size = paths.length(parent.path)
+    size = length_of(parent.path)
     return _Place(m, edge, size - origin.to_mm, size - origin.from_mm)
 
 

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
+from mockup.geometry.ruler import length_of
 
 
 class EdgeKind(StrEnum):
@@ -153,7 +154,7 @@ def counter_clockwise(piece: Piece) -> Piece:
     """Give the piece with its edges run counter-clockwise (y up); the piece itself where they are."""
     if piece.finished_area_mm2 >= 0:
         return piece
-    lengths = {e.name: paths.length(e.path) for e in piece.edges}
+    lengths = {e.name: length_of(e.path) for e in piece.edges}
     return replace(
         piece,
         edges=_turned(piece.edges),
@@ -164,7 +165,7 @@ def counter_clockwise(piece: Piece) -> Piece:
 def mirrored(piece: Piece, about_x: float = 0.0) -> Piece:
     """Give the piece as its mirror image about an upright line, edges again counter-clockwise, names unchanged."""
     flip = [[-1.0, 0.0, 2 * about_x], [0.0, 1.0, 0.0]]
-    lengths = {e.name: paths.length(e.path) for e in piece.edges}
+    lengths = {e.name: length_of(e.path) for e in piece.edges}
     grain = piece.grainline
     return replace(
         piece,

@@ -15,6 +15,7 @@ import shapely
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.ruler import length_of
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import Piece
 
@@ -166,5 +167,5 @@ def _seams(children: Sequence[Piece]) -> list[tuple[str, str, str, float, float]
     for key, (name, edge) in edges.items():
         if edge.line_id and edge.mate in edges and key < edge.mate:
             other, twin = edges[edge.mate]
-            seams.append((name, other, edge.name, paths.length(edge.path), paths.length(twin.path)))
+            seams.append((name, other, edge.name, length_of(edge.path), length_of(twin.path)))
     return seams

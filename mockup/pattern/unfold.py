@@ -8,6 +8,7 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats
+from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Edge, HowToCut, Mark, Notch, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
@@ -116,7 +117,7 @@ def _mirrored(edge: Edge, matrix: Floats) -> Edge:
 
 
 def _notches(piece: Piece, row: list[Edge], half: str, other: str) -> tuple[Notch, ...]:
-    sizes = {e.name: paths.length(e.path) for e in row}
+    sizes = {e.name: length_of(e.path) for e in row}
     first, last = row[0].name, row[-1].name
     out = []
     for notch in piece.notches:

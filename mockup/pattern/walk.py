@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from mockup.geometry import path as paths
+from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Edge, Piece
 
 
@@ -82,8 +82,8 @@ def walk(pieces: Sequence[Piece], ease: Mapping[str, float] | None = None) -> Wa
             continue
         one, other = _sides(key, links)
         seen |= one | other
-        size_one = sum(paths.length(edges[k][1].path) for k in sorted(one))
-        size_other = sum(paths.length(edges[k][1].path) for k in sorted(other))
+        size_one = sum(length_of(edges[k][1].path) for k in sorted(one))
+        size_other = sum(length_of(edges[k][1].path) for k in sorted(other))
         declared = sum(eased.get(k, 0.0) for k in (*one, *other))
         apart = None
         if len(one) == len(other) == 1:
@@ -134,7 +134,7 @@ def same_way(a: Edge, b: Edge) -> bool | None:
 def _notches_apart(a: tuple[Piece, Edge], b: tuple[Piece, Edge]) -> float | None:
     way = same_way(a[1], b[1])
     ours = sorted(n.distance_mm for n in a[0].notches if n.edge == a[1].name)
-    size = paths.length(b[1].path)
+    size = length_of(b[1].path)
     theirs = sorted(n.distance_mm if way else size - n.distance_mm for n in b[0].notches if n.edge == b[1].name)
     if way is None or len(ours) != len(theirs):
         return None
