@@ -22,6 +22,7 @@ HOW_TO_JOIN = (
 BLOCK_MM = (172.0, 118.0)
 """Width and height of the block that stands in for a first page on large sheets."""
 _MAP_LEFT = 108.0  # mm from the left margin
+_ROW, _LEAST_ROW = 5.4, 3.6  # mm from row to row of the table
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,19 +58,24 @@ class FirstPage:
         self.left, self.right = 17.0, paper.width - 17.0
         self.top, self.foot = paper.height - 17.0, 13.0
 
-    def draw(self, head: Head, prints: Sequence[Printed], plan: Plan) -> list[int]:
-        """Draw the page; gives the indices of the pieces whose row found no room on it."""
+    def draw(self, head: Head, prints: Sequence[Printed], plan: Plan) -> list[Printed]:
+        """Draw the page; gives the pieces whose row found no room on it: :meth:`draw_rest` takes them."""
         sheets = len(plan.tiles)
         pages = f"{sheets} sheet{'s' if sheets != 1 else ''} of {self.paper.name} after this one"
         y = heading_lines(self.pen, head, pages, (self.left, self.right), self.top)
         y = min(self.pen.check(self.left, y - 9.0), self._map(y - 9.0, prints, plan))
         bottom = self._legend(self.foot + 12.5)
-        left_over = self._table(y - 11.0, bottom + 6.0, prints, head.names)
+        listed = sorted(prints, key=lambda p: (p.piece.number or 10**6, p.piece.name))
+        left_over = self._table(y - 11.0, bottom + 6.0, listed, head.names)
         width = self.right - self.left
         if head.proof:
             self.pen.words(shortened(head.proof, width, 3.1), self.left, self.foot + 4.4, 3.1, self.look.soft)
         self.pen.words(CAUTION, self.left, self.foot, 3.1, self.look.soft)
         return left_over
+
+    def draw_rest(self, head: Head, listed: Sequence[Printed]) -> list[Printed]:
+        """Draw a page with more rows of the table; gives what is left after it."""
+        return self._table(self.top - 4.0, self.foot + 6.0, listed, head.names)
 
     def _map(self, y: float, prints: Sequence[Printed], plan: Plan) -> float:
         """The sheets in miniature with their names, and the pieces with their numbers on them; gives its lower edge."""
@@ -111,9 +117,9 @@ class FirstPage:
         return top - down * scale
 
     def _table(
-        self, y: float, low: float, prints: Sequence[Printed], fabric_names: Mapping[str, str] | None
-    ) -> list[int]:
-        """The pieces in their numbers' order; gives the indices of those below ``low``."""
+        self, y: float, low: float, listed: Sequence[Printed], fabric_names: Mapping[str, str] | None
+    ) -> list[Printed]:
+        """The pieces, one a row; gives those that would stand below ``low``."""
         look, pen = self.look, self.pen
         columns = (self.left, self.left + 10.0, self.left + 55.0, self.left + 134.0)
         pen.words("Pieces", self.left, y, 5.0, look.ink, bold=True)
@@ -122,14 +128,11 @@ class FirstPage:
             pen.words(head, x, y, 3.2, look.soft)
         pen.line((self.left, y - 1.5), (self.right, y - 1.5), look.faint, 0.2)
         y -= 0.6
-        order = sorted(range(len(prints)), key=lambda i: (prints[i].piece.number or 10**6, i))
-        room = max(0, int((y - low) / 3.6))
-        step = min(5.4, (y - low) / max(1, min(room, len(order))))
-        for k, i in enumerate(order):
-            if k >= room:
-                return order[k:]
+        room = max(0, int((y - low) / _LEAST_ROW))
+        step = min(_ROW, (y - low) / max(1, min(room, len(listed))))
+        for printed in listed[:room]:
             y -= step
-            piece = prints[i].piece
+            piece = printed.piece
             values = (
                 str(piece.number or "–"),
                 title(piece),
@@ -140,7 +143,7 @@ class FirstPage:
             size = min(3.9, step * 0.82)
             for x, end, value in zip(columns, ends, values, strict=True):
                 pen.words(shortened(value, end - x - 2.0, size), x, y, size, look.ink, bold=x == columns[0])
-        return []
+        return list(listed[room:])
 
     def _legend(self, low: float) -> float:
         """How to join the sheets, and what the lines mean; stands on ``low`` and gives its upper edge."""

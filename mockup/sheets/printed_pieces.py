@@ -109,8 +109,13 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, l
     forms = _forms(canvas, prints, laid, look, head)
     if sheet.has_first_page:
         canvas.scale(PT_PER_MM, PT_PER_MM)
-        FirstPage(canvas, sheet, look).draw(head, prints, laid)
+        page = FirstPage(canvas, sheet, look)
+        rest = page.draw(head, prints, laid)
         canvas.showPage()
+        while rest:
+            canvas.scale(PT_PER_MM, PT_PER_MM)
+            rest = page.draw_rest(head, rest)
+            canvas.showPage()
     else:
         forms.append(_block_form(canvas, sheet, laid, look, head))
     pen = SheetPen(canvas, sheet, look, laid, prints, (width, height))

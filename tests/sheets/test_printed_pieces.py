@@ -258,6 +258,15 @@ class TestPieces:
             assert words in text
 
 
+def test_a_long_list_goes_on_on_the_next_page(tunic):
+    many = [tunic[3].with_(name=f"pocket no {k}", number=k) for k in range(1, 91)]
+    document = pdfium.PdfDocument(pieces_pdf(many))
+    lists = [document[k].get_textpage().get_text_range() for k in range(3)]
+    assert "pocket no 1 " in lists[0].replace("\r\n", " ")
+    for k in range(1, 91):
+        assert any(f"pocket no {k}\r\n" in text or f"pocket no {k} " in text for text in lists), k
+
+
 class TestBadInput:
     def test_no_piece(self):
         with pytest.raises(InputError, match="1 to 500 pieces"):
