@@ -13,11 +13,13 @@ import swatches
 from mockup import journey
 from mockup.files import project_file
 from mockup.project import Project
-from swatches.job import QUIET, Job
+from swatches.job import QUIET, Job, Part
+from ui.parts.scene import scene
+from ui.parts.session import Session, linked
 
 
 class Example:
-    """The example in a data folder. It is laid out anew when its samples or the engine have changed.
+    """The example in a data folder, with its first choice painted. It is made anew when samples or engine change.
 
     Args:
         data: the data folder.
@@ -28,24 +30,36 @@ class Example:
         self._lock = threading.Lock()
 
     def prepare(self, job: Job = QUIET) -> Path:
-        """Give the folder of the laid-out example; lay it out where it is not there yet."""
+        """Give the folder of a session that shows the example; lay it out where it is not there yet."""
         with self._lock:
-            folder = self._home / _mark()
-            if not (folder / project_file.PROJECT_FILE).exists():
+            ready = self._home / _mark()
+            if not ready.exists():
                 shutil.rmtree(self._home, ignore_errors=True)
                 part = self._home / f".{os.getpid()}"
-                part.mkdir(parents=True)
-                project_file.save(journey.open_choir(part, job=job), part)
-                part.rename(folder)
-            return folder
+                session = Session("example", part)
+                with session.new_garment(copy=False) as folder:
+                    project = journey.open_choir(folder, job=Part(job, 0.0, 0.9))
+                session.keep(project, "laid out", garment=folder.name)
+                found = scene(session)
+                shown = [v["picture"] for v in found["views"]] + [c["swatch"] for c in found["cloths"]]
+                for at, address in enumerate(shown):
+                    job.step("Painting the choir's first choice", 0.9 + 0.1 * at / len(shown))
+                    session.picture(address.rsplit("/", 1)[1])
+                part.rename(ready)
+            return ready
 
-    def open(self, folder: Path, job: Job) -> Project:
-        """Copy the example into a project folder; gives its project unsaved."""
+    def open(self, session: Session, folder: Path, job: Job) -> Project:
+        """Copy the example into a session's new project folder; gives its project unsaved."""
         ready = self.prepare(job)
         shutil.copytree(
-            ready, folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns(project_file.PROJECT_FILE, ".*")
+            ready / "garment-1",
+            folder,
+            dirs_exist_ok=True,
+            copy_function=linked,
+            ignore=shutil.ignore_patterns(project_file.PROJECT_FILE, ".*"),
         )
-        return project_file.load(ready)
+        shutil.copytree(ready / "painted", session.home / "painted", dirs_exist_ok=True, copy_function=linked)
+        return project_file.load(ready / "garment-1")
 
 
 def _mark() -> str:

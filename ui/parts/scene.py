@@ -174,6 +174,7 @@ def _view_scene(
         "name": view.name,
         "side": view.side,
         "kind": view.kind,
+        "carried": view.kind == "photo" and any(v.kind == "drawing" and v.side == view.side for v in project.views),
         "title": words.VIEWS.get(view.side, view.name),
         "size": list(view.size),
         "frame": [

@@ -181,7 +181,7 @@ class Session:
         folder = self.home / f"garment-{number}"
         try:
             if copy and self.folder.exists():
-                shutil.copytree(self.folder, folder, copy_function=_linked)
+                shutil.copytree(self.folder, folder, copy_function=linked)
                 project = self.project
                 if project is not None:
                     self._write(project, folder)
@@ -290,10 +290,12 @@ def _read_state(path: Path) -> State:
     return State(**raw)
 
 
-def _linked(source: str, target: str) -> str:
+def linked(source: str, target: str) -> str:
     """Link a file instead of copying it: whoever writes a project's files puts a new one in the old one's place."""
     try:
         os.link(source, target)
+    except FileExistsError:
+        pass
     except OSError:
         shutil.copy2(source, target)
     return target

@@ -66,7 +66,7 @@ def build(desk: Desk) -> None:
 
     def open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
         with session.new_garment(copy=False) as folder:
-            return desk.example.open(folder, job), folder, "the choir's tunic"
+            return desk.example.open(session, folder, job), folder, "the choir's tunic"
 
     desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, _keep_garment)
     desk.slow_message(desk.table.outline, "garment", "Finding the garment", _outline, _keep_outline)

@@ -254,9 +254,11 @@ class Editor {
   }
 
   lineParts(pane, line) {
-    const own = svg("g", { class: "line", "data-line": line.id }, pane.lines);
+    // Lines are carried from the drawing onto a photo of the same side: they are moved on the drawing.
+    const carried = pane.view.carried;
+    const own = svg("g", { class: carried ? "line carried" : "line", "data-line": line.id }, pane.lines);
     const grab = svg("path", { class: "grab", tabindex: 0, role: "button", "data-key": `line:${pane.view.name}:${line.id}`, "data-line": line.id, "data-at": "whole" }, own);
-    grab.setAttribute("aria-label", `Line ${line.name}. Arrow keys move it, Delete removes it.`);
+    grab.setAttribute("aria-label", `Line ${line.name}. ${carried ? "Move it on the drawing." : "Arrow keys move it, Delete removes it."}`);
     const parts = { own, grab, case: svg("path", { class: "case" }, own), thread: svg("path", { class: "thread" }, own), dots: [] };
     const dot = (at) => {
       const g = svg("g", { class: typeof at === "number" ? "dot" : "dot end", tabindex: at === "twin" ? -1 : 0, role: "button", "data-line": line.id, "data-at": at, "data-key": `dot:${pane.view.name}:${line.id}:${at}` }, pane.handles);
@@ -267,6 +269,11 @@ class Editor {
       else svg("rect", { class: "mark", x: -5.5, y: -5.5, width: 11, height: 11, transform: "rotate(45)" }, g);
       parts.dots.push({ at, node: g });
     };
+    if (carried) {
+      pane.parts.set(line.id, parts);
+      this.shapeLine(pane, line, true);
+      return;
+    }
     dot("start");
     (line.through || []).forEach((_, i) => dot(i));
     dot("end");
@@ -328,6 +335,7 @@ class Editor {
   shapeLine(pane, line, exact) {
     const parts = pane.parts.get(line.id);
     if (!parts) return;
+    if (pane.view.carried && !exact) return;
     const points = this.pointsOf(pane, line);
     parts.points = points;
     const given = pane.view.paths ? pane.view.paths[line.id] : null;
@@ -444,6 +452,7 @@ class Editor {
       e.preventDefault();
       this.select(owner.dataset.line, owner.dataset.at);
       owner.focus({ preventScroll: true });
+      if (pane.view.carried) return;
       const line = this.line(owner.dataset.line);
       Object.assign(this.drag, { line: line.id, at: owner.dataset.at ?? "whole", before: structuredClone(line), start: structuredClone(pane.parts.get(line.id).points), partners: this.partners(line) });
     }
@@ -625,8 +634,8 @@ class Editor {
 
   doubled(e) {
     const owner = e.target.closest(".grab[data-line]");
-    if (!owner || this.drawing.mode) return;
-    const pane = this.paneOf(owner);
+    const pane = owner && this.paneOf(owner);
+    if (!owner || this.drawing.mode || pane.view.carried) return;
     const rect = pane.sheet.getBoundingClientRect();
     this.addPoint(pane, owner.dataset.line, this.toPicture(pane, e.clientX - rect.left, e.clientY - rect.top));
   }
@@ -681,6 +690,7 @@ class Editor {
       this.removeAt(line, owner.dataset.at);
       return;
     }
+    if (this.paneOf(owner).view.carried) return;
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     if (!way) return;
     e.preventDefault();
