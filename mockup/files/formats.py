@@ -13,46 +13,82 @@ from swatches.errors import FileFormatError
 
 Reader = Callable[[FilePath | bytes], tuple[Piece, ...]]
 Writer = Callable[[Sequence[Piece]], bytes]
+_HEAD = 1024
 
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """One format: its file name suffix, its name, its reader, and its writer where pieces are kept in it."""
+    """One format.
+
+    Attributes:
+        suffix: of its files' names.
+        name: in words.
+        looks: whether the first bytes of a file look like it.
+        read: its reader.
+        write: its writer, where pieces are kept in it.
+    """
 
     suffix: str
     name: str
+    looks: Callable[[bytes], bool]
     read: Reader
     write: Writer | None = None
 
 
+def _looks_like_dxf(head: bytes) -> bool:
+    first, _, rest = head.lstrip().partition(b"\n")
+    return head.startswith(b"AutoCAD Binary DXF") or (first.strip() in (b"0", b"999") and bool(rest))
+
+
 FORMATS: tuple[Format, ...] = (
-    Format(".svg", "SVG", svg.read_pieces, lambda pieces: svg.write_pieces(pieces).encode()),
-    Format(".dxf", "DXF", dxf.read_pieces, dxf.write_pieces),
-    Format(".pdf", "PDF", pdf.read_pieces),  # printed by mockup.sheets.printed_pieces
+    Format(
+        ".svg",
+        "SVG",
+        lambda head: head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<"),
+        svg.read_pieces,
+        lambda pieces: svg.write_pieces(pieces).encode(),
+    ),
+    Format(".dxf", "DXF", _looks_like_dxf, dxf.read_pieces, dxf.write_pieces),
+    Format(".pdf", "PDF", lambda head: head.lstrip().startswith(b"%PDF-"), pdf.read_pieces),  # printed by mockup.sheets
 )
 
 
-def format_of(path: FilePath) -> Format:
-    """Find the format of a file by its name.
+def format_of(source: FilePath | bytes) -> Format:
+    """Find the format of a file by its first bytes, and by its name where they say nothing.
 
     Raises:
-        FileFormatError: pieces are not kept in such a file.
+        FileFormatError: pieces are not kept in such a file, or it cannot be read.
     """
+    name = source.name if isinstance(source, FilePath) else ""
+    what = clean(name) or "pieces"
+    try:
+        if isinstance(source, bytes):
+            head = source[:_HEAD]
+        else:
+            with source.open("rb") as file:
+                head = file.read(_HEAD)
+    except OSError as error:
+        raise FileFormatError(
+            what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
+        ) from error
     for found in FORMATS:
-        if path.suffix.lower() == found.suffix:
+        if found.looks(head):
+            return found
+    for found in FORMATS:
+        if name.lower().endswith(found.suffix):
             return found
     raise FileFormatError(
-        clean(path.name),
+        what,
         expected="pattern pieces in " + " or ".join(f.name for f in FORMATS),
-        got=f"a file that ends in {path.suffix!r}" if path.suffix else "a file without an ending",
+        got="another kind of file" if head else "an empty file",
         next_step="Save the pieces as SVG with their size in mm",
     )
 
 
-def read_pieces(path: FilePath) -> tuple[Piece, ...]:
+def read_pieces(source: FilePath | bytes) -> tuple[Piece, ...]:
     """Read pattern pieces from a file of any format in the table.
 
     Raises:
         FileFormatError: the format is not in the table, or the file is not what it says.
     """
-    return format_of(path).read(path)
+    return format_of(source).read(source)

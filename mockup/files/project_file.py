@@ -19,7 +19,8 @@ from pydantic import TypeAdapter
 
 from mockup.files.records import MAX_BYTES, read_record, write_record
 from mockup.project import Project
-from swatches.errors import FileFormatError, ProjectError
+from swatches.errors import FileFormatError, InputError, ProjectError
+from swatches.safe_write import write_whole
 
 PROJECT_FILE = "project.json"
 FOLDERS = ("pictures", "fabrics", "pieces")
@@ -54,7 +55,7 @@ def save(project: Project, folder: FilePath) -> Project:
                     next_step=f"Open the project again; your version is kept as {kept.name}",
                 )
             written = replace(project, revision=project.revision + 1)
-            write_synced(target, write_record(_ADAPTER, written).encode())
+            _write(target, written)
     except OSError as error:
         raise ProjectError(
             str(folder.name or folder),
@@ -117,23 +118,11 @@ def plain_name(name: str) -> bool:
     return bool(_PLAIN.match(name)) and not _RESERVED.match(name) and name[0] != "." and name[-1] not in ". "
 
 
-def write_synced(target: FilePath, data: bytes) -> None:
-    """Write a file under a temporary name, sync it, and let it take the place of the old one in one step."""
-    temporary = target.with_name(f".{target.name}.{os.getpid()}.tmp")
+def _write(target: FilePath, project: Project) -> None:
     try:
-        with temporary.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(target)
-    finally:
-        temporary.unlink(missing_ok=True)
-    with contextlib.suppress(OSError):  # a folder cannot be opened on Windows; the file itself is synced
-        handle = os.open(target.parent, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        write_whole(target, write_record(_ADAPTER, project).encode(), what="project")
+    except InputError as error:
+        raise ProjectError(error.what, expected=error.expected, got=error.got, next_step=error.next_step) from error
 
 
 def _read(source: FilePath | bytes) -> Project:
@@ -149,7 +138,7 @@ def _keep(project: Project, folder: FilePath) -> FilePath:
     n = 1
     while (kept := folder / f"project-kept-{n}.json").exists():
         n += 1
-    write_synced(kept, write_record(_ADAPTER, project).encode())
+    _write(kept, project)
     return kept
 
 

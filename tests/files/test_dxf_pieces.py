@@ -173,12 +173,35 @@ class TestFromStrangers:
 
 
 class TestFormats:
-    def test_by_suffix(self, tunic, tmp_path):
+    def test_by_what_the_file_is_whatever_its_name(self, tunic, tmp_path):
         for found in [f for f in formats.FORMATS if f.write is not None]:
-            path = tmp_path / f"x{found.suffix.upper()}"
+            path = tmp_path / "pieces.txt"
             path.write_bytes(found.write(tunic))
+            assert formats.format_of(path) is found
             assert [p.name for p in formats.read_pieces(path)] == [p.name for p in tunic]
+            assert [p.name for p in formats.read_pieces(path.read_bytes())] == [p.name for p in tunic]
 
-    def test_another_suffix_is_named(self, tmp_path):
-        with pytest.raises(FileFormatError, match=r"\.docx"):
-            formats.read_pieces(tmp_path / "x.docx")
+    @pytest.mark.parametrize(
+        ("head", "suffix"),
+        [
+            (b"%PDF-1.7\n", ".pdf"),
+            (b"\xef\xbb\xbf<svg/>", ".svg"),
+            (b"  \n<?xml version='1.0'?>", ".svg"),
+            (b"  0\r\nSECTION\r\n", ".dxf"),
+            (b"999\nmade by\n", ".dxf"),
+            (b"AutoCAD Binary DXF\r\n\x1a\x00", ".dxf"),
+        ],
+    )
+    def test_first_bytes(self, head, suffix):
+        assert formats.format_of(head).suffix == suffix
+
+    @pytest.mark.parametrize("data", [b"", b"PK\x03\x04", b"0", b"hello"])
+    def test_another_kind_of_file(self, data, tmp_path):
+        path = tmp_path / "x.docx"
+        path.write_bytes(data)
+        with pytest.raises(FileFormatError, match=r"x\.docx: expected pattern pieces in SVG or DXF or PDF"):
+            formats.read_pieces(path)
+
+    def test_a_missing_file(self, tmp_path):
+        with pytest.raises(FileFormatError, match=r"gone\.svg: expected a file that can be read"):
+            formats.read_pieces(tmp_path / "gone.svg")
