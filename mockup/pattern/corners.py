@@ -160,8 +160,12 @@ def _squared(a: Run, b: Run, ta: Floats, tb: Floats, angle: float) -> Join:
 
 
 def _mirrored(a: Run, b: Run, ta: Floats, tb: Floats, angle: float) -> Join:
-    """Turn a hem's ends back as the mirror image of the garment above, so that the folded hem lies on it exactly."""
-    if a.edge.kind is EdgeKind.HEM and b.edge.kind is not EdgeKind.HEM:
+    """Give an allowance ends that are the mirror image of what it is folded onto, so that it lies there exactly.
+
+    Folded is the hem, where one of the two is; else a style line's seam that is pressed open; else the second edge.
+    """
+    hems = a.edge.kind is EdgeKind.HEM, b.edge.kind is EdgeKind.HEM
+    if hems == (True, False) or (hems == (False, False) and a.edge.line_id and not b.edge.line_id):
         there = _mirrored(_backwards(b), _backwards(a), -tb, -ta, angle)
         middle = paths.reversed_path(there.middle) if there.middle else None
         return Join(_flip(there.b_start, a.cut), middle, _flip(there.a_end, b.cut), there.note)
@@ -181,7 +185,7 @@ def _mirrored(a: Run, b: Run, ta: Floats, tb: Floats, angle: float) -> Join:
     found = intersections(below, lower)
     if not found:
         plain = _mitre(a, b, ta, tb, angle, MITRE_LIMIT)
-        note = f"The hem at {a.edge.name} is deeper than the edge above it, so its corner is not mirrored."
+        note = f"The allowance of {b.edge.name} is deeper than {a.edge.name} is long, so its corner is not mirrored."
         return Join(plain.a_end, plain.middle, plain.b_start, note)
     on_below, on_lower = found[0]
     tail = paths.sub_path(below, (0, 0.0), on_below)

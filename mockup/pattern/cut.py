@@ -114,6 +114,7 @@ def cut_piece(
                 next_step="Sew such a shape on top, or lead a line from it to an edge",
             )
     _check_hems(piece, found, lines)
+    _check_darts(piece, placed, lines)
     rows = [_edges(piece, face, lines, allowance_mm, allowance_text) for face in found]
     names = [f"{piece.name} {k + 1}" for k in range(len(found))]
     homes: dict[tuple[int, float], list[tuple[int, int]]] = {}
@@ -308,6 +309,30 @@ def _check_hems(piece: Piece, found: Sequence[Face], lines: Sequence[CutLine]) -
                     got=f"{gap:.3g} mm",
                     next_step="Move the line up, or let it cross the hem",
                 )
+
+
+def _check_darts(piece: Piece, placed: Sequence[Path], lines: Sequence[CutLine]) -> None:
+    """Refuse a line across a dart: it would be broken when the dart is sewn. One that ends in the apex is welcome."""
+    for before, after in zip(piece.edges, (*piece.edges[1:], piece.edges[0]), strict=True):
+        if f"{piece.name}:{after.name}" != before.mate and not (_is_dart(before) and _is_dart(after)):
+            continue
+        apex = before.path.end
+        for line, path in zip(lines, placed, strict=True):
+            for leg in (before, after):
+                met = [paths.points_at(path, *p) for p, _ in intersections(path, leg.path)]
+                away = [q for q in met if np.linalg.norm(q - apex) > SNAP_MM]
+                if away:
+                    raise GeometryError(
+                        f"line '{line.name}'",
+                        expected="a line that passes the dart or ends in its point",
+                        got=f"one that crosses its leg {leg.name}",
+                        next_step="Move the line, or turn the dart out of its way first",
+                        place=(float(away[0][0]), float(away[0][1])),
+                    )
+
+
+def _is_dart(edge: Edge) -> bool:
+    return edge.name.startswith("dart")
 
 
 def _reaches(line: Path, edge: Path) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+import numpy as np
+
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
 from mockup.geometry.ruler import length_of
@@ -151,7 +153,16 @@ class Piece:
 
 
 def counter_clockwise(piece: Piece) -> Piece:
-    """Give the piece with its edges run counter-clockwise (y up); the piece itself where they are."""
+    """Give the piece with its edges run counter-clockwise (y up) and without segments that go nowhere.
+
+    The piece itself where it is so already.
+    """
+    still = [np.abs(e.path.cubics - e.path.cubics[:, :1]).max(axis=(1, 2)) < 1e-9 for e in piece.edges]
+    if any(s.any() for s in still):
+        kept = [
+            replace(e, path=Path(e.path.cubics[~s])) for e, s in zip(piece.edges, still, strict=True) if not s.all()
+        ]
+        piece = replace(piece, edges=tuple(kept))
     if piece.finished_area_mm2 >= 0:
         return piece
     lengths = {e.name: length_of(e.path) for e in piece.edges}

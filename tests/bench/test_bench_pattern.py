@@ -14,12 +14,12 @@ import shapely
 from shapely.ops import split
 
 sys.path.insert(0, str(FilePath(__file__).parents[1] / "pattern"))
-from tunic import half  # noqa: E402
+from tunic import half
 
-from mockup.geometry import path as paths  # noqa: E402
-from mockup.geometry.path import Path  # noqa: E402
-from mockup.pattern import allowance  # noqa: E402
-from mockup.pattern.cut import CutLine, cut_piece  # noqa: E402
+from mockup.geometry import path as paths
+from mockup.geometry.path import Path
+from mockup.pattern import allowance
+from mockup.pattern.cut import CutLine, cut_piece
 
 pytestmark = pytest.mark.bench
 
@@ -29,10 +29,10 @@ WAVE = CutLine("l", "band", Path(np.array([[(-10, 200), (100, 230), (200, 180), 
 def best_of(work, times):
     spent = []
     for _ in range(times):
-        start = time.perf_counter()
+        start = time.process_time()  # processor time: the machine may have other work
         work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
+        spent.append(time.process_time() - start)
+    return max(min(spent), 1e-9)
 
 
 def plain_cut(piece, line, tolerance):
@@ -48,8 +48,8 @@ def cut_and_allow(piece, lines):
 
 def test_one_piece_cut_and_allowance_with_its_proof(benchmark):
     piece = half()
-    benchmark.pedantic(lambda: cut_and_allow(piece, [WAVE]), rounds=40, warmup_rounds=3)
-    ours = benchmark.stats.stats.min
+    benchmark.pedantic(lambda: cut_and_allow(piece, [WAVE]), rounds=10, warmup_rounds=3)
+    ours = best_of(lambda: cut_and_allow(piece, [WAVE]), 40)
     fine = best_of(plain_cut(piece, WAVE, allowance.TOLERANCE), 40)
     coarse = best_of(plain_cut(piece, WAVE, 0.02), 40)
     benchmark.extra_info["ratio to shapely, flattened at 0.0005 mm"] = ours / fine
@@ -68,6 +68,7 @@ def test_200_pieces_by_3_lines_grow_linearly(benchmark):
             cut_and_allow(half(), lines)
 
     few = best_of(lambda: work(20), 3)
-    benchmark.pedantic(lambda: work(200), rounds=1)
-    benchmark.extra_info["seconds"] = benchmark.stats.stats.min
-    assert benchmark.stats.stats.min / few <= 14  # ten times the pieces
+    many = best_of(lambda: work(200), 1)
+    benchmark.pedantic(lambda: work(1), rounds=3)
+    benchmark.extra_info["processor seconds for 200"] = many
+    assert many / few <= 14  # ten times the pieces

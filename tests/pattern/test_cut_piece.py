@@ -284,3 +284,35 @@ def test_rejoining_finds_a_gap_and_an_overlap():
 def test_a_sleeve_is_cut_as_a_pair():
     children = cut_piece(sleeve(), [line((-300, 150), (300, 150))], 15).children
     assert [c.how for c in children] == [HowToCut.PAIR, HowToCut.PAIR]
+
+
+def darted():
+    """A side with a bust dart: two legs from the side seam to the point, each the other's mate."""
+    points = [(0, 0), (200, 0), (200, 180), (100, 200), (200, 220), (200, 400), (0, 400)]
+    names = ["hem", "side", "dart lower", "dart upper", "side 2", "top", "centre"]
+    edges = [
+        Edge(n, paths.polyline([p, q]), EdgeKind.SEAM)
+        for n, p, q in zip(names, points, points[1:] + points[:1], strict=True)
+    ]
+    return Piece("bodice", tuple(edges))
+
+
+def test_a_line_across_a_dart_is_refused_and_one_into_its_point_is_not():
+    with pytest.raises(GeometryError, match="crosses its leg dart"):
+        cut_piece(darted(), [line((150, -10), (150, 410))], 10)
+    result = cut_piece(darted(), [line((-10, 200), (100, 200))], 10)
+    assert len(result.children) == 2
+    assert result.proof.ok
+    assert len(cut_piece(darted(), [line((50, -10), (50, 410))], 10).children) == 2
+
+
+def test_segments_that_go_nowhere_do_no_harm():
+    piece = half()
+    padded = []
+    for e in piece.edges:
+        still = np.repeat(e.path.end[None], 4, axis=0)[None]
+        padded.append(dataclasses.replace(e, path=Path(np.concatenate([e.path.cubics, still]))))
+    result = cut_piece(piece.with_(edges=tuple(padded)), [line((-5, 200), (300, 200))], 15)
+    plain_result = cut_piece(piece, [line((-5, 200), (300, 200))], 15)
+    for a, b in zip(result.children, plain_result.children, strict=True):
+        assert cut_outline(a).area_mm2 == pytest.approx(cut_outline(b).area_mm2)
