@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -25,6 +26,13 @@ _CHUNK = 400_000  # points × corners worked on at once, to bound memory
 _CHECKED = np.linspace(0, 1, 9)[1:-1]
 _STEP = 1e-3
 _DEEPEST = 12
+
+
+class PointMap(Protocol):
+    """A map of the plane."""
+
+    def apply(self, points: ArrayLike) -> Floats:
+        """Map points, shape (m, 2), to shape (m, 2)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,7 +142,7 @@ def matched(source: Sequence[Path], target: Sequence[Path], step: float) -> tupl
 
 
 def carry_path(
-    path: Path, mapped: MeanValueMap, start: ArrayLike | None = None, end: ArrayLike | None = None, *, tolerance: float
+    path: Path, mapped: PointMap, start: ArrayLike | None = None, end: ArrayLike | None = None, *, tolerance: float
 ) -> Path:
     """Map a path and fit cubics to what comes out.
 

@@ -27,6 +27,8 @@ Points = Sequence[tuple[float, float]]
 _SVG_HEAD = re.compile(rb"^\s*(<\?xml|<!--|<!DOCTYPE|<svg)", re.IGNORECASE)
 _QUICK = 1  # the working copy of a scan is noisy: more effort hardly makes it smaller
 _SIDES = ("front", "back")
+ON_A_FORM_DEG = 65.0
+"""Our own choice: a garment with some ease does not turn quite to the side of the form."""
 
 
 def new_project(
@@ -136,6 +138,7 @@ def put_photo(
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
+    turn_deg: float = ON_A_FORM_DEG,
     job: Job = QUIET,
 ) -> Project:
     """Add a photo of the garment, cut out; the lines of its side run over it too.
@@ -151,6 +154,7 @@ def put_photo(
         landmarks: landmarks that are known, px.
         side: the side that it shows.
         name: name of the view.
+        turn_deg: how far round the form the side seams are seen; 0 for a garment that lies flat.
         job: progress and cancellation.
 
     Raises:
@@ -161,7 +165,7 @@ def put_photo(
         w, h = read.size
         box = (0.04 * w, 0.04 * h, 0.92 * w, 0.92 * h)
     mask = cut_out(read, around=around, box=box, keep=keep, drop=drop, job=job)
-    return put_mask(folder, project, read, mask, landmarks=landmarks, side=side, name=name)
+    return put_mask(folder, project, read, mask, landmarks=landmarks, side=side, name=name, turn_deg=turn_deg)
 
 
 def put_mask(
@@ -173,6 +177,7 @@ def put_mask(
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
+    turn_deg: float = ON_A_FORM_DEG,
 ) -> Project:
     """Add a photo with its mask as a view of the garment; scaled like the drawing of its side, where there is one."""
     found = view_from_mask(
@@ -181,7 +186,12 @@ def put_mask(
     view = found.view
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
     if drawing is not None and not view.scale_measured:
-        view = replace(view, mm_per_px=_height_mm(drawing) / _height_px(view), scale_measured=drawing.scale_measured)
+        view = replace(
+            view,
+            turn_deg=turn_deg,
+            mm_per_px=_height_mm(drawing) / _height_px(view),
+            scale_measured=drawing.scale_measured,
+        )
     pictures = folder / "pictures"
     write_png(pictures / view.picture, photo.rgb8, compress=_QUICK)
     write_png(pictures / view.labels, found.labels)

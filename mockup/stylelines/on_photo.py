@@ -3,16 +3,21 @@
 Lines are drawn on the drawing; a photo shows the same garment in another shape. The body's outline in the drawing is
 matched to that in the photo edge by edge, and the lines are carried over by mean value coordinates
 (:mod:`mockup.geometry.place`). Every end keeps its share of its edge.
+
+On a dress form the cloth turns away from the camera: what lies a share s of the half width from the middle is seen at
+sin(s·turn) / sin(turn), as on a cylinder. The drawing is rounded so before it is matched.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import ArrayLike
 
 from mockup.garment.view import Area, PathXY, View, ViewEdge
 from mockup.geometry import curve, place
@@ -64,7 +69,7 @@ def drawing_of(view: View, views: Sequence[View]) -> View | None:
     return next((v for v in views if v.side == view.side and v.kind == "drawing"), None)
 
 
-def carry_line(path: Path, mapped: place.MeanValueMap, pairs: Sequence[tuple[Path, Path]]) -> Path:
+def carry_line(path: Path, mapped: place.PointMap, pairs: Sequence[tuple[Path, Path]]) -> Path:
     """Carry a placed line over.
 
     Args:
@@ -83,14 +88,47 @@ def carry_line(path: Path, mapped: place.MeanValueMap, pairs: Sequence[tuple[Pat
     return place.carry_path(path, mapped, ends[0], ends[1], tolerance=_TOLERANCE_MM)
 
 
-def drawing_to_photo(drawing: View, photo: View) -> place.MeanValueMap:
+@dataclass(frozen=True, slots=True, eq=False)
+class Rounded:
+    """A map that rounds the drawing about its middle, and then matches outlines.
+
+    Attributes:
+        matched: from the rounded drawing to the photo, mm.
+        middle: x of the drawing's middle, mm.
+        half: half width of its body, mm.
+        turn: angle at which that half width is seen, radians, above 0.
+    """
+
+    matched: place.MeanValueMap
+    middle: float
+    half: float
+    turn: float
+
+    def apply(self, points: ArrayLike) -> Floats:
+        """Map points of the drawing, shape (m, 2), to the photo."""
+        return self.matched.apply(rounded(points, self.middle, self.half, self.turn))
+
+
+def rounded(points: ArrayLike, middle: float, half: float, turn: float) -> Floats:
+    """See a flat drawing bent round an upright cylinder, shape (m, 2); beyond the half width it goes on straight."""
+    p = np.array(points, dtype=np.float64).reshape(-1, 2)
+    share = (p[:, 0] - middle) / half
+    inside = np.clip(share, -1.0, 1.0)
+    beyond = (share - inside) * turn / math.tan(turn)
+    p[:, 0] = middle + half * (np.sin(turn * inside) / math.sin(turn) + beyond)
+    return p
+
+
+def drawing_to_photo(drawing: View, photo: View) -> place.PointMap:
     """Match two body outlines, both in their view's mm.
 
     Edge by edge where both views name the same edges; else between the landmarks that both have on their outline; else,
     with fewer than four of those, by the boxes round them.
     """
+    x, _, half, _ = edges.body_box(drawing)
+    bend = (x, half, math.radians(photo.turn_deg)) if photo.turn_deg > 0 else None
     by_edges = _by_edges(
-        drawing.edges, drawing.mm_per_px, drawing.origin_px, photo.edges, photo.mm_per_px, photo.origin_px
+        drawing.edges, drawing.mm_per_px, drawing.origin_px, photo.edges, photo.mm_per_px, photo.origin_px, bend
     )
     if by_edges is not None:
         return by_edges
@@ -107,15 +145,25 @@ def drawing_to_photo(drawing: View, photo: View) -> place.MeanValueMap:
 
 @lru_cache(maxsize=16)
 def _by_edges(
-    drawn: tuple[ViewEdge, ...], mm_a: float, origin_a: XY, seen: tuple[ViewEdge, ...], mm_b: float, origin_b: XY
-) -> place.MeanValueMap | None:
+    drawn: tuple[ViewEdge, ...],
+    mm_a: float,
+    origin_a: XY,
+    seen: tuple[ViewEdge, ...],
+    mm_b: float,
+    origin_b: XY,
+    bend: tuple[float, float, float] | None,
+) -> place.PointMap | None:
     """Match named edges; kept, since a drag asks for the same map again and again. None where they differ."""
     a, b = edges.named_edges(drawn, mm_a, origin_a), edges.named_edges(seen, mm_b, origin_b)
     names = [(e.name, e.side) for e in a]
     other = {(e.name, e.side): e.path for e in b}
     if not a or set(names) != set(other) or len(a) != len(b) or not _close(a) or not _close(b):
         return None
-    return place.MeanValueMap(*place.matched([e.path for e in a], [other[n] for n in names], _STEP_MM))
+    targets = [other[n] for n in names]
+    if bend is None:
+        return place.MeanValueMap(*place.matched([e.path for e in a], targets, _STEP_MM))
+    bent = [paths.polyline(rounded(paths.flatten(e.path, _TOLERANCE_MM).points, *bend)) for e in a]
+    return Rounded(place.MeanValueMap(*place.matched(bent, targets, _STEP_MM)), *bend)
 
 
 def areas_on_photo(drawing: View, photo: View) -> tuple[Area, ...]:

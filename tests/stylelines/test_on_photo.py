@@ -121,3 +121,25 @@ def test_a_photos_panels_go_on_a_little_beyond_the_outline(front, photo):
     assert total[far].max() == 0
     with pytest.raises(KeyError):
         masks["collar-1"]
+
+
+def test_on_a_form_the_drawing_is_seen_round_a_cylinder(front, build):
+    """The photo is the drawing on an upright cylinder; its pocket must lie where the projection takes it."""
+    turn, half = np.radians(65), 320.0
+
+    def bent(cubics):
+        x = half * np.sin(turn * cubics[..., 0] / half) / np.sin(turn)
+        return np.stack([x, cubics[..., 1]], axis=-1)
+
+    seen = replace(build("front", name="photo", kind="photo", sleeves=False, pockets=False, bend=bent), turn_deg=65.0)
+    flat = replace(seen, turn_deg=0.0)
+    x, y = np.array([(80, 180), (220, 180), (220, 330), (80, 330)]).T
+    true = np.stack([half * np.sin(turn * x / half) / np.sin(turn), y - 610], axis=1)
+
+    def miss(view):
+        pocket = next(p for p in garment_panels([front, view], [])["photo"] if p.id == "pocket-1L")
+        corners = paths.transformed(paths.from_tuples(pocket.outline), view.px_to_mm)
+        return max(curve.nearest(corners, p)[2] for p in true)
+
+    assert miss(seen) < 2.0
+    assert miss(flat) > 15.0
