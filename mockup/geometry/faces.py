@@ -104,7 +104,7 @@ def faces(
     outer: list[tuple[tuple[FacePart, ...], float]] = []
     inner: list[tuple[FacePart, ...]] = []
     for cycle in cycles:
-        _check_bridges(cycle, arrangement, names)
+        _check_walk(cycle, arrangement, names)
         parts = tuple(_part(arrangement.strands[h >> 1], bool(h & 1), rulers) for h in cycle)
         area = paths.signed_area(paths.joined([p.path for p in parts]))
         if area > 0:
@@ -119,8 +119,8 @@ def faces(
     return found
 
 
-def _check_bridges(cycle: list[int], arrangement: Arrangement, names: Sequence[str]) -> None:
-    """Refuse a strand with one face on both its sides: it leads to a shape inside and divides nothing."""
+def _check_walk(cycle: list[int], arrangement: Arrangement, names: Sequence[str]) -> None:
+    """Refuse a strand with one face on both its sides, and a face that hangs together at a single point."""
     halves = set(cycle)
     for h in cycle:
         if h ^ 1 in halves:
@@ -132,6 +132,21 @@ def _check_bridges(cycle: list[int], arrangement: Arrangement, names: Sequence[s
                 next_step="Draw the line on to another edge, or take it away",
                 place=(float(strand.path.start[0]), float(strand.path.start[1])),
             )
+    passed: set[int] = set()
+    for h in cycle:
+        strand = arrangement.strands[h >> 1]
+        node = strand.node_b if h & 1 else strand.node_a
+        if node in passed:
+            at = arrangement.nodes[node]
+            lines = [s.source for s in arrangement.strands if s.source >= 0 and node in (s.node_a, s.node_b)]
+            raise GeometryError(
+                names[lines[0]] if lines else "outline",
+                expected="parts that hang together along an edge",
+                got="a part that hangs together at one point only",
+                next_step="Move the line's end a little along the edge",
+                place=(float(at[0]), float(at[1])),
+            )
+        passed.add(node)
 
 
 def _part(strand: Strand, backwards: bool, rulers: dict[int, Ruler]) -> FacePart:

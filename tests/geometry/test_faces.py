@@ -131,6 +131,12 @@ def test_a_line_to_a_shape_inside_divides_nothing():
         faces(RECT, [*lens, line((-10, 150), (60, 150))])
 
 
+def test_a_shape_that_touches_the_outline_at_one_point_is_refused():
+    drop = Path(np.array([[(0, 150), (120, 60), (120, 240), (0, 150)]], dtype=float))
+    with pytest.raises(GeometryError, match="at one point only"):
+        faces(RECT, [drop])
+
+
 def test_an_open_or_crossing_outline_is_refused():
     with pytest.raises(GeometryError, match="a closed outline"):
         faces(line((0, 0), (10, 0), (10, 10)), [line((5, -1), (5, 20))])
