@@ -87,12 +87,13 @@ class FirstPage:
         top = y - 5.0
         c, step, frame = pen.canvas, plan.grid.step, plan.grid.frame
         c.setDash()
+        there = {(t.row, t.column) for t in plan.tiles}
         for tile in plan.tiles:
             c.setStrokeColorRGB(*look.faint)
             c.setFillColorRGB(0.965, 0.96, 0.945)
             c.setLineWidth(0.18)
-            width = frame[0] if tile.column == plan.grid.columns - 1 else step[0]
-            height = frame[1] if tile.row == plan.grid.rows - 1 else step[1]
+            width = step[0] if (tile.row, tile.column + 1) in there else frame[0]
+            height = step[1] if (tile.row + 1, tile.column) in there else frame[1]
             left, upper = x + tile.x * scale, top - tile.y * scale
             c.rect(left, upper - height * scale, width * scale, height * scale, stroke=1, fill=1)
             size = min(2.8, step[0] * scale / 3.2)

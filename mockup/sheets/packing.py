@@ -17,7 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import fftconvolve
-from shapely import Polygon, box
+from shapely import Geometry, Polygon, box, union_all
 from shapely.affinity import translate
 
 from mockup.sheets.papers import Grid, Paper, Tile
@@ -138,17 +138,34 @@ def _placed(polygons: Sequence[Polygon], order: Sequence[int], grid: Grid, *, wh
     bottom = max(p.bounds[3] for p in lying) + INSET_MM
     rows = max(1, math.ceil((bottom - grid.overlap) / grid.step[1]))
     grid = Grid(grid.frame, grid.columns, rows, grid.overlap)
-    tiles, on_tile = [], []
+    shown = union_all(lying)
+    parts = {}
     for row in range(rows):
         for column in range(grid.columns):
-            cell = box(*grid.cell(row, column))
-            if not any(p.intersects(cell) for p in lying):
-                continue
-            tile = grid.tile(row, column)
-            window = box(tile.x, tile.y, tile.x + grid.frame[0], tile.y + grid.frame[1])
-            tiles.append(tile)
-            on_tile.append(tuple(i for i, p in enumerate(lying) if p.intersects(window)))
-    return Plan(grid, tuple(moves), tuple(tiles), tuple(on_tile))
+            part = shown.intersection(box(*grid.cell(row, column)))
+            if not part.is_empty:
+                parts[row, column] = part
+    tiles = [grid.tile(*place) for place in _needed(parts, grid)]
+    on_tile = tuple(tuple(i for i, p in enumerate(lying) if p.intersects(_window(t, grid))) for t in tiles)
+    return Plan(grid, tuple(moves), tuple(tiles), on_tile)
+
+
+def _needed(parts: dict[tuple[int, int], Geometry], grid: Grid) -> list[tuple[int, int]]:
+    """Drop sheets, last first, whose part of the drawing is in the overlaps that their neighbours show anyway."""
+    kept = sorted(parts)
+    for place in reversed(kept.copy()):
+        row, column = place
+        around = [k for k in kept if k != place and abs(k[0] - row) <= 1 and abs(k[1] - column) <= 1]
+        windows = union_all([_window(grid.tile(*k), grid) for k in around])
+        if windows.buffer(1e-6).covers(parts[place]):
+            kept.remove(place)
+            for k in around:  # what they now answer for must not be dropped with them
+                parts[k] = parts[k].union(parts[place].intersection(_window(grid.tile(*k), grid)))
+    return kept
+
+
+def _window(tile: Tile, grid: Grid) -> Polygon:
+    return box(tile.x, tile.y, tile.x + grid.frame[0], tile.y + grid.frame[1])
 
 
 def _first_fit(
