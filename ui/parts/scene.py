@@ -101,7 +101,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
         "answers": _answers(project, panels, state),
         "made": [_made(session.word, name) for name in state.made] if fresh else [],
-        "facts": [{"grade": g, "text": t} for g, t in state.facts] if fresh else [],
+        "facts": list(state.facts) if fresh else [],
     }
 
 
@@ -354,7 +354,8 @@ def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], stat
         return {"garment": "none yet", "cloth": "none yet", "lines": "none yet", "sew": "", "print": ""}
     sides = [words.VIEWS.get(v.side, v.side).lower() if v.kind == "drawing" else "photo" for v in project.views]
     colourway = _colourway_of(project, state.choice)
-    drawn = {p.id for v in project.views for p in panels.get(v.name, ())}
+    drawings = [v for v in project.views if v.kind == "drawing"] or list(project.views)
+    drawn = {p.id for v in drawings for p in panels.get(v.name, ())}
     bare = len([i for i in drawn if i not in colourway.fabrics])
     cloth = words.counted(len(project.fabrics), "cloth", "cloths") + " on the shelf"
     if drawn:

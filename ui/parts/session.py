@@ -58,7 +58,7 @@ class State:
         width: usable cloth width as typed.
         made: names of the files made for ``made_for``.
         made_for: number of the step that they show.
-        facts: (grade, sentence) of the last trial or cut.
+        facts: what the last trial or cut said; see ui.parts.making.
         marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
     """
 
@@ -70,7 +70,7 @@ class State:
     width: str = "140 cm"
     made: tuple[str, ...] = ()
     made_for: int = 0
-    facts: tuple[tuple[str, str], ...] = ()
+    facts: tuple[dict[str, Any], ...] = ()
     marks: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
@@ -286,7 +286,7 @@ def _read_state(path: Path) -> State:
     raw = {k: v for k, v in raw.items() if k in known}
     raw["steps"] = tuple(Step(**s) for s in raw.get("steps", ()))
     raw["made"] = tuple(raw.get("made", ()))
-    raw["facts"] = tuple((str(a), str(b)) for a, b in raw.get("facts", ()))
+    raw["facts"] = tuple(raw.get("facts", ()))
     return State(**raw)
 
 

@@ -196,6 +196,12 @@ class Editor {
     pane.labels.replaceChildren();
     pane.places = [];
     for (const panel of view.panels) this.panel(pane, panel);
+    const raised = new Set(); // the first fact at a place is the most serious one there
+    for (const fact of this.scene.facts || []) {
+      if (!fact.flag || fact.view !== view.name || raised.has(fact.flag)) continue;
+      raised.add(fact.flag);
+      this.flag(pane, fact, fact.flag);
+    }
     pane.edges.replaceChildren();
     pane.lines.replaceChildren();
     pane.handles.replaceChildren();
@@ -251,6 +257,14 @@ class Editor {
     svg("circle", { r: 11 }, label);
     svg("text", { "text-anchor": "middle", dy: "0.35em" }, label).textContent = String(panel.number);
     pane.places.push({ node: label, at: panel.label });
+  }
+
+  /** A numbered flag where a check found something. */
+  flag(pane, fact, number) {
+    const g = svg("g", { class: `flag ${fact.grade.replace(/ /g, "-")}`, role: "img", "aria-label": `Flag ${number}: ${fact.text}` }, pane.labels);
+    svg("path", { d: "M0 0V-30H24L18 -21L24 -12H0" }, g);
+    svg("text", { x: 9, y: -16.5, "text-anchor": "middle" }, g).textContent = String(number);
+    pane.places.push({ node: g, at: fact.point });
   }
 
   lineParts(pane, line) {

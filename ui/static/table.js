@@ -8,6 +8,7 @@ import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
 import { LineCards } from "./line_cards.js";
 
+const GRADES = { fine: "Yes", stop: "Stop", warn: "Take care", note: "Note", "cannot tell": "Cannot tell" };
 const QUESTIONS = ["garment", "cloth", "lines", "sew", "print"];
 
 class Table {
@@ -117,6 +118,7 @@ class Table {
       document.querySelector(`#q-${q}`)?.classList.toggle("open", on);
       document.querySelector(`[data-question="${q}"]`)?.setAttribute("aria-expanded", String(on));
     }
+    this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
     sessionStorage.setItem("question", close ? "" : name);
   }
 
@@ -259,8 +261,10 @@ class Table {
     }
     this.showList("facts", s.facts, (item, li) => {
       li.className = `fact ${item.grade.replace(/ /g, "-")}`;
-      make("b", {}, li, item.grade === "fine" ? "Yes" : item.grade === "stop" ? "Stop" : item.grade === "cannot tell" ? "Cannot tell" : item.grade === "warn" ? "Take care" : "Note");
-      make("span", {}, li, item.text);
+      const head = make("b", {}, li, GRADES[item.grade] || "Note");
+      if (item.flag) make("span", { class: "flag-number", title: "The flag in the picture" }, head, String(item.flag));
+      const said = make("span", {}, li, item.text);
+      if (item.about) make("small", {}, said, item.about);
     });
     this.showList("made", s.made, (item, li) => {
       make("a", { href: item.href, download: item.name }, li, item.about || item.name);
