@@ -7,6 +7,8 @@ One mark for a front, two for a back (convention).
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from scipy.signal import find_peaks
 
@@ -20,6 +22,7 @@ EVERY_MM = 250.0  # our own choice: a seam longer than this has more than one no
 _SHARE = 0.4  # of each stretch: off-centre
 _APART_MM = 40.0
 _LEAST_ROOM_MM = 10.0
+_WAVE = 1 / 1000  # 1/mm: a seam turns where both sides of the place bend more than this
 _BEND = 1 / 400  # 1/mm: a bend counts when it stands out from the curve beside it by this much
 BACK_COUNT, FRONT_COUNT = 2, 1
 
@@ -91,7 +94,9 @@ def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
     cubics = np.repeat(stitch.cubics[:, None], len(t), axis=1)
     bend = curvature(cubics, np.broadcast_to(t, cubics.shape[:2])).ravel()
     at = [(k // len(t), float(t[k % len(t)])) for k in range(len(bend))]
-    found = [k for k in range(1, len(bend)) if bend[k - 1] * bend[k] < 0 and abs(bend[k] - bend[k - 1]) > 1e-5]
+    signs = [0, *(k for k in range(1, len(bend)) if bend[k - 1] * bend[k] < 0), len(bend)]
+    depth = [np.abs(bend[a:b]).max() for a, b in itertools.pairwise(signs)]
+    found = [k for k, d, e in zip(signs[1:-1], depth[:-1], depth[1:], strict=True) if min(d, e) > _WAVE]
     tight, _ = find_peaks(np.abs(bend), prominence=_BEND)
     return [ruler.at(at[k]) for k in (*found, *tight)]
 
