@@ -128,7 +128,7 @@ class _Walk:
     def shapes(self, element: Element, matrix: Floats, depth: int, group: int) -> Iterator[Shape]:
         """Give the shapes below an element, top down."""
         self.visited += 1
-        if depth > MAX_DEPTH or self.visited > 4 * MAX_SEGMENTS:
+        if depth > MAX_DEPTH or self.visited > 2 * MAX_SEGMENTS:
             raise FileFormatError(
                 self.what,
                 expected=f"groups nested at most {MAX_DEPTH} deep, without 'use' in circles",

@@ -87,7 +87,8 @@ def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Map
     if move != (0.0, 0.0):
         x, y = (number(v) for v in move)
         attributes += f' data-moved="{x},{y}" transform="translate({x} {y})"'
-    lines = [f"  <g {attributes}>"]
+    shown = f"{piece.number}. {title(piece)}" if piece.number else title(piece)
+    lines = [f"  <g {attributes}>", f"    <title>{escape(shown)}, {escape(how_to_cut(piece))}</title>"]
     if cut is not None:
         lines.append(f'    <path data-drawn="paper" class="paper" d="{d_from_path(cut, close=True)}"/>')
         for on_fold, run in cut_runs(cut, piece.fold):

@@ -80,7 +80,7 @@ def handout_pdf(
         raise InputError("split", expected="at least one line", got="none", next_step="Draw a line first")
     use_fonts()
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(sheet.width * PT_PER_MM, sheet.height * PT_PER_MM), invariant=1, pageCompression=1)
+    canvas = Canvas(out, pagesize=(sheet.width * PT_PER_MM, sheet.height * PT_PER_MM), invariant=1, lang="en-GB")
     canvas.setTitle(clean(title))
     canvas.setCreator("garment-mockup")
     canvas.setAuthor("")

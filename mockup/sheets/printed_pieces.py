@@ -100,7 +100,7 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, l
     width, height = (
         side or laid.grid.frame[k] + 2 * sheet.margin for k, side in enumerate((sheet.width, sheet.height))
     )
-    canvas = Canvas(out, pagesize=(width * PT_PER_MM, height * PT_PER_MM), invariant=1, pageCompression=1)
+    canvas = Canvas(out, pagesize=(width * PT_PER_MM, height * PT_PER_MM), invariant=1, lang="en-GB")
     canvas.setTitle(head.title)
     canvas.setSubject("Pattern pieces at full size; print at 100 %")
     canvas.setCreator("garment-mockup")
@@ -109,6 +109,7 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, l
     forms = _forms(canvas, prints, laid, look, head)
     if sheet.has_first_page:
         canvas.scale(PT_PER_MM, PT_PER_MM)
+        _bookmark(canvas, "first", "Check before cutting, map and list")
         page = FirstPage(canvas, sheet, look)
         rest = page.draw(head, prints, laid)
         canvas.showPage()
@@ -121,12 +122,22 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, l
     pen = SheetPen(canvas, sheet, look, laid, prints, (width, height))
     for k in range(len(laid.tiles)):
         check(job)
-        job.step(f"Sheet {laid.tiles[k].name}", k / len(laid.tiles))
+        tile = laid.tiles[k]
+        job.step(f"Sheet {tile.name}", k / len(laid.tiles))
+        numbers = sorted({prints[i].piece.number for i in laid.on_tile[k] if i < len(prints)} - {0})
+        pieces = f": piece{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}" if numbers else ""
+        _bookmark(canvas, tile.name, f"Sheet {tile.name}{pieces}")
         canvas.scale(PT_PER_MM, PT_PER_MM)
         pen.draw(k, forms, head.title)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _bookmark(canvas: Canvas, key: str, words: str) -> None:
+    """Name the page that is begun in the file's list of contents."""
+    canvas.bookmarkPage(key)
+    canvas.addOutlineEntry(words, key, level=0, closed=0)
 
 
 def _forms(canvas: Canvas, prints: Sequence[Printed], laid: Plan, look: Look, head: Head) -> list[str]:

@@ -104,6 +104,13 @@ class TestFile:
     def test_the_same_pieces_give_the_same_bytes(self, pdf, tunic):
         assert pieces_pdf(tunic, **ARGUMENTS) == pdf
 
+    def test_its_contents_name_every_sheet_and_its_pieces(self, pdf):
+        document = pdfium.PdfDocument(pdf)
+        names = [mark.get_title() for mark in document.get_toc()]
+        assert len(names) == len(document)
+        assert names[0] == "Check before cutting, map and list"
+        assert names[1].startswith("Sheet A1: piece")
+
     def test_the_first_page_says_what_is_needed(self, pdf):
         text = pdfium.PdfDocument(pdf)[0].get_textpage().get_text_range()
         for words in (
