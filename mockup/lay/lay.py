@@ -19,7 +19,9 @@ from shapely.geometry import Polygon
 from mockup.geometry.path import XY, Floats
 from swatches.errors import GeometryError, InputError
 
-_TOUCH_MM = 1e-6  # what is closer than this touches
+TOUCH_MM = 1e-6
+"""What is closer than this touches."""
+
 _MAX_POINTS, _MAX_PIECES = 20_000, 2_000
 _MAX_MM = 200_000.0
 
@@ -288,7 +290,7 @@ def faults(
             other = shapes[j]
             if _overlap(shape, other):
                 found.append(f"{placements[i].piece} and {placements[j].piece} overlap")
-            elif clearance_mm > 0 and shape.distance(other) < clearance_mm - _TOUCH_MM:
+            elif clearance_mm > 0 and shape.distance(other) < clearance_mm - TOUCH_MM:
                 found.append(f"{placements[i].piece} and {placements[j].piece} are nearer than the clearance")
     return found
 
@@ -307,15 +309,15 @@ def missing(pieces: Sequence[LayPiece], placements: Sequence[Placement]) -> tupl
 
 def _inside(shape: Polygon, scrap: Scrap, border_mm: float) -> bool:
     area = free_area(scrap)
-    if not area.buffer(_TOUCH_MM, join_style="mitre").covers(shape):
+    if not area.buffer(TOUCH_MM, join_style="mitre").covers(shape):
         return False
-    return border_mm <= 0 or bool(area.boundary.distance(shape) >= border_mm - _TOUCH_MM)
+    return border_mm <= 0 or bool(area.boundary.distance(shape) >= border_mm - TOUCH_MM)
 
 
 def _overlap(a: Polygon, b: Polygon) -> bool:
     if not a.intersects(b) or a.touches(b):
         return False
-    return bool(a.buffer(-_TOUCH_MM).intersects(b.buffer(-_TOUCH_MM)))
+    return bool(a.buffer(-TOUCH_MM).intersects(b.buffer(-TOUCH_MM)))
 
 
 def _cos_sin(degrees: float) -> tuple[float, float]:

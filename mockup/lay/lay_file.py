@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
-from mockup.lay.lay import Lay, LayPiece, Scrap, checked
+from mockup.lay.lay import Lay, LayPiece, Placement, Scrap, checked
 from swatches.errors import FileFormatError, InputError
 
 T = TypeVar("T", LayPiece, Scrap)
@@ -47,34 +47,54 @@ def read_scraps(source: Path | bytes, *, what: str = "scraps") -> tuple[Scrap, .
     return scraps
 
 
+def read_placements(source: Path | bytes, *, what: str = "lay") -> tuple[Placement, ...]:
+    """Read the placements of a lay's answer.
+
+    Raises:
+        FileFormatError: not JSON, too large, or no lay.
+    """
+    found = _json(source, what)
+    rows = found.get("placements") if isinstance(found, dict) else None
+    try:
+        return TypeAdapter(tuple[Placement, ...]).validate_python(rows)
+    except ValidationError as error:
+        raise FileFormatError(
+            what, expected="a lay as mockup lay writes it", got="something else", next_step="Give its lay.json"
+        ) from error
+
+
 def lay_json(lay: Lay) -> dict[str, Any]:
     """Give the answer as the command line prints it."""
     answer: dict[str, Any] = TypeAdapter(Lay).dump_python(lay, mode="json")
     return answer
 
 
-def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
-    def fault(expected: str, got: str, next_step: str) -> FileFormatError:
-        return FileFormatError(what, expected=expected, got=got, next_step=next_step)
+def _fault(what: str, expected: str, got: str, next_step: str) -> FileFormatError:
+    return FileFormatError(what, expected=expected, got=got, next_step=next_step)
 
+
+def _json(source: Path | bytes, what: str) -> Any:
     try:
         data = source if isinstance(source, bytes) else _bytes(source)
     except OSError as error:
-        raise fault(
-            "a file that can be read", f"{error.filename} ({error.strerror})", "Check the name of the file"
-        ) from error
+        got = f"{error.filename} ({error.strerror})"
+        raise _fault(what, "a file that can be read", got, "Check the name of the file") from error
     if len(data) > _MAX_BYTES:
-        raise fault("at most 32 MB", f"{len(data)} bytes", "Split the file")
+        raise _fault(what, "at most 32 MB", f"{len(data)} bytes", "Split the file")
     try:
-        found = json.loads(data)
+        return json.loads(data)
     except (ValueError, RecursionError) as error:
-        raise fault("JSON", f"{error}", "See the file formats in DEVELOPERS.md") from error
+        raise _fault(what, "JSON", f"{error}", "See the file formats in DEVELOPERS.md") from error
+
+
+def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
+    found = _json(source, what)
     key = "pieces" if kind is LayPiece else "scraps"
     if isinstance(found, dict) and isinstance(found.get(key), list):
         found = found[key]
     if not isinstance(found, list):
-        raise fault(
-            "a list of " + key, type(found).__name__, 'Write it like [{"name": "yoke", "outline": [[0, 0], …]}]'
+        raise _fault(
+            what, "a list of " + key, type(found).__name__, 'Write it like [{"name": "yoke", "outline": [[0, 0], …]}]'
         )
     for item in found:
         if isinstance(item, dict):
@@ -93,7 +113,7 @@ def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
     except ValidationError as error:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
-        raise fault(f"{key} as the format says", f"{place}: {first['msg']}", "Mend that value") from error
+        raise _fault(what, f"{key} as the format says", f"{place}: {first['msg']}", "Mend that value") from error
 
 
 def _bytes(path: Path) -> bytes:

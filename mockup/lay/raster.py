@@ -3,8 +3,8 @@
 The raster errs on the safe side. A *body* holds every cell whose centre is within r/√2 of the piece (r: side of a
 cell), so every point of the piece is within r/√2 of a centre in it; a *halo* does the same for the piece grown by the
 clearance and another r/√2; a cell of a scrap is *free* when its centre lies deeper than border + r/√2 inside. Bodies on
-free cells and off all halos therefore keep border and clearance exactly. ``slack`` turns r/√2 into its negative for the
-opposite question: what is refused then fits in no way at all.
+free cells and off all halos therefore keep border and clearance exactly. ``slack`` scales r/√2: with −1 the
+question is the opposite one, what is refused then fits in no way at all; with 0 a lay is nearly good.
 
 Positions are pairs (row, column): the lower left corner of the placed piece's box lies ``row`` and ``column`` cells
 above and right of the lower left corner of the scrap's box.
@@ -84,7 +84,7 @@ class Raster:
         cell_mm: side of a cell.
         clearance_mm: between pieces.
         border_mm: to the scraps' edges.
-        slack: 1 for the safe side; −1 for the opposite question.
+        slack: 1 for the safe side, −1 for the opposite question, 0 between.
     """
 
     pieces: Sequence[LayPiece]
@@ -92,7 +92,7 @@ class Raster:
     cell_mm: float
     clearance_mm: float = 0.0
     border_mm: float = 0.0
-    slack: int = 1
+    slack: float = 1.0
     _barriers: dict[tuple[int, int], Barrier] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

@@ -31,12 +31,17 @@ from mockup.lay.lay import (
 )
 from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.raster import Raster
+from mockup.lay.settle import settle
 from mockup.lay.untangle import Untangler
 from swatches.errors import InputError
 from swatches.job import QUIET, Job, Part, check
 
-_CELLS = (25_000, 90_000, 200_000)  # of all scraps' boxes together, a round of the search each
-_SHARES = (0.2, 0.5, 1.0)  # of the time, at the end of each round
+_ROUNDS = ((25_000, 1.0, 0.12), (60_000, 0.0, 0.4), (90_000, 1.0, 0.65), (160_000, 0.0, 1.0))
+"""Rounds of the search: cells of all scraps' boxes together, the raster's slack, and the share of the time at the end.
+
+Without slack a lay is nearly good and has to be settled; with it, it is good as it is."""
+_FINE = 200_000  # cells, to measure what is missing
+_NEARLY = 1.0  # overlap a piece, in cells, from which settling is tried
 _GREEDY = 0.25  # of each round's time
 _RESTART = 0.34  # of a round's time: how long one start is untangled
 
@@ -124,24 +129,22 @@ class _Search:
     def run(self, time_s: float) -> tuple[Placement, ...] | None:
         """Search until all pieces lie, or the time is over."""
         begin = time.monotonic()
-        for round_, (cells, share) in enumerate(zip(_CELLS, _SHARES, strict=True)):
-            start = time.monotonic()
-            end = begin + share * time_s
-            raster = self.raster(cells)
-            if not self._all_fit(raster):
-                if round_ < len(_CELLS) - 1:
-                    continue
-                self._greedy(raster, self.wanted, start, end, end)
-                return None
-            found = self._round(raster, start, end, Part(self.job, start - begin, end - begin))
+        for cells, slack, share in _ROUNDS:
+            start, end = time.monotonic(), begin + share * time_s
+            raster = self.raster(cells, slack)
+            job = Part(self.job, (start - begin) / max(time_s, 1e-9), share)
+            if self._all_fit(raster):
+                found = self._round(raster, start, end, job)
+            else:  # some piece just fits, or just does not: no place for it on the safe side
+                found = self._greedy(raster, self.wanted, start, start + _GREEDY * (end - start), end)[1]
             if found is not None:
                 return found
         return None
 
-    def raster(self, cells: int) -> Raster:
+    def raster(self, cells: int, slack: float) -> Raster:
         """Cells of the scraps at about ``cells`` in all."""
         cell = float(np.sqrt(self._boxes / cells))
-        return Raster(self.pieces, self.scraps, cell, self.clearance, self.border)
+        return Raster(self.pieces, self.scraps, cell, self.clearance, self.border, slack)
 
     def short_mm(self) -> float | None:
         """By how much the outlines of the pieces left out must move inward, so that each fits on what is left."""
@@ -160,8 +163,9 @@ class _Search:
             check(self.job)
             self._tell(start, end)
             untangler.start(spots)
-            if untangler.run(min(end, time.monotonic() + slot), self.job):
-                placements = self._exact(raster, untangler.spots)
+            untangler.run(min(end, time.monotonic() + slot), self.job)
+            if untangler.best_overlap <= _NEARLY * len(self.wanted):
+                placements = self._exact(raster, untangler.best)
                 if placements is not None:
                     return placements
             order = shuffled(by_size(self.pieces, self.wanted), self._random, 0.5)
@@ -203,8 +207,20 @@ class _Search:
         return area
 
     def _exact(self, raster: Raster, spots: Spots) -> tuple[Placement, ...] | None:
+        """Give the placements if they are all there and pass the exact check, settled if need be."""
         placements = placed(raster, spots)
-        return placements if not self._faults(placements) and not missing(self.pieces, placements) else None
+        if missing(self.pieces, placements):
+            return None
+        if not self._faults(placements):
+            return placements
+        return settle(
+            self.pieces,
+            self.scraps,
+            placements,
+            clearance_mm=self.clearance,
+            border_mm=self.border,
+            job=self.job,
+        )
 
     def _faults(self, placements: Sequence[Placement]) -> list[str]:
         return faults(
@@ -262,5 +278,5 @@ def _fits_at(piece: LayPiece, rooms: Sequence[Scrap], inset: float) -> bool:
     body = max(getattr(body, "geoms", [body]), key=lambda g: g.area)
     smaller = replace(piece, outline=tuple(body.exterior.coords[:-1]))
     box = float(sum(np.prod(np.ptp(np.asarray(r.outline), axis=0)) for r in rooms))
-    raster = Raster([smaller], rooms, float(np.sqrt(box / _CELLS[2])))
+    raster = Raster([smaller], rooms, float(np.sqrt(box / _FINE)))
     return any(raster.fits(s, k).any() for (s, _, _), ks in raster.of.items() for k in ks)

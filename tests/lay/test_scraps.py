@@ -71,6 +71,27 @@ def test_a_piece_that_fits_nowhere_is_named() -> None:
     assert lay_on_scraps([LayPiece("pocket", SQUARE)], [scrap], time_s=2).answer is Answer.YES
 
 
+def rectangle(width: float, height: float) -> tuple[tuple[float, float], ...]:
+    return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+
+
+@pytest.mark.parametrize(
+    ("count", "room", "clearance", "border"),
+    [(1, (100, 100), 0, 0), (2, (200, 100), 0, 0), (2, (202, 100), 2, 0), (2, (212, 110), 2, 5), (3, (320, 106), 7, 3)],
+)
+def test_what_just_fits_is_found(count: int, room: tuple[float, float], clearance: float, border: float) -> None:
+    pieces, scraps = [LayPiece("square", SQUARE, count=count)], [Scrap("room", rectangle(*room))]
+    lay = lay_on_scraps(pieces, scraps, clearance_mm=clearance, border_mm=border, time_s=8)
+    assert lay.answer is Answer.YES
+    verified(pieces, scraps, lay, clearance, border)
+
+
+def test_what_is_a_tenth_of_a_millimetre_too_large_is_proved() -> None:
+    for outline in (rectangle(100.1, 100), rectangle(100, 100.1)):
+        lay = lay_on_scraps([LayPiece("p", outline)], [Scrap("room", SQUARE)], time_s=2)
+        assert lay.answer is Answer.NO
+
+
 @pytest.mark.parametrize("gap", [0.05, 0.5, 3.0])
 def test_no_proof_is_given_for_a_piece_that_does_fit(gap: float) -> None:
     scrap = Scrap("s", ((0, 0), (100 + gap, 0), (100 + gap, 100 + gap), (0, 100 + gap)))

@@ -1,0 +1,159 @@
+"""Settle a lay that is nearly good: pieces that overlap, or reach over the edge, by about a cell push one another.
+
+Positions are exact here, no cells: the deepest vertex that is where it must not be gives the shortest way out, and the
+two pieces share it (position-based dynamics: Müller et al., J. Vis. Commun. Image R. 2007). So a piece that just fits
+is found, too, where the safe side of the cells has no place for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from mockup.geometry.path import Floats
+from mockup.lay.lay import TOUCH_MM, LayPiece, Placement, Scrap, faults, free_area, laid, missing
+from swatches.job import QUIET, Job, check
+
+_ROUNDS = 240
+_GIVE_UP = 40  # rounds without getting nearer
+_TRIES = ((1.0005, 1e-3), (1.0, 0.0), (1.0005, 0.0))
+"""(share of the clearance, more distance in mm) of each try: first with a hair to spare, then exactly; corners grown
+round are polygons inside the arc, so that the clearance needs a little more where corners meet."""
+
+
+def settle(
+    pieces: Sequence[LayPiece],
+    scraps: Sequence[Scrap],
+    placements: Sequence[Placement],
+    *,
+    clearance_mm: float = 0.0,
+    border_mm: float = 0.0,
+    job: Job = QUIET,
+) -> tuple[Placement, ...] | None:
+    """Push pieces apart and inside; gives the lay if it passes the exact check, else None.
+
+    Args:
+        pieces: what is laid.
+        scraps: what it is laid on.
+        placements: all copies, nearly right.
+        clearance_mm: least distance between pieces.
+        border_mm: least distance to edges and holes.
+        job: cancellation.
+    """
+    if missing(pieces, placements):
+        return None
+    by_name, cloth = {p.name: p for p in pieces}, {s.name: s for s in scraps}
+    for share, more in _TRIES:
+        rooms = {s.name: free_area(s, border_mm=border_mm + more) for s in scraps}
+        for room in rooms.values():
+            shapely.prepare(room)
+        bodies = [_Body(by_name[p.piece], p, clearance_mm * share + more) for p in placements]
+        if not _pushed(bodies, rooms, job):
+            continue
+        settled = tuple(body.settled() for body in bodies)
+        if not faults(by_name, cloth, settled, clearance_mm=clearance_mm, border_mm=border_mm):
+            return settled
+    return None
+
+
+def _pushed(bodies: Sequence[_Body], rooms: Mapping[str, Polygon], job: Job) -> bool:
+    """Push until nothing is where it must not be (True), or until it does not get better."""
+    best, stale = np.inf, 0
+    for _ in range(_ROUNDS):
+        check(job)
+        worst = 0.0
+        for i, body in enumerate(bodies):
+            worst = max(worst, _inward(body, rooms[body.placement.remnant]))
+            for other in bodies[:i]:
+                if other.placement.remnant == body.placement.remnant:
+                    worst = max(worst, _apart(body, other))
+        if worst <= 0.2 * TOUCH_MM:
+            return True
+        best, stale = (worst, 0) if worst < 0.98 * best else (best, stale + 1)
+        if stale > _GIVE_UP:
+            return False
+    return False
+
+
+class _Body:
+    """A piece at its place, and how far it was pushed."""
+
+    def __init__(self, piece: LayPiece, placement: Placement, clearance_mm: float) -> None:
+        self.placement = placement
+        self._shape = laid(piece, placement)
+        self._wide = self._shape.buffer(clearance_mm, quad_segs=32) if clearance_mm > 0 else self._shape
+        self.move = np.zeros(2)
+        self._made: tuple[Polygon, Polygon] | None = None
+
+    def push(self, by: Floats) -> None:
+        self.move = self.move + by
+        self._made = None
+
+    def shapes(self) -> tuple[Polygon, Polygon]:
+        """The piece, and the piece grown by the clearance, where they are now."""
+        if self._made is None:
+            shape = shapely.transform(self._shape, lambda p: p + self.move)
+            wide = shape if self._wide is self._shape else shapely.transform(self._wide, lambda p: p + self.move)
+            self._made = shape, wide
+        return self._made
+
+    def settled(self) -> Placement:
+        p = self.placement
+        return replace(p, x=float(p.x + self.move[0]), y=float(p.y + self.move[1]))
+
+
+def _inward(body: _Body, room: Polygon) -> float:
+    """Move a body inside its room by the vertex that lies farthest outside; gives how far that was."""
+    shape = body.shapes()[0]
+    if room.is_empty:
+        return np.inf
+    found = _way_out(np.asarray(shape.exterior.coords)[:-1], room, inside=False)
+    # a corner of the room, or a hole's, may stick into the body
+    boundary = shapely.get_coordinates(room.boundary)
+    back = _way_out(boundary, shape, inside=True)
+    if back is not None and (found is None or np.hypot(*back) > np.hypot(*found)):
+        found = -back
+    if found is None:
+        return 0.0
+    body.push(found)
+    return float(np.hypot(*found))
+
+
+def _apart(a: _Body, b: _Body) -> float:
+    """Move two bodies apart by the deepest vertex of either in the other; gives how deep that was."""
+    (shape_a, _), (shape_b, wide_b) = a.shapes(), b.shapes()
+    (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = shape_a.bounds, wide_b.bounds
+    if ax1 <= bx0 or bx1 <= ax0 or ay1 <= by0 or by1 <= ay0:
+        return 0.0
+    one = _way_out(np.asarray(shape_a.exterior.coords)[:-1], wide_b, inside=True)
+    wide_a = a.shapes()[1]
+    other = _way_out(np.asarray(shape_b.exterior.coords)[:-1], wide_a, inside=True)
+    way = one
+    if other is not None and (one is None or np.hypot(*other) > np.hypot(*one)):
+        way = -other
+    if way is None:
+        return 0.0
+    a.push(way / 2)
+    b.push(-way / 2)
+    return float(np.hypot(*way))
+
+
+def _way_out(points: Floats, area: Polygon, *, inside: bool) -> Floats | None:
+    """Vector from the point that lies deepest inside (or outside) an area to the area's boundary; None if none does."""
+    held = shapely.contains_xy(area, points[:, 0], points[:, 1])
+    wrong = points[held] if inside else points[~held]
+    if not len(wrong):
+        return None
+    boundary = area.boundary
+    spots = shapely.points(wrong)
+    depth = shapely.distance(boundary, spots)
+    deepest = int(np.argmax(depth))
+    if depth[deepest] <= 0.1 * TOUCH_MM:
+        return None
+    nearest = boundary.interpolate(boundary.project(spots[deepest]))
+    way: Floats = np.array([nearest.x, nearest.y]) - wrong[deepest]
+    return way

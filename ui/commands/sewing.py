@@ -1,0 +1,112 @@
+"""``mockup join`` and ``mockup walk``: two pieces become one; do the seams match?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ui.commands.kinds import FILE, LENGTH, OUT_FILE
+from ui.commands.pieces import cut_area, proof_figures, read_any
+from ui.commands.terminal import absolute, forbid, say, with_json
+
+if TYPE_CHECKING:
+    from mockup.pattern.piece import Piece
+
+
+@click.command("join")
+@click.argument("files", type=FILE, nargs=-1, required=True, metavar="PIECES…")
+@click.option("--seam", required=True, metavar="PIECE:EDGE=PIECE:EDGE", help="The seam that goes.")
+@click.option("--allow", type=LENGTH, default="0.5mm", show_default=True, help="Gap that may be closed, at most 2 mm.")
+@click.option("--name", default="", help="Name of the joined piece; without it, both names.")
+@click.option("--out", type=OUT_FILE, help="SVG with the joined piece and all others.")
+@with_json
+def join(files: tuple[Path, ...], seam: str, allow: Any, name: str, out: Path | None, as_json: bool) -> None:
+    """Join two pieces along a seam whose lines lie on each other; the first stays where it is."""
+    from mockup.files import svg
+    from mockup.pattern.join import join as joined
+    from swatches.safe_write import write_whole
+
+    pieces = [piece for path in files for piece in read_any(path)]
+    (a, edge_a), (b, edge_b) = _seam(seam, pieces)
+    found = joined(a, edge_a, b, edge_b, allow_mm=allow.mm, name=name)
+    piece = found.piece
+    answer: dict[str, Any] = {
+        "piece": {
+            "name": piece.name,
+            "finished_area_mm2": piece.finished_area_mm2,
+            "cut_area_mm2": cut_area(piece),
+            "edges": [edge.name for edge in piece.edges],
+        },
+        "proof": proof_figures(found.proof),
+        "warnings": list(found.notes),
+        "files": [],
+    }
+    if out is not None and found.proof.ok:
+        rest = [p for p in pieces if p is not a and p is not b]
+        write_whole(out, svg.write_pieces([piece, *rest]).encode(), what="--out")
+        answer["files"] = [absolute(out)]
+    say(as_json, answer, "\n".join([f"{piece.name}: {found.proof.sentence}", *found.notes]))
+    if not found.proof.ok:
+        forbid()
+
+
+@click.command("walk")
+@click.argument("files", type=FILE, nargs=-1, required=True, metavar="PIECES…")
+@click.option(
+    "--ease", "eased", multiple=True, metavar="PIECE:EDGE=LENGTH", help="Length that is meant to be eased in."
+)
+@with_json
+def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None:
+    """Compare the stitch lines of all edges that are sewn together, by the mates that the pieces name."""
+    from mockup.pattern.walk import walk as walked
+    from swatches.units import millimetres
+
+    pieces = [piece for path in files for piece in read_any(path)]
+    ease: dict[str, float] = {}
+    for text in eased:
+        place, _, value = text.rpartition("=")
+        piece, edge = _edge(place, pieces, "--ease")
+        ease[f"{piece.name}:{edge}"] = millimetres(value, what=f"--ease {place}", minimum_mm=0.0)
+    found = walked(pieces, ease)
+    rows = [
+        {
+            "one": list(row.one),
+            "other": list(row.other),
+            "one_mm": row.one_mm,
+            "other_mm": row.other_mm,
+            "ease_mm": row.ease_mm,
+            "difference_mm": row.difference_mm,
+            "notches_apart_mm": row.notches_apart_mm,
+        }
+        for row in found.rows
+    ]
+    lines = [
+        f"{r.difference_mm:7.2f} mm apart: {' + '.join(r.one)} ({r.one_mm:.1f} mm)"
+        f" and {' + '.join(r.other)} ({r.other_mm:.1f} mm)"
+        for r in sorted(found.rows, key=lambda r: -r.difference_mm)
+    ]
+    answer = {"seams": rows, "worst_mm": found.worst_mm, "warnings": list(found.unmatched)}
+    say(as_json, answer, "\n".join([*(lines or ["No two edges of these pieces name each other."]), *found.unmatched]))
+
+
+def _seam(text: str, pieces: list[Piece]) -> tuple[tuple[Piece, str], tuple[Piece, str]]:
+    one, equals, other = text.partition("=")
+    if not equals:
+        other = ""
+    return _edge(one, pieces, "--seam"), _edge(other, pieces, "--seam")
+
+
+def _edge(text: str, pieces: list[Piece], what: str) -> tuple[Piece, str]:
+    from swatches.errors import InputError
+
+    name, _, edge = text.rpartition(":")
+    for piece in pieces:
+        if piece.name == name.strip():
+            if any(e.name == edge.strip() for e in piece.edges):
+                return piece, edge.strip()
+            known = ", ".join(e.name for e in piece.edges)
+            raise InputError(what, expected=f"an edge of {piece.name}: {known}", got=repr(edge), next_step="Choose one")
+    known = ", ".join(f"'{p.name}'" for p in pieces)
+    raise InputError(what, expected=f"PIECE:EDGE with a piece of {known}", got=repr(text), next_step="Name one of them")
