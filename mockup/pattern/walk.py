@@ -1,8 +1,11 @@
 """Walk the seams: compare the stitch lines of all edges that are sewn together, and the notches on them.
 
-Stitch lines are compared, never cut edges. An edge may be sewn to several (a whole front side to the sides of two back
-panels): edges that name each other as mates are gathered, and the two sides' lengths are added up. This measures only;
-what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200, facts.md).
+Stitch lines are compared, never cut edges. An edge may be sewn to several (a whole front side to the sides of two
+back panels): edges that name each other as mates are gathered, and the two sides' lengths are added up. An edge of a
+pair, or of a piece on the fold, is there twice on the garment: it counts twice where it meets edges of single pieces.
+
+This measures only; what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200,
+facts.md).
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from mockup.geometry.ruler import length_of
-from mockup.pattern.piece import Edge, Piece
+from mockup.pattern.piece import Edge, HowToCut, Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +24,7 @@ class WalkRow:
     Attributes:
         one: its edges on one side, as 'piece:edge'.
         other: its edges on the other side.
-        one_mm: length of the stitch lines of ``one``.
+        one_mm: length of the stitch lines of ``one``; of both sides of the wearer where a single piece is among them.
         other_mm: length of the stitch lines of ``other``.
         ease_mm: length that is meant to be eased in, declared by the person: added to the shorter side.
         notches_apart_mm: greatest distance between notches that should meet; None where their numbers differ, or where
@@ -82,8 +85,11 @@ def walk(pieces: Sequence[Piece], ease: Mapping[str, float] | None = None) -> Wa
             continue
         one, other = _sides(key, links)
         seen |= one | other
-        size_one = sum(length_of(edges[k][1].path) for k in sorted(one))
-        size_other = sum(length_of(edges[k][1].path) for k in sorted(other))
+        times = {k: 1 if edges[k][0].how is HowToCut.SINGLE else 2 for k in (*one, *other)}
+        fewest = min(times.values())
+        size_one, size_other = (
+            sum(length_of(edges[k][1].path) * times[k] / fewest for k in sorted(keys)) for keys in (one, other)
+        )
         declared = sum(eased.get(k, 0.0) for k in (*one, *other))
         apart = None
         if len(one) == len(other) == 1:
@@ -139,3 +145,25 @@ def _notches_apart(a: tuple[Piece, Edge], b: tuple[Piece, Edge]) -> float | None
     if way is None or len(ours) != len(theirs):
         return None
     return max((abs(p - q) for p, q in zip(ours, theirs, strict=True)), default=0.0)
+
+
+def seam_letters(pieces: Sequence[Piece]) -> dict[str, str]:
+    """Give every seam a lower-case letter, which both its sides carry on print and screen.
+
+    Returns:
+        'piece:edge' → 'a', 'b', …, 'z', 'aa', …; edges without a mate among the pieces have none.
+    """
+    letters: dict[str, str] = {}
+    for n, row in enumerate(walk(pieces).rows):
+        for key in (*row.one, *row.other):
+            letters[key] = _letter(n)
+    return letters
+
+
+def _letter(n: int) -> str:
+    text = ""
+    n += 1
+    while n:
+        n, rest = divmod(n - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text

@@ -9,7 +9,8 @@ from mockup.geometry import path as paths
 from mockup.pattern.apply_split import apply_split
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.piece import Notch
-from mockup.pattern.walk import walk
+from mockup.pattern.unfold import unfold
+from mockup.pattern.walk import seam_letters, walk
 
 
 def test_a_cut_differs_by_nothing():
@@ -63,3 +64,20 @@ def test_a_mate_that_is_not_there_is_said():
     found = walk([lone])
     assert found.rows == ()
     assert found.unmatched == ("front:neck is sewn to collar:neck, which is not among the pieces.",)
+
+
+def test_a_single_piece_meets_both_copies_of_a_folded_one():
+    front = unfold(half("front"))
+    row = next(r for r in walk([front, half("back")]).rows if "back:side" in (*r.one, *r.other))
+    assert {*row.one, *row.other} == {"front:side-left", "front:side-right", "back:side"}
+    assert row.difference_mm == pytest.approx(0, abs=1e-9)
+    assert row.one_mm == pytest.approx(2 * paths.length(half().edge("side").path))
+
+
+def test_both_sides_of_a_seam_carry_one_letter():
+    pieces = [half("front"), half("back"), sleeve()]
+    letters = seam_letters(pieces)
+    assert letters["front:side"] == letters["back:side"] == "a"
+    assert letters["front:armhole"] == letters["sleeve:cap-front"] == "b"
+    assert "front:hem" not in letters
+    assert len(set(letters.values())) == len(walk(pieces).rows)

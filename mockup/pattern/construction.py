@@ -1,0 +1,148 @@
+"""Order of construction for the seams that style lines made: flat first, then the seams round the body.
+
+Steps are common practice (no source) unless said: style seams are sewn while the panels lie flat, short ones before the
+ones that cross them; curved seams are staystitched and clipped every 10 mm (published handouts agree on 1/4–1/2 in,
+facts.md); pressing goes toward the darker cloth, unless a pressing was chosen; at crossings allowances are nested, the
+seams pressed opposite ways.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from mockup.geometry import path as paths
+from mockup.geometry.ruler import length_of
+from mockup.pattern.piece import Edge, EdgeKind, Piece
+from mockup.pattern.walk import seam_letters
+
+CLIP_MM = 10.0
+_FLAT_SAGITTA_MM = 2.0  # our own choice: a seam that leaves its chord by less than this is sewn like a straight one
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step.
+
+    Attributes:
+        what: a sentence.
+        pieces: names of the pieces that it joins or works on.
+        seam: letter of the seam, or empty.
+    """
+
+    what: str
+    pieces: tuple[str, ...] = ()
+    seam: str = ""
+
+
+def construction(pieces: Sequence[Piece], lightness: Mapping[str, float] | None = None) -> tuple[Step, ...]:
+    """Say in which order the pieces of a split garment are sewn.
+
+    Args:
+        pieces: all pieces after the split.
+        lightness: fabric id → CIELAB L of its main colour, 0 black to 100 white; without it no side is named for
+            pressing.
+    """
+    letters = seam_letters(pieces)
+    edges = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.edges}
+    style: dict[str, list[str]] = {}
+    others: dict[str, list[str]] = {}
+    for key, letter in letters.items():
+        (style if edges[key][1].line_id else others).setdefault(letter, []).append(key)
+    steps = [
+        Step(f"Staystitch both sides of the curved seam {letter}, {_of(keys, edges)}, while they are cut.", (), letter)
+        for letter, keys in style.items()
+        if is_curved(edges[keys[0]][1])
+    ]
+    ordered = sorted(style, key=lambda k: (length_of(edges[style[k][0]][1].path), k))
+    pressed: dict[str, str] = {}
+    for letter in ordered:
+        meets = [other for other in pressed if _meet(style[letter], style[other], edges)]
+        steps += _style_seam(letter, style[letter], edges, lightness or {}, pressed, meets)
+    for letter, keys in sorted(others.items(), key=lambda item: (_rank(edges[item[1][0]][1]), item[0])):
+        names = tuple(dict.fromkeys(edges[k][0].name for k in keys))
+        word = edges[keys[0]][1].name.removesuffix("-left").removesuffix("-right")
+        steps.append(Step(f"Sew the {word} seam {letter} of {_list(names)}.", names, letter))
+    hems = tuple(dict.fromkeys(p.name for p in pieces for e in p.edges if e.kind is EdgeKind.HEM))
+    if hems:
+        steps.append(Step(f"Turn up the hems of {_list(hems)}.", hems))
+    steps.append(
+        Step(
+            "Where many layers meet, trim the outer allowance to 6 mm and the inner one to 3 mm, never the seam itself."
+        )
+    )
+    steps.append(Step("An iron burns and blades cut: test heat and pressing on a scrap of each cloth first."))
+    return tuple(steps)
+
+
+def is_curved(edge: Edge) -> bool:
+    """Whether a seam leaves its chord by more than 2 mm."""
+    points = paths.flatten(edge.path, 0.1).points
+    chord = points[-1] - points[0]
+    size = float(np.linalg.norm(chord))
+    if size == 0:
+        return True
+    away = np.abs((points - points[0]) @ np.array([-chord[1], chord[0]])) / size
+    return bool(away.max() > _FLAT_SAGITTA_MM)
+
+
+def _style_seam(
+    letter: str,
+    keys: Sequence[str],
+    edges: Mapping[str, tuple[Piece, Edge]],
+    lightness: Mapping[str, float],
+    pressed: dict[str, str],
+    meets: Sequence[str],
+) -> list[Step]:
+    joined = tuple(dict.fromkeys(edges[k][0].name for k in keys))
+    edge = edges[keys[0]][1]
+    steps = [
+        Step(f"Sew seam {letter}, {edge.name}: {_list(joined)}, right sides together, notches matched.", joined, letter)
+    ]
+    if is_curved(edge):
+        steps.append(
+            Step(
+                f"Clip the hollow allowance of seam {letter} every {CLIP_MM:g} mm, up to the staystitching.",
+                joined,
+                letter,
+            )
+        )
+    known = [(lightness[p.fabric], p.name) for p in (edges[k][0] for k in keys) if p.fabric in lightness]
+    if len(known) == len(keys) and len({v for v, _ in known}) > 1:
+        darker = min(known)[1]
+        text = f"Press seam {letter} toward {darker}, the darker cloth."
+        if meets:
+            text += f" Where it meets seam {meets[0]}, nest the two: press this one the other way there if they fight."
+        pressed[letter] = darker
+        steps.append(Step(text, joined, letter))
+    return steps
+
+
+def _meet(one: Sequence[str], other: Sequence[str], edges: Mapping[str, tuple[Piece, Edge]]) -> bool:
+    """Whether two seams have edges side by side on a piece, so that they cross or touch."""
+    for key in one:
+        piece, edge = edges[key]
+        k = piece.edges.index(edge)
+        beside = (piece.edges[k - 1], piece.edges[(k + 1) % len(piece.edges)])
+        if any(f"{piece.name}:{e.name}" in other for e in beside):
+            return True
+    return False
+
+
+def _of(keys: Sequence[str], edges: Mapping[str, tuple[Piece, Edge]]) -> str:
+    return f"{edges[keys[0]][1].name} of {_list(tuple(dict.fromkeys(edges[k][0].name for k in keys)))}"
+
+
+def _rank(edge: Edge) -> int:
+    """Usual order of a garment's own seams: shoulders, neck, sleeves into armholes, then sides and underarms."""
+    order = ("shoulder", "neck", "cap", "armhole", "underarm", "side")
+    for n, word in enumerate(order):
+        if edge.name.startswith(word):
+            return n
+    return len(order)
+
+
+def _list(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
