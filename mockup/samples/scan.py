@@ -29,7 +29,7 @@ def scanned(front: bool) -> NDArray[np.uint8]:
     shape = (height, width)
     grain = rough(shape, 0.8, 4, rng, fall=0.85)
     ink = _ink(strokes(front), rng)
-    broken = np.clip(1.06 - 0.10 * grain - 0.22 * np.clip(grain - 1.1, 0, None), 0, 1)  # pits of the paper stay dry
+    broken = np.clip(1.05 - 0.07 * grain - 0.12 * np.clip(grain - 1.3, 0, None), 0, 1)  # pits of the paper stay dry
     feather = blur(ink, 0.75)
     ink = np.clip(0.72 * blur(ink, 0.45) + 0.34 * feather, 0, 1) * broken
     ink *= 1 - 0.06 * np.clip(noise(shape, 30, rng), -2, 2)

@@ -106,7 +106,7 @@ def melange(size: Size, mm_per_px: float, *, seed: int) -> Linear:
     for plane, count, low, high in ((flecks, 6200, 0.06, 0.34), (light, 9000, 0.05, 0.30)):
         for _ in range(int(count * h * w * mm_per_px**2 / 30000)):
             _hair(plane, rng, (1.2, 5.0), mm_per_px, float(rng.uniform(low, high)))
-    cloud = 0.04 * noise((h, w), 6 / mm_per_px, rng) + 0.05 * noise((h, w), 1.1 / mm_per_px, rng)
+    cloud = 0.018 * noise((h, w), 6 / mm_per_px, rng) + 0.042 * noise((h, w), 1.1 / mm_per_px, rng)
     cloud += 0.05 * noise((h, w), 0.35 / mm_per_px, rng)
     brown, cream = (hex_to_linear(c).astype(np.float32) for c in ("#6b5640", "#eee5d2"))
     cloth = base * (1 + cloud[..., None])

@@ -29,9 +29,9 @@ _TABLE = gaussian_filter1d(_TABLE, 9.0, axis=0, mode="nearest")
 _SPREAD = np.deg2rad(29.0)
 ARM_DOWN: Floats = np.array([np.sin(_SPREAD), -np.cos(_SPREAD), 0.0])
 ARM_OUT: Floats = np.array([np.cos(_SPREAD), np.sin(_SPREAD), 0.0])
-SHOULDER: Floats = np.array([175.0, -104.0, -6.0])
+SHOULDER: Floats = np.array([176.0, -100.0, -6.0])
 ARM_MM = 372.0
-_ARM_RADIUS = (45.0, 42.0)
+_ARM_RADIUS = ((0.0, 48.0), (ARM_MM, 42.0))  # how far along, radius
 SKIN_MM = 2.0  # half the thickness of cloth and form cover together
 
 
@@ -71,7 +71,7 @@ def push_out(p: NDArray[np.float64]) -> tuple[Floats, NDArray[np.bool_]]:
         along = np.clip(local @ ARM_DOWN, 0, ARM_MM)
         off = local - along[:, None] * ARM_DOWN
         far = np.linalg.norm(off, axis=1)
-        radius = np.interp(along, [0, ARM_MM], _ARM_RADIUS) + SKIN_MM
+        radius = np.interp(along, *np.transpose(_ARM_RADIUS)) + SKIN_MM
         hit = far < radius
         if hit.any():
             out = local[hit] + off[hit] * ((radius[hit] - far[hit]) / np.maximum(far[hit], 1e-6))[:, None]

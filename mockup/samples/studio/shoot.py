@@ -23,8 +23,8 @@ SIZE_PX = (1500, 2000)
 _MM_PER_PX = 0.685  # at the depth of the form's middle
 _MIDDLE: Floats = np.array([0.0, -395.0])
 _AWAY_MM = 3400.0
-_WALL_Z = -330.0
-_CALICO, _COVER, _WOOD, _WALL = "#cfc2a8", "#4b4744", "#8a6238", "#8f9a9c"
+_WALL_Z = -420.0
+_CALICO, _COVER, _WOOD, _WALL = "#cfc2a8", "#4b4744", "#8a6238", "#8496a4"
 _PASSES = ((0.25, 0.25), (0.75, 0.30), (0.30, 0.75), (0.70, 0.70))  # four looks a pixel
 _CLOTH, _FORM, _POLE = 0, 1, 2
 
@@ -137,11 +137,11 @@ def _form_mesh() -> tuple[Floats, Ints, Ints]:
     points = np.concatenate([p for p, _ in rows])
     faces: list[Ints] = []
     kinds: list[Ints] = []
-    k = np.arange(n)
+    around = np.arange(n)
     for i in range(len(rows) - 1):
         if i + 1 == split:
             continue
-        a, b = i * n + k, i * n + (k + 1) % n
+        a, b = i * n + around, i * n + (around + 1) % n
         c, d = a + n, b + n
         faces += [np.stack([a, c, b], axis=1), np.stack([b, c, d], axis=1)]
         kinds.append(np.full(2 * n, rows[i + 1][1] if rows[i][1] == _FORM else rows[i][1]))
@@ -197,8 +197,9 @@ def _look(scene: _Scene, hits: Hits, wall: NDArray[np.float32]) -> tuple[NDArray
     cloth = kind == _CLOTH
     away = np.zeros(len(face), bool)
     albedo = np.empty((len(face), 3))
-    albedo[kind == _FORM] = hex_to_linear(_COVER)
-    albedo[kind == _POLE] = hex_to_linear(_WOOD)
+    at = np.einsum("nk,nkj->nj", weights, scene.points[corner])
+    albedo[kind == _FORM] = hex_to_linear(_COVER) * _cover_tone(at[kind == _FORM])[:, None]
+    albedo[kind == _POLE] = hex_to_linear(_WOOD) * _wood_tone(at[kind == _POLE])[:, None]
     flat, panel, tone, bent = _cloth(scene, face[cloth], weights[cloth], normal[cloth])
     inside = bent[:, 2] < -0.02
     bent[inside] *= -1
@@ -220,6 +221,22 @@ def _look(scene: _Scene, hits: Hits, wall: NDArray[np.float32]) -> tuple[NDArray
     is_cloth = np.zeros(seen.shape, bool)
     is_cloth[seen] = cloth
     return rgb, is_cloth
+
+
+def _cover_tone(at: Floats) -> Floats:
+    """Tone of the form's linen cover: its threads, and the seam down the middle."""
+    threads = surface.threads((1300, 900), random(41))
+    tone = 1 + 1.6 * map_coordinates(threads, [(100 - at[:, 1]) / 1.0, (at[:, 0] + 450) / 1.0], order=1, mode="reflect")
+    return np.asarray(tone - 0.34 * np.exp(-((at[:, 0] / 0.9) ** 2)))
+
+
+def _wood_tone(at: Floats) -> Floats:
+    """Tone of turned wood: grain that runs up and down."""
+    rng = random(42)
+    grain = cv2.GaussianBlur(rng.standard_normal((700, 160), dtype=np.float32), (0, 0), sigmaX=0.9, sigmaY=16)
+    grain /= float(grain.std())
+    found = map_coordinates(grain, [(150 - at[:, 1]) / 2.0, (at[:, 0] + 80.0)], order=1, mode="reflect")
+    return np.asarray(1 + 0.10 * found)
 
 
 def _cloth(

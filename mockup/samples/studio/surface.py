@@ -124,7 +124,7 @@ def detail(panel: int) -> Detail:
     shape = (round(_TALL / MAP_MM_PER_PX), round(_WIDE / MAP_MM_PER_PX))
     s = MAP_MM_PER_PX
     height = 0.20 * noise(shape, 20 / s, rng) + 0.085 * noise(shape, 7 / s, rng) + 0.030 * noise(shape, 2.6 / s, rng)
-    tone = 1 + 0.012 * noise(shape, 40 / s, rng) + _threads(shape, rng)
+    tone = 1 + 0.012 * noise(shape, 40 / s, rng) + threads(shape, rng)
     if panel in (FRONT, BACK):
         _body(panel == FRONT, height, tone, rng)
     if panel in (SLEEVE_LEFT, SLEEVE_RIGHT):
@@ -133,8 +133,8 @@ def detail(panel: int) -> Detail:
     return Detail(np.asarray(slope_x, np.float32), np.asarray(-slope_y, np.float32), np.asarray(tone, np.float32))
 
 
-def _threads(shape: tuple[int, int], rng: np.random.Generator) -> Plane:
-    """Slubs of the yarn, along and across."""
+def threads(shape: tuple[int, int], rng: np.random.Generator) -> Plane:
+    """Unevenness of the yarn along and across, as a change of tone about 0."""
     fibre = rng.standard_normal(shape, dtype=np.float32)
     along = cv2.GaussianBlur(fibre, (0, 0), sigmaX=0.55, sigmaY=22)
     across = cv2.GaussianBlur(fibre[::-1].copy(), (0, 0), sigmaX=22, sigmaY=0.55)
