@@ -110,6 +110,7 @@ def containment(piece: Piece) -> ProofRow:
     """Measure how far the stitch outline reaches out of the cut outline (0 where it is inside)."""
     stitch = paths.flatten(piece.outline, _FLAT_MM).points
     cut = shapely.Polygon(paths.flatten(cut_line(piece), _FLAT_MM / 10).points)
+    shapely.prepare(cut)
     points = shapely.points(stitch)
     outside = points[~shapely.intersects(cut, points)]
     figure = float(shapely.distance(cut, outside).max()) if len(outside) else 0.0
