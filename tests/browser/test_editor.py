@@ -262,7 +262,7 @@ def test_zoom_pan_and_fit_show_the_same_place_in_front_and_back(page: Any, bare:
     assert scale(page) > 1.2
     front, back = place(page, "dot:front:line-1:start"), place(page, "dot:back:line-2:start")
     assert front[1] == pytest.approx(back[1], abs=0.6)
-    page.get_by_role("button", name="Show the whole garment").click()
+    page.get_by_role("button", name="Whole garment in sight").click()
     page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
     assert place(page, "dot:front:line-1:start") == (pytest.approx(x, abs=1), pytest.approx(y, abs=1))
 

@@ -369,3 +369,25 @@ def test_the_garment_is_in_view_and_the_largest_thing(page: Any, app: str) -> No
         assert (light < 200) if dark else (light > 600), where
     family = page.evaluate("() => getComputedStyle(document.querySelector('.gradio-container')).fontFamily")
     assert "Alegreya Sans" in family
+
+
+def test_no_serious_fault_of_contrast_or_labels(page: Any, app: str) -> None:
+    # axe-core (Deque Systems), the published rules of WCAG 2.2 A and AA and good practice.
+    rules = (Path(__file__).parent / "axe" / "axe.min.js").read_text("utf-8")
+    with_choir(page, app)
+    page.add_script_tag(content=rules)
+    found = []
+    for dark in (False, True):
+        if dark:
+            page.get_by_role("button", name="Light / dark").click()
+        for question in ("What garment?", "Which cloth?", "Where do the lines run?", "Will it sew?", "Print and cut"):
+            ask(page, question)
+            if question == "Where do the lines run?" and not page.locator(".card.open").count():
+                page.locator("[data-card=line-1]").click()
+            found += page.evaluate(
+                """async (where) => (await axe.run(document, {resultTypes: ['violations']})).violations
+                   .filter((v) => ['serious', 'critical'].includes(v.impact))
+                   .map((v) => `${where}: ${v.id}: ${v.nodes[0].target.join(' ')}`)""",
+                f"{question} {'dark' if dark else 'light'}",
+            )
+    assert not found

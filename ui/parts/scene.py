@@ -7,6 +7,7 @@ text, and the scripts only ever set it as text.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -21,7 +22,7 @@ from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from mockup.project import Project
-from mockup.stylelines import edges
+from mockup.stylelines import anchor, edges
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import End, StyleLine
@@ -159,6 +160,8 @@ def _view_scene(
     pad = 0.02 * float(max(high - low))
     body = None
     edge_list: list[dict[str, Any]] = []
+    # The drawing's lines are carried onto a photo of the same side.
+    placed = placed_lines(view, project.lines, project.views) if view.edges else ()
     if view.edges:
         x, foot, half, height = edges.body_box(view)
         (px, bottom), (_, top) = view.points_to_px(np.array([[x, foot], [x, foot + height]]))  # type: ignore[arg-type]
@@ -169,7 +172,7 @@ def _view_scene(
             "top": float(top),
             "sign": edges.left_sign(view),
         }
-        edge_list = _edges(view)
+        edge_list = _edges(view, placed)
     return {
         "name": view.name,
         "side": view.side,
@@ -189,55 +192,50 @@ def _view_scene(
         "mirror_x": view.mirror_x,
         "body": body,
         "edges": edge_list,
-        "paths": _paths(project, view),
+        "paths": {line.id: path_data(view.path_to_px(path)) for line, path in placed},
         "panels": [_panel_scene(p, panels, colourway, names) for p in panels],
     }
 
 
-def _edges(view: View) -> list[dict[str, Any]]:
-    """Edges as polylines in px; neck and hem in two halves from the middle, so that each has one way to count."""
-    found = []
+def _edges(view: View, placed: Sequence[tuple[StyleLine, Path]]) -> list[dict[str, Any]]:
+    """What a line can end on, as polylines in px: the garment's edges, its middle, and other lines.
+
+    Neck, hem and symmetrical lines come in two halves from the middle, so that each has one way to count.
+    """
+    named = [(e, words.edge_label(e.name)) for e in edges.edges_of(view, centre=True)]
+    named += [(anchor.line_as_edge(line, path), line.name) for line, path in placed]
+    return [part for e, label in named for part in _halves(view, e, label)]
+
+
+def _halves(view: View, e: edges.MmEdge, label: str) -> list[dict[str, Any]]:
+    marks = edges.landmarks_on(view, e)
+    centre, middle = next(
+        ((n, at) for (n, _), at in marks.items() if n == "middle" or n.endswith("-centre")), ("", 0.0)
+    )
+    parts: list[tuple[Path, str | None, str, str]] = [(e.path, e.side, e.start, e.end)]
+    if centre and 0 < middle < e.length:
+        first, last = sorted((at, side or "") for (name, side), at in marks.items() if name != centre)
+        parts = [
+            (paths.between(e.path, 0, middle), first[1], e.start, centre),
+            (paths.between(e.path, middle, e.length), last[1], centre, e.end),
+        ]
     tolerance = _FLAT * max(view.size)
-    for e in edges.edges_of(view, centre=True):
-        marks = edges.landmarks_on(view, e)
-        middle = next((at for (name, _), at in marks.items() if name.endswith("-centre")), None)
-        parts: list[tuple[Path, str | None, str, str]]
-        if middle is not None and 0 < middle < e.length:
-            first, last = sorted((at, side) for (name, side), at in marks.items() if not name.endswith("-centre"))
-            centre = f"{e.name}-centre"
-            parts = [
-                (paths.between(e.path, 0, middle), first[1], e.start, centre),
-                (paths.between(e.path, middle, e.length), last[1], centre, e.end),
-            ]
-        else:
-            parts = [(e.path, e.side, e.start, e.end)]
-        for path, side, start, end in parts:
-            flat = paths.flatten(view.path_to_px(path), tolerance)
-            found.append(
-                {
-                    "name": e.name,
-                    "side": side,
-                    "label": words.edge_label(e.name),
-                    "start": start,
-                    "end": end,
-                    "middle": e.name in edges.CENTRES,
-                    "measure": "end"
-                    if start in ("hem", "neck-centre", "hem-centre") and end not in ("hem",)
-                    else "start",
-                    "words_start": words.from_words(e.name, start),
-                    "words_end": words.from_words(e.name, end),
-                    "points": np.round(flat.points, 3).tolist(),
-                }
-            )
-    return found
-
-
-def _paths(project: Project, view: View) -> dict[str, str]:
-    """Every line of the view's side as it runs over this picture; the drawing's lines are carried onto a photo."""
-    if not view.edges:
-        return {}
-    placed = placed_lines(view, project.lines, project.views)
-    return {line.id: path_data(view.path_to_px(path)) for line, path in placed}
+    from_end = ("hem", "neck-centre", "hem-centre", "middle")
+    return [
+        {
+            "name": e.name,
+            "side": side,
+            "label": label,
+            "start": start,
+            "end": end,
+            "middle": e.name in edges.CENTRES,
+            "measure": "end" if start in from_end and end != "hem" else "start",
+            "words_start": words.from_words(e.name, start),
+            "words_end": words.from_words(e.name, end),
+            "points": np.round(paths.flatten(view.path_to_px(path), tolerance).points, 3).tolist(),
+        }
+        for path, side, start, end in parts
+    ]
 
 
 def path_data(path: Path) -> str:

@@ -41,6 +41,8 @@ def edge_label(edge: str) -> str:
 
 def from_words(edge: str, landmark: str) -> str:
     """What follows the distance: 'below the underarm'."""
+    if landmark in ("start", "end") and edge not in EDGES:
+        return f"from its {landmark}"  # of another line
     return _FROM.get((edge, landmark), f"from the {landmark.replace('-', ' ')}")
 
 

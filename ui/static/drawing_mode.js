@@ -1,6 +1,9 @@
 // Drawing something new over a picture: a line from edge to edge, a ring round the garment, or dabs that say
 // 'this too' and 'not this'. The editor hands pointer events over while a mode is on.
 
+import { svg } from "./make.js";
+import { endAt, endPx, toShare } from "./places.js";
+
 const NEAR = 16; // px of the screen within which a press ends a line on an edge
 
 const HINTS = {
@@ -75,13 +78,13 @@ export class Drawing {
   press(pane, p) {
     const { editor } = this;
     if (this.pane && this.pane !== pane && this.points.length) return;
-    const found = editor.endAt(pane, p, null, null, false);
+    const found = endAt(pane, p, editor.scene.unit);
     if (!found) return;
     const { k } = editor.port.place(pane);
     if (!this.points.length) {
       this.pane = pane;
       this.start = found;
-      this.points = [editor.endPx(pane, found)];
+      this.points = [endPx(pane, found)];
     } else if (found.gap * k <= NEAR) {
       this.end(found);
       return;
@@ -93,12 +96,12 @@ export class Drawing {
   finish() {
     if (this.mode !== "line" || !this.pane || this.points.length < 2) return;
     const last = this.points.pop();
-    this.end(this.editor.endAt(this.pane, last, null, null, false));
+    this.end(endAt(this.pane, last, this.editor.scene.unit));
   }
 
   end(found) {
-    const { pane, editor } = this;
-    const through = this.points.slice(1).map((q) => editor.toShare(pane.view, q));
+    const { pane } = this;
+    const through = this.points.slice(1).map((q) => toShare(pane.view, q));
     let [start, end] = [this.start, found];
     const middle = (e) => pane.edgeLines.some((edge) => edge.name === e.edge && edge.middle);
     if (middle(start)) {
@@ -127,11 +130,7 @@ export class Drawing {
     }
     const { k, dx, dy } = this.editor.port.place(pane);
     const at = this.points.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
-    let path = pane.sketch.querySelector("path");
-    if (!path) {
-      path = document.createElementNS("http://www.w3.org/2000/svg", "path");
-      pane.sketch.append(path);
-    }
+    const path = pane.sketch.querySelector("path") || svg("path", {}, pane.sketch);
     path.setAttribute("class", `stroke ${this.mode}`);
     path.setAttribute("d", at.length > 1 ? `M${at.join("L")}` : `M${at[0]}h0.1`);
   }

@@ -208,7 +208,6 @@ class Table {
     if (this.inHand && !cloths.some((c) => c.id === this.inHand)) this.takeInHand(null);
     for (const c of cloths) {
       const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === this.inHand), "data-cloth": c.id, title: c.name }, this.shelf);
-      b.setAttribute("aria-label", `${c.name}${c.panels ? `, on ${c.panels} panels` : ""}`);
       const cut = make("span", { class: "swatch" }, b);
       make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
       make("span", { class: "name" }, b, c.name);
@@ -274,7 +273,7 @@ class Table {
       make("span", { class: "name" }, li, c.name);
       make("span", { class: "fine" }, li, [c.word, c.scaled ? "" : "scale is a guess"].filter(Boolean).join(" · "));
       const b = make("button", { type: "button", class: "quiet" }, li, "put away");
-      b.setAttribute("aria-label", `Put ${c.name} away`);
+      b.setAttribute("aria-label", `put away ${c.name}`);
       b.addEventListener("click", () => this.trigger("act", { do: "remove-cloth", cloth: c.id }));
     });
   }

@@ -1,0 +1,127 @@
+// Everything that the pointer can do to a line or a panel, by keyboard.
+
+import { nearest, pointAt } from "./geometry.js";
+import { companions, edgeOf, endPx, endWords, toPx, toShare } from "./places.js";
+
+const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
+
+/** Listens to the keys of one editor. */
+export class Keys {
+  constructor(editor) {
+    this.editor = editor;
+    this.keyed = null; // the line that the keys are moving
+    this.keyedWith = null;
+    this.keyTimer = 0;
+    editor.root.addEventListener("keydown", (e) => this.key(e));
+    editor.root.addEventListener("focusin", (e) => this.focused(e));
+    editor.root.addEventListener("focusout", () => this.flushKeys());
+  }
+
+  focused(e) {
+    const owner = e.target.closest?.("[data-line]");
+    if (owner) this.editor.select(owner.dataset.line, owner.dataset.at);
+  }
+
+  /** Arrows move, Delete removes, Enter gives a panel the cloth in hand, Escape takes back. */
+  key(e) {
+    if (e.key === "Escape") {
+      if (this.editor.pointer.drag) this.editor.pointer.abandon();
+      else if (this.editor.drawing.mode) this.editor.drawing.stop();
+      return;
+    }
+    if (this.editor.drawing.mode && e.key === "Enter") {
+      this.editor.drawing.finish();
+      e.preventDefault();
+      return;
+    }
+    const panel = e.target.closest("[data-panel]");
+    if (panel && (e.key === "Enter" || e.key === " ")) {
+      e.preventDefault();
+      this.editor.give(panel.dataset.panel);
+      return;
+    }
+    const owner = e.target.closest("[data-line]");
+    if (!owner) return;
+    const line = this.editor.line(owner.dataset.line);
+    if (e.key === "Delete" || e.key === "Backspace") {
+      e.preventDefault();
+      this.removeAt(line, owner.dataset.at);
+      return;
+    }
+    if (this.editor.paneOf(owner).view.carried) return;
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    if (!way) return;
+    e.preventDefault();
+    this.nudge(this.editor.paneOf(owner), line, owner.dataset.at, way, e.shiftKey ? 10 : 1);
+  }
+
+  /** Move a point, or the whole line, by mm; it is committed once the keys rest. */
+  nudge(pane, line, at, way, mm) {
+    const partners = this.keyed === line.id && this.keyedWith ? this.keyedWith : companions(this.editor.scene.lines, line);
+    const px = mm / pane.view.mm_per_px;
+    if (at === "start" || at === "end" || at === "twin") {
+      const key = at === "end" ? "end" : "start";
+      line[key] = this.slide(pane, line[key], at === "twin" ? [-way[0], way[1]] : way, mm);
+    } else if (at === "whole") {
+      if (way[1] || !line.symmetric) {
+        line.start = this.slide(pane, line.start, way, mm);
+        line.end = this.slide(pane, line.end, way, mm);
+        line.through = (line.through || []).map((q) => {
+          const p = toPx(pane.view, q);
+          return toShare(pane.view, [p[0] + (line.symmetric ? 0 : way[0] * px), p[1] + way[1] * px]);
+        });
+      }
+    } else {
+      line.through = line.through.map((q, i) => {
+        if (i !== Number(at)) return q;
+        const p = toPx(pane.view, q);
+        return toShare(pane.view, [p[0] + way[0] * px, p[1] + way[1] * px]);
+      });
+    }
+    this.editor.follow(line, partners);
+    this.editor.redrawLine(line);
+    const key = at === "end" ? line.end : line.start;
+    if (Number.isNaN(Number(at))) this.editor.say.textContent = endWords(this.editor.scene, pane, key);
+    this.keyed = line.id;
+    this.keyedWith = partners;
+    clearTimeout(this.keyTimer);
+    this.keyTimer = setTimeout(() => this.flushKeys(), KEY_PAUSE);
+  }
+
+  /** Slide an end along its edge by mm, toward where the arrow points. */
+  slide(pane, end, way, mm) {
+    const edge = edgeOf(pane, end);
+    if (!edge) return end;
+    const here = endPx(pane, end);
+    const along = nearest(edge, here).along;
+    const a = pointAt(edge, along - 2);
+    const b = pointAt(edge, along + 2);
+    const dot = (b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1];
+    const fromEnd = end.landmark === edge.end && edge.end !== edge.start;
+    const grow = (dot === 0 ? way[0] + way[1] : dot) > 0 !== fromEnd ? mm : -mm;
+    const most = edge.length * pane.view.mm_per_px;
+    return { ...end, distance_mm: Math.round(Math.min(most, Math.max(0, end.distance_mm + grow)) * 1000) / 1000, text: "" };
+  }
+
+  /** Commit what the keys moved. */
+  flushKeys() {
+    clearTimeout(this.keyTimer);
+    const id = this.keyed;
+    const partners = this.keyedWith || [];
+    this.keyed = null;
+    this.keyedWith = null;
+    if (id && this.editor.line(id)) this.editor.commit(id, partners);
+  }
+
+  /** Take a point out of a line; at an end or on the line itself, take the line away. */
+  removeAt(line, at) {
+    if (at !== "whole" && !Number.isNaN(Number(at))) {
+      line.through = line.through.filter((_, i) => i !== Number(at));
+      this.editor.commit(line.id);
+      this.editor.draw();
+      return;
+    }
+    this.editor.select(null);
+    this.editor.trigger("act", { do: "remove", line: line.id });
+  }
+}

@@ -1,0 +1,193 @@
+// One picture of the garment with everything that lies over it: panels, flags, lines, and the points to drag.
+
+import { measured, pathData, whole } from "./geometry.js";
+import { make, svg } from "./make.js";
+import { edgeOf, endPx, endWords, pointsOf } from "./places.js";
+
+/** Shows one view in its own sheet. Words of the person are only ever set as text. */
+export class Pane {
+  constructor(editor, view, parent) {
+    this.editor = editor;
+    this.view = view;
+    this.box = { width: 0, height: 0 };
+    this.turn = view.side === "back" ? -1 : 1;
+    this.figure = make("figure", { class: "view" }, parent);
+    this.sheet = make("div", { class: "sheet" }, this.figure);
+    this.img = make("img", { class: "picture", alt: "", draggable: "false" }, this.sheet);
+    this.over = svg("svg", { class: "over", role: "group" }, this.sheet);
+    this.world = svg("g", {}, this.over);
+    this.panels = svg("g", { class: "panels" }, this.world);
+    this.lines = svg("g", { class: "lines" }, this.world);
+    this.labels = svg("g", { class: "labels" }, this.over);
+    this.handles = svg("g", { class: "handles" }, this.over);
+    this.sketch = svg("g", { class: "sketch" }, this.over);
+    this.caption = make("figcaption", {}, this.figure);
+  }
+
+  /** Show a view's scene. */
+  fill(view) {
+    this.view = view;
+    this.edgeLines = view.edges.map((edge) => ({ ...edge, ...measured(edge.points) }));
+    if (this.img.dataset.src !== view.picture) {
+      this.img.dataset.src = view.picture;
+      this.show(view.picture);
+    }
+    this.img.style.width = `${view.size[0]}px`;
+    this.img.style.height = `${view.size[1]}px`;
+    this.over.setAttribute("aria-label", view.title);
+    this.writeCaption(view);
+    this.panels.replaceChildren();
+    this.labels.replaceChildren();
+    this.places = [];
+    for (const panel of view.panels) this.panel(panel);
+    const raised = new Set(); // the first fact at a place is the most serious one there
+    for (const fact of this.editor.scene.facts || []) {
+      if (!fact.flag || fact.view !== view.name || raised.has(fact.flag)) continue;
+      raised.add(fact.flag);
+      this.flag(fact, fact.flag);
+    }
+    this.lines.replaceChildren();
+    this.handles.replaceChildren();
+    this.parts = new Map();
+    for (const line of this.editor.scene.lines) if (line.side === view.side) this.lineParts(line);
+  }
+
+  /** Change a pane's picture when the new one is there; until then the old one stays. */
+  async show(address) {
+    this.sheet.dataset.painting = "yes";
+    const next = new Image();
+    next.src = address;
+    try {
+      await next.decode();
+    } catch {
+      this.editor.root.dispatchEvent(new CustomEvent("picture-lost", { bubbles: true, detail: { view: this.view.name } }));
+    }
+    if (this.img.dataset.src !== address) return;
+    this.img.src = address;
+    delete this.sheet.dataset.painting;
+    this.sheet.dataset.shown = address;
+  }
+
+  writeCaption(view) {
+    this.caption.replaceChildren();
+    const sides = view.side === "back" ? ["wearer’s left", "wearer’s right"] : ["wearer’s right", "wearer’s left"];
+    make("span", { class: "wearer" }, this.caption, sides[0]);
+    make("b", {}, this.caption, view.title);
+    const others = this.editor.scene.views.filter((v) => v.side === view.side);
+    if (others.length > 1) {
+      for (const v of others) {
+        const b = make("button", { class: "quiet" }, this.caption, v.kind === "photo" ? "photo" : "drawing");
+        b.setAttribute("type", "button");
+        b.setAttribute("aria-pressed", String(v.name === view.name));
+        b.addEventListener("click", () => {
+          this.editor.wanted = { ...this.editor.wanted, [v.side]: v.name };
+          this.editor.draw();
+        });
+      }
+    }
+    make("span", { class: "wearer" }, this.caption, sides[1]);
+  }
+
+  panel(panel) {
+    const name = panel.name || `panel ${panel.number}`;
+    const path = svg("path", {
+      d: panel.d, class: panel.cloth ? "panel" : "panel bare", "fill-rule": "evenodd", tabindex: 0, role: "button", "data-key": `panel:${this.view.name}:${panel.id}`,
+      "data-panel": panel.id, "aria-label": `Panel ${panel.number}, ${name}: ${panel.cloth_name || "no cloth yet"}`,
+    }, this.panels);
+    path.append(svg("title", {}));
+    path.firstChild.textContent = `${panel.number} · ${name} · ${panel.cloth_name || "no cloth yet"}`;
+    const label = svg("g", { class: "number", "data-for": panel.id, "aria-hidden": "true" }, this.labels);
+    svg("circle", { r: 11 }, label);
+    svg("text", { "text-anchor": "middle", dy: "0.35em" }, label).textContent = String(panel.number);
+    this.places.push({ node: label, at: panel.label });
+  }
+
+  /** A numbered flag where a check found something. */
+  flag(fact, number) {
+    const g = svg("g", { class: `flag ${fact.grade.replace(/ /g, "-")}`, role: "img", "aria-label": `Flag ${number}: ${fact.text}` }, this.labels);
+    svg("path", { d: "M0 0V-30H24L18 -21L24 -12H0" }, g);
+    svg("text", { x: 9, y: -16.5, "text-anchor": "middle" }, g).textContent = String(number);
+    this.places.push({ node: g, at: fact.point });
+  }
+
+  lineParts(line) {
+    // Lines are carried from the drawing onto a photo of the same side: they are moved on the drawing.
+    const carried = this.view.carried;
+    const own = svg("g", { class: carried ? "line carried" : "line", "data-line": line.id }, this.lines);
+    const grab = svg("path", { class: "grab", tabindex: 0, role: "button", "data-key": `line:${this.view.name}:${line.id}`, "data-line": line.id, "data-at": "whole" }, own);
+    grab.setAttribute("aria-label", `Line ${line.name}. ${carried ? "Move it on the drawing." : "Arrow keys move it, Delete removes it."}`);
+    const parts = { own, grab, case: svg("path", { class: "case" }, own), thread: svg("path", { class: "thread" }, own), dots: [] };
+    const dot = (at) => {
+      const g = svg("g", { class: typeof at === "number" ? "dot" : "dot end", tabindex: at === "twin" ? -1 : 0, role: "button", "data-line": line.id, "data-at": at, "data-key": `dot:${this.view.name}:${line.id}:${at}` }, this.handles);
+      g.setAttribute("aria-roledescription", "point");
+      svg("circle", { class: "reach", r: 20 }, g);
+      svg("circle", { class: "ring", r: 11 }, g);
+      if (typeof at === "number") svg("circle", { class: "mark", r: 5.5 }, g);
+      else svg("rect", { class: "mark", x: -5.5, y: -5.5, width: 11, height: 11, transform: "rotate(45)" }, g);
+      parts.dots.push({ at, node: g });
+    };
+    if (carried) {
+      this.parts.set(line.id, parts);
+      this.shapeLine(line, true);
+      return;
+    }
+    dot("start");
+    (line.through || []).forEach((_, i) => dot(i));
+    dot("end");
+    if (line.symmetric && line.start) dot("twin");
+    this.parts.set(line.id, parts);
+    this.shapeLine(line, !this.editor.pending.has(line.id));
+  }
+
+  /** Draw a line where it is now; exact: as Python placed it. */
+  shapeLine(line, exact) {
+    const parts = this.parts.get(line.id);
+    if (!parts) return;
+    if (this.view.carried && !exact) return;
+    const points = pointsOf(this, line);
+    parts.points = points;
+    const given = this.view.paths ? this.view.paths[line.id] : null;
+    const d = exact && given ? given : points ? pathData(whole(line, points, this.view.mirror_x)) : "";
+    for (const path of [parts.grab, parts.case, parts.thread]) path.setAttribute("d", d);
+    this.placeDots(line);
+    for (const { at, node } of parts.dots) if (typeof at === "string") node.setAttribute("aria-label", `${line.name}, ${at}: ${endWords(this.editor.scene, this, at === "end" ? line.end : line.start)}`);
+      else node.setAttribute("aria-label", `${line.name}, point ${at + 1}`);
+  }
+
+  placeDots(line) {
+    const parts = this.parts.get(line.id);
+    const { k, dx, dy } = this.editor.port.place(this);
+    for (const { at, node } of parts.dots) {
+      const p = parts.points && this.dotPoint(parts.points, at);
+      node.setAttribute("visibility", p ? "visible" : "hidden");
+      if (p) node.setAttribute("transform", `translate(${(p[0] * k + dx).toFixed(2)} ${(p[1] * k + dy).toFixed(2)})`);
+    }
+  }
+
+  dotPoint(points, at) {
+    if (at === "start") return points[0];
+    if (at === "end") return points[points.length - 1];
+    if (at === "twin") return this.view.mirror_x == null ? null : [2 * this.view.mirror_x - points[0][0], points[0][1]];
+    return points[at + 1];
+  }
+
+  /** Put everything where the viewport says. */
+  place() {
+    const { k, dx, dy } = this.editor.port.place(this);
+    this.img.style.transform = `translate(${dx}px, ${dy}px) scale(${k})`;
+    this.world.setAttribute("transform", `translate(${dx} ${dy}) scale(${k})`);
+    for (const { node, at } of this.places) node.setAttribute("transform", `translate(${at[0] * k + dx} ${at[1] * k + dy})`);
+    for (const line of this.editor.scene.lines) if (this.parts.has(line.id)) this.placeDots(line);
+    const { view } = this;
+    const style = this.sheet.style;
+    style.setProperty("--dot", view.scale_measured ? `${25 * (k / view.mm_per_px)}px` : "0px");
+    style.setProperty("--dot-x", `${((view.body ? view.body.x : 0) * k + dx).toFixed(1)}px`);
+    style.setProperty("--dot-y", `${((view.body ? view.body.top : 0) * k + dy).toFixed(1)}px`);
+  }
+
+  /** Picture px of a point of the sheet's screen. */
+  toPicture(x, y) {
+    const { k, dx, dy } = this.editor.port.place(this);
+    return [(x - dx) / k, (y - dy) / k];
+  }
+}

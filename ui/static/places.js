@@ -1,0 +1,97 @@
+// Where a line's ends and points are on a picture: along the garment's edges in mm, in shares of the body, in px.
+
+import { lengthText, measured, nearest, pointAt, snapStep } from "./geometry.js";
+
+/** The edge that an end is on, in a pane; a line without a side is drawn from the wearer's left. */
+export function edgeOf(pane, end) {
+  if (!end) return null;
+  const side = end.side || "left";
+  return pane.edgeLines.find((e) => e.name === end.edge && (!e.side || e.side === side)) || null;
+}
+
+/** Where an end is, px; null when its edge is not on this picture. */
+export function endPx(pane, end) {
+  const edge = edgeOf(pane, end);
+  if (!edge) return null;
+  const along = end.distance_mm / pane.view.mm_per_px;
+  return pointAt(edge, end.landmark === edge.end && edge.end !== edge.start ? edge.length - along : along);
+}
+
+/** Where a picture point is on the nearest edge that passes the test, as a line's end. */
+export function endAt(pane, p, unit, { fits = null, landmark = null, free = false } = {}) {
+  let best = null;
+  for (const edge of pane.edgeLines) {
+    if (fits && !fits(edge)) continue;
+    const hit = nearest(edge, p);
+    if (!best || hit.gap < best.hit.gap - 0.5) best = { edge, hit };
+  }
+  if (!best) return null;
+  const { edge, hit } = best;
+  const k = pane.view.mm_per_px;
+  const fromEnd = landmark ? landmark === edge.end && edge.end !== edge.start : edge.measure === "end";
+  let mm = (fromEnd ? edge.length - hit.along : hit.along) * k;
+  const step = snapStep(unit);
+  if (!free) mm = Math.min(Math.round(mm / step) * step, edge.length * k);
+  return { edge: edge.name, landmark: fromEnd ? edge.end : edge.start, distance_mm: Math.round(mm * 1000) / 1000, side: edge.side || null, text: "", gap: hit.gap };
+}
+
+/** A point in shares of the body as px. */
+export function toPx(view, [u, v]) {
+  const b = view.body;
+  return [b.x + b.sign * u * b.half, b.bottom - v * (b.bottom - b.top)];
+}
+
+/** A point in px as shares of the body. */
+export function toShare(view, [x, y]) {
+  const b = view.body;
+  return [(b.sign * (x - b.x)) / b.half, (b.bottom - y) / (b.bottom - b.top)];
+}
+
+/** Start, points between and end of a line, px; null when an end is not on this picture. */
+export function pointsOf(pane, line) {
+  const a = endPx(pane, line.start);
+  const b = endPx(pane, line.end);
+  if (!a || !b) return null;
+  return [a, ...(line.through || []).map((p) => toPx(pane.view, p)), b];
+}
+
+/** An end in words: 'side seam, 52 mm below the underarm'. */
+export function endWords(scene, pane, end) {
+  const edge = edgeOf(pane, end);
+  if (!edge) return "not on this picture";
+  const from = end.landmark === edge.end && edge.end !== edge.start ? edge.words_end : edge.words_start;
+  const about = scene.views.some((v) => v.scale_measured === false) ? "about " : "";
+  return `${edge.label}, ${about}${lengthText(end.distance_mm, scene.unit)} ${from}`;
+}
+
+const OTHER = { left: "right", right: "left" };
+const acrossEnd = (end) => ({ ...end, side: OTHER[end.side] || end.side });
+/** A line as its mirror image on the other side of the wearer. */
+export const mirrored = (line) => ({ kind: line.kind, start: acrossEnd(line.start), end: acrossEnd(line.end), through: (line.through || []).map(([u, v]) => [-u, v]) });
+
+/** Whether two lines are mirror images of each other, one on each side of the wearer. */
+function isTwin(a, b) {
+  if (a.id === b.id || a.side !== b.side || a.symmetric || b.symmetric || !a.start || !a.start.side || (a.through || []).length !== (b.through || []).length) return false;
+  const m = mirrored(a);
+  const same = (p, q) => p.edge === q.edge && p.landmark === q.landmark && p.side === q.side && Math.abs(p.distance_mm - q.distance_mm) < 0.01;
+  return same(m.start, b.start) && same(m.end, b.end) && m.through.every(([u, v], i) => Math.hypot(u - b.through[i][0], v - b.through[i][1]) < 1e-4);
+}
+
+/**
+ * Lines that move along: the one that goes on over the shared seam keeps its start at the same distance, and a mirror
+ * image stays one. Each as {line, before, twin}.
+ */
+export function companions(lines, line) {
+  const found = [];
+  const add = (l, twin) => {
+    if (l.id !== line.id && !found.some((f) => f.line === l)) found.push({ line: l, before: structuredClone(l), twin });
+  };
+  const carried = (of) => lines.filter((l) => l.id !== of.id && (l.carries === of.id || (of.carries && of.carries === l.id)));
+  const twin = lines.find((l) => isTwin(line, l));
+  carried(line).forEach((l) => add(l, false));
+  if (twin) {
+    add(twin, true);
+    carried(twin).forEach((l) => add(l, false));
+  }
+  return found;
+}
