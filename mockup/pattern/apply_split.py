@@ -17,12 +17,12 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
 from mockup.geometry.ruler import length_of
-from mockup.pattern.cut import CutResult, cut_piece
+from mockup.pattern.cut import CutLine, CutResult, cut_piece
 from mockup.pattern.inherit import Origin
 from mockup.pattern.mates import Made, with_mates
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
 from mockup.pattern.proof import Proof, ProofRow, containment, together
-from mockup.pattern.register import Registered, carried_lines, register
+from mockup.pattern.register import Registered, carried_lines, mirrored_lines, register
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold
 from mockup.split.split import Split, SplitPanel, SplitView
@@ -94,6 +94,7 @@ def _body(
     warnings: list[str] = []
     parent, proofs = piece, []
     on = register(view, parent)
+    lines: tuple[CutLine, ...] = ()
     if view.lines and on.half.side and not keeps_fold(view):
         if piece.fold is None:
             raise GeometryError(
@@ -102,11 +103,14 @@ def _body(
                 got="one of a pair",
                 next_step="Join the two halves of the pattern first",
             )
+        alike = tuple(line for line in view.lines if line.symmetric)
+        lines = mirrored_lines(carried_lines(replace(view, lines=alike), piece, on), piece.fold, on.half.side)
         parent, said = unfolded(piece, on.half.side)
         proofs.append(_unfolding(piece, parent))
         warnings += said
         on = register(view, parent)
-    lines = carried_lines(view, parent, on)
+        view = replace(view, lines=tuple(line for line in view.lines if not line.symmetric))
+    lines += carried_lines(view, parent, on)
     if lines:
         result = cut_piece(parent, lines, allowance_mm, allowance_text=allowance_text)
         warnings += result.notes
@@ -182,6 +186,7 @@ def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
     warnings = []
     if side is None:
         side = "left"
+    if drawn_side(piece) is None and not _own_mirror_image(piece):
         warnings.append(f"Nothing on {piece.name} tells the wearer's left from right; as drawn it is taken for left.")
     mine, theirs = (left, right) if side == "left" else (right, left)
     return kept(_two(labelled, side, mine.fabric or "", theirs.fabric or "")), warnings
@@ -202,6 +207,15 @@ def drawn_side(piece: Piece) -> str | None:
         order = caps[::-1] if wraps else caps
         return "right" if order == ["front", "back"] else "left"
     return None
+
+
+def _own_mirror_image(piece: Piece) -> bool:
+    """Whether a piece is the same on both sides, to half a percent of its area: then left and right do not matter."""
+    x0, _, x1, _ = paths.bounds(piece.outline)
+    drawn, twin = (
+        shapely.Polygon(paths.flatten(p.outline, 0.1).points) for p in (piece, mirrored(piece, (x0 + x1) / 2))
+    )
+    return bool(shapely.area(shapely.symmetric_difference(drawn, twin)) < 0.005 * shapely.area(drawn))
 
 
 def _front_or_back(edge: Edge) -> str:

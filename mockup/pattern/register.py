@@ -20,9 +20,11 @@ import numpy as np
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.place import MeanValueMap, carry_path, matched
+from mockup.geometry.similar import similar
 from mockup.pattern.anchors import anchored, ring_name
 from mockup.pattern.cut import CutLine
-from mockup.pattern.piece import Piece, counter_clockwise
+from mockup.pattern.piece import Edge, Piece, counter_clockwise
+from mockup.pattern.unfold import reflection
 from mockup.pattern.view_half import CENTRE, Half, half_line, half_of_view, mirror_pairs, side_of, whole
 from mockup.split.split import Anchor, SplitLine, SplitView
 from swatches.errors import GeometryError
@@ -83,7 +85,10 @@ def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLin
     done: list[CutLine] = []
     for line in view.lines:
         if not on.half.side:
-            done.append(_carried(line, paths.from_tuples(line.path), line.start, line.end, on, piece, mapped))
+            if line.symmetric and view.mirror_line is not None:
+                done.append(_both_halves(line, view, on, piece, mapped))
+            else:
+                done.append(_carried(line, paths.from_tuples(line.path), line.start, line.end, on, piece, mapped))
             continue
         if line.symmetric:
             path = half_line(line, view, on.half.side)
@@ -101,6 +106,47 @@ def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLin
             )
         done.append(_carried(line, path, line.start, line.end, on, piece, mapped))
     return tuple(done)
+
+
+def mirrored_lines(halves: Sequence[CutLine], fold: Edge, side: str) -> tuple[CutLine, ...]:
+    """Open out the halves of symmetrical lines with the piece that they lie on.
+
+    Args:
+        halves: from the outline to the fold.
+        fold: the fold edge of the piece on which they lie.
+        side: the wearer's side that the piece shows.
+
+    Returns:
+        The same lines from the wearer's left to the right, both ends at the start's distance.
+    """
+    flip = reflection(fold.path)
+    made = []
+    for line in halves:
+        other = paths.transformed(line.path, flip)
+        left, right = (line.path, other) if side == "left" else (other, line.path)
+        whole = paths.joined([left, paths.reversed_path(right)])
+        made.append(CutLine(line.id, line.name, whole, line.start, line.start))
+    return tuple(made)
+
+
+def _both_halves(line: SplitLine, view: SplitView, on: Registered, piece: Piece, mapped: MeanValueMap) -> CutLine:
+    """Carry a symmetrical line onto a whole piece: its two halves, each with its own ends, joined in the middle."""
+    left, right = (
+        _carried(
+            replace(line, start_side=side, end_side=side),
+            half_line(line, view, side),
+            line.start,
+            line.end,
+            on,
+            piece,
+            mapped,
+        ).path
+        for side in ("left", "right")
+    )
+    # Without a typed place in the middle the two meet half way.
+    middle = (left.end + right.end) / 2
+    left, right = similar(left, left.start, middle), similar(right, right.start, middle)
+    return CutLine(line.id, line.name, paths.joined([left, paths.reversed_path(right)]), line.start, line.start)
 
 
 def register(view: SplitView, piece: Piece) -> Registered:

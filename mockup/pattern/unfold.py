@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats
+from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Edge, HowToCut, Mark, Notch, Piece, counter_clockwise
 from swatches.errors import GeometryError
@@ -57,8 +57,7 @@ def unfolded(piece: Piece, half: str | None = None) -> tuple[Piece, tuple[str, .
     other = "right" if half == "left" else "left"
     k = piece.edges.index(fold)
     row = [*piece.edges[k + 1 :], *piece.edges[:k]]
-    flip = 2 * np.outer(way, way) - np.eye(2)
-    matrix = np.c_[flip, start - flip @ start]
+    matrix = reflection(fold.path)
     twin = [_mirrored(e, matrix) for e in reversed(row)]
     warnings = tuple(
         f"{edge.name} meets the fold {_off_square(tangent, way):.1f}° from square, so the unfolded {piece.name} has a "
@@ -101,6 +100,13 @@ def default_half(piece: Piece) -> str:
     downwards = fold is None or fold.start_name != "hem"
     back = (piece.view or piece.name).lower().startswith("back")
     return "left" if downwards != back else "right"
+
+
+def reflection(fold: Path) -> Floats:
+    """Affine map that mirrors about a straight fold, shape (2, 3)."""
+    way = _unit(fold.end - fold.start)
+    flip = 2 * np.outer(way, way) - np.eye(2)
+    return np.asarray(np.c_[flip, fold.start - flip @ fold.start])
 
 
 def _unit(v: Floats) -> Floats:

@@ -16,6 +16,8 @@ from mockup.split.split import SplitLine, SplitView
 from swatches.errors import GeometryError
 
 CENTRE = "centre"
+_ALIKE_MM = 1.0
+_TWINS_SHARE = 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,18 +38,21 @@ class Half:
 def mirror_pairs(view: SplitView) -> set[str]:
     """Ids of lines that are not symmetrical in themselves but have a mirror image among the others.
 
-    Their ends are at the same distances on opposite sides; where an end has none, the curves themselves are compared,
-    to 1 mm.
+    Their ends are at the same distances on opposite sides, and the curves are alike: to 1 mm, or, where the picture
+    says that panels are twins, to 2 % of the width, since a traced drawing is never quite symmetrical.
     """
     if view.mirror_line is None:
         return set()
+    twins = any(panel.side is not None and panel.area == "body" for panel in view.panels)
+    x0, _, x1, _ = paths.bounds(paths.from_tuples(view.outline))
+    limit = max(_ALIKE_MM, _TWINS_SHARE * (x1 - x0)) if twins else _ALIKE_MM
     found: set[str] = set()
     lines = [line for line in view.lines if not line.symmetric]
     for k, a in enumerate(lines):
         for b in lines[k + 1 :]:
             if {a.start_side, b.start_side} in ({"left", "right"}, {None}) and a.start == b.start and a.end == b.end:
                 twin = _reflected(paths.from_tuples(a.path), view.mirror_line)
-                if _alike(twin, paths.from_tuples(b.path)):
+                if _apart(twin, paths.from_tuples(b.path)) < limit:
                     found |= {a.id, b.id}
     return found
 
@@ -181,9 +186,10 @@ def _reflected(path: Path, mirror: tuple[XY, XY]) -> Path:
     return paths.transformed(path, np.c_[flip, a - flip @ a])
 
 
-def _alike(a: Path, b: Path) -> bool:
+def _apart(a: Path, b: Path) -> float:
+    """Largest distance of two curves at equal shares of their lengths."""
     shares = np.linspace(0, 1, 17)
     ra, rb = Ruler(a), Ruler(b)
     pa = np.array([ra.point(s * ra.total) for s in shares])
     pb = np.array([rb.point(s * rb.total) for s in shares])
-    return bool(np.linalg.norm(pa - pb, axis=1).max() < 1.0)
+    return float(np.linalg.norm(pa - pb, axis=1).max())
