@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -206,14 +209,16 @@ def test_a_stale_edit_of_the_same_window_is_not_taken(sessions: Sessions, tunic_
 
 
 HOSTILE: list[Any] = [
-    None, "act", {}, {"do": "__class__"}, {"do": ["assign"]}, {"do": "assign"}, {"do": "assign", "panel": 3, "cloth": "oat"},
+    None, "act", {}, {"do": "__class__"}, {"do": ["assign"]}, {"do": "assign"},
+    {"do": "assign", "panel": 3, "cloth": "oat"},
     {"do": "assign", "panel": "front-1", "cloth": "../../x"}, {"do": "assign", "panel": "x" * 5000, "cloth": "oat"},
     {"do": "rename", "line": "nobody", "name": "x"}, {"do": "type", "line": "line-1", "which": "__dict__", "text": "1"},
     {"do": "type", "line": "line-1", "which": "start", "text": "NaN"},
     {"do": "type", "line": "line-1", "which": "start", "text": "-5 mm"},
     {"do": "draw", "side": "front", "kind": "straight", "start": {}, "end": {}},
     {"do": "draw", "side": "front", "kind": "curve", "through": [[0, 0]] * 10_000,
-     "start": {"edge": "side", "landmark": "underarm", "distance_mm": 1}, "end": {"edge": "side", "landmark": "underarm", "distance_mm": 1}},
+     "start": {"edge": "side", "landmark": "underarm", "distance_mm": 1},
+     "end": {"edge": "side", "landmark": "underarm", "distance_mm": 1}},
 ]  # fmt: skip
 
 
@@ -283,7 +288,7 @@ def test_the_scene_says_ends_in_the_trades_words(sessions: Sessions, tunic_folde
         if edge["name"] != "side":
             continue
         points = edge["points"]
-        px = sum(((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for a, b in zip(points, points[1:], strict=False))
+        px = sum(((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for a, b in pairwise(points))
         assert px * view.mm_per_px == pytest.approx(edges.edge_length(view, "side", edge["side"]), abs=0.1)
 
 
@@ -291,3 +296,30 @@ def test_a_project_without_lines_has_an_answer_to_every_question(sessions: Sessi
     session = sessions.get(Sessions.new_word())
     session.keep(Project("nothing yet"), "begun")
     assert set(scene(session)["answers"]) == {"garment", "cloth", "lines", "sew", "print"}
+
+
+@pytest.mark.parametrize("which", ["project.json", "steps", "state.json"])
+def test_a_full_disk_is_said_and_loses_nothing(
+    sessions: Sessions, tunic_folder: Path, monkeypatch: pytest.MonkeyPatch, which: str
+) -> None:
+    session = with_tunic(sessions, tunic_folder)
+    actions.act(session, {"do": "rename", "line": "line-1", "name": "kept"})
+    real = os.replace
+
+    def full(source: Any, target: Any) -> None:
+        if which in str(target):
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", full)
+    monkeypatch.setattr(Path, "replace", full)
+    found = at_once(sessions, session.word, "lines", lambda s: actions.act(s, {"do": "remove", "line": "line-2"}))
+    assert found["said"]["kind"] == "error"
+    monkeypatch.undo()
+    again = Sessions(sessions.home.parent).get(session.word)
+    for each in (session, again):
+        assert each.need().line("line-1").name == "kept"
+        assert each.need().line("line-2").name == "hem band"
+    actions.act(session, {"do": "remove", "line": "line-2"})
+    assert [x.id for x in session.need().lines] == ["line-1", "line-3", "line-4"]
+    assert session.undo() == "removed hem band"

@@ -169,8 +169,9 @@ class Session:
 
     def remember(self, **changes: object) -> None:
         """Change what the page remembers and write it down."""
-        self.state = replace(self.state, **changes)  # type: ignore[arg-type]
-        write_whole(self.home / "state.json", json.dumps(asdict(self.state), indent=1).encode(), what="your work")
+        state = replace(self.state, **changes)  # type: ignore[arg-type]
+        write_whole(self.home / "state.json", json.dumps(asdict(state), indent=1).encode(), what="your work")
+        self.state = state
 
     @contextmanager
     def new_garment(self, *, copy: bool) -> Iterator[Path]:
@@ -225,11 +226,16 @@ class Session:
         return self.home / "made"
 
     def _go(self, at: int) -> None:
-        self.state = replace(self.state, at=at)
-        project = self.project
-        if project is not None:
-            self._write(project, self.folder)
-        self.remember(at=at)
+        before = self.state
+        self.state = replace(before, at=at)
+        try:
+            project = self.project
+            if project is not None:
+                self._write(project, self.folder)
+            self.remember(at=at)
+        except BaseException:
+            self.state = before
+            raise
 
     def _write(self, project: Project, folder: Path) -> Project:
         """Write a project over whatever revision the folder holds: the session's lock makes this its only writer."""
