@@ -8,6 +8,7 @@ from tunic import SX, SY, asymmetrical, cubic, half, level_line, side_lines, vie
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import Ruler
+from mockup.pattern.cut import cut_piece
 from mockup.pattern.register import lines_on_piece, register
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold, mirror_pairs
@@ -174,3 +175,17 @@ def test_an_edge_that_only_the_piece_has_is_taken_with_its_neighbour():
     on = register(view(piece), piece.with_(edges=tuple(split)))
     assert on.half.side == "left"
     assert len(on.names) == 6
+
+
+def test_a_symmetrical_line_on_an_unfolded_piece_keeps_all_its_ends():
+    # Beside an asymmetrical line a symmetrical one is carried whole: both ends and the middle at their typed places.
+    piece = half()
+    level = level_line(piece, 300, SX, SY)
+    whole, _ = unfolded(piece, "left")
+    lines = lines_on_piece(view(piece, [level, asymmetrical(piece)], sx=SX, sy=SY), whole)
+    band = next(line for line in lines if line.name == "band")
+    at = paths.point_at_distance(piece.edge("side").path, 300)
+    assert np.allclose(band.path.start, at, atol=1e-6)
+    assert np.allclose(band.path.end, at * [-1, 1], atol=1e-6)
+    assert np.allclose(paths.bounds(band.path)[1::2], at[1], atol=1e-6)
+    assert len(cut_piece(whole, lines).children) == 4
