@@ -1,9 +1,8 @@
 """Photo → which pixels are the garment: drawn round loosely, put right with dabs, refined at the edge.
 
 The cut is GrabCut (Rother, Kolmogorov & Blake, SIGGRAPH 2004) at 400 px on the long side, where it is as good as at
-full size and answers while the hand is still there. A correction goes on from the earlier colours. The edge is
-refined at full size by a guided filter (He, Sun & Tang, ECCV 2010) along the colour direction that tells garment
-from ground best.
+full size and answers while the hand is still there. A correction goes on from the earlier colours. The edge is then
+found again at full size from the colours on both sides of it, see :mod:`mockup.garment.edge`.
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from mockup.garment.edge import refine_edge
 from swatches.errors import PictureError
 from swatches.job import QUIET, Job, check
 
@@ -27,7 +27,6 @@ LONG_SIDE = 400
 _FIRST, _AGAIN = 5, 2  # GrabCut rounds
 _DAB = 5  # px at 400, width of a dab
 _WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
-_EPSILON = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -224,45 +223,6 @@ def _cleaned(inside: NDArray[np.bool_], dabbed: NDArray[np.bool_], ground: NDArr
     return np.asarray(found | (tiny[hole] & ~found))
 
 
-def refine_edge(pixels: NDArray[np.uint8], inside: NDArray[np.bool_], *, radius_px: float = 6.0) -> Floats:
-    """Refine a mask's edge by a guided filter.
-
-    Args:
-        pixels: sRGB uint8, shape (h, w, 3).
-        inside: the mask, shape (h, w) or smaller.
-        radius_px: of the filter, at the mask's own size where that is the smaller one.
-
-    Returns:
-        Coverage 0..1, float32, shape (h, w); exactly 0 and 1 away from the edge.
-    """
-    h, w = pixels.shape[:2]
-    factor = max(h, w) / max(inside.shape)
-    radius = max(2, round(radius_px * (factor**0.7 if factor > 1 else 1)))
-    rough = inside.astype(np.float32)
-    if rough.shape != (h, w):
-        rough = cv2.resize(cv2.GaussianBlur(rough, (0, 0), 0.8), (w, h), interpolation=cv2.INTER_LINEAR)
-    rows, columns = np.nonzero(rough.max(1) > 0)[0], np.nonzero(rough.max(0) > 0)[0]
-    pad = 3 * radius
-    top, bottom = max(0, rows[0] - pad), min(h, rows[-1] + pad + 1)
-    left, right = max(0, columns[0] - pad), min(w, columns[-1] + pad + 1)
-    cut, part = pixels[top:bottom, left:right], rough[top:bottom, left:right]
-    guide = _guide(cut, part, radius)
-    box = (2 * radius + 1, 2 * radius + 1)
-    mean_i, mean_p = cv2.blur(guide, box), cv2.blur(part, box)
-    covariance = cv2.blur(guide * part, box) - mean_i * mean_p
-    variance = cv2.blur(guide * guide, box) - mean_i * mean_i
-    a = covariance / (variance + _EPSILON)
-    b = mean_p - a * mean_i
-    soft = cv2.blur(a, box) * guide + cv2.blur(b, box)
-    # the filter leaves a haze: the middle of it is the edge
-    soft = np.clip((soft - 0.5) * 1.9 + 0.5, 0, 1)
-    deep = cv2.blur(part, box)
-    soft = np.where(deep > 0.999, 1, np.where(deep < 0.001, 0, soft))
-    alpha = np.zeros((h, w), np.float32)
-    alpha[top:bottom, left:right] = soft
-    return alpha
-
-
 def _as_dabbed(alpha: Floats, state: Trimap) -> Floats:
     """Let what was drawn or dabbed stand, softly at its edge, over what the refining found."""
     size = alpha.shape[1::-1]
@@ -273,24 +233,6 @@ def _as_dabbed(alpha: Floats, state: Trimap) -> Floats:
         soft = cv2.resize(cv2.GaussianBlur(chosen, (0, 0), 0.7), size, interpolation=cv2.INTER_LINEAR)
         alpha = np.minimum(alpha, 1 - soft) if value == cv2.GC_BGD else np.maximum(alpha, soft)
     return np.asarray(alpha, np.float32)
-
-
-def _guide(pixels: NDArray[np.uint8], part: Floats, radius: int) -> Floats:
-    """One channel 0..1 in which garment and ground near the edge differ most: Fisher's direction in RGB."""
-    step = max(1, int(np.sqrt(part.size / 200_000)))
-    near = cv2.blur(part, (4 * radius + 1, 4 * radius + 1))[::step, ::step]
-    thin, colours = part[::step, ::step], pixels[::step, ::step].astype(np.float64) / 255
-    band = (near > 0.02) & (near < 0.98)
-    cloth, ground = colours[band & (thin > 0.95)], colours[band & (thin < 0.05)]
-    if len(cloth) < 20 or len(ground) < 20:
-        direction = np.array([0.299, 0.587, 0.114])
-    else:
-        spread = np.cov(cloth.T) + np.cov(ground.T) + 1e-3 * np.eye(3)
-        direction = np.linalg.solve(spread, cloth.mean(0) - ground.mean(0))
-    size = float(np.abs(direction).sum())
-    direction = direction / size if size > 1e-9 else np.array([0.299, 0.587, 0.114])
-    matrix = np.append(direction / 255, 0.0)[None]
-    return np.asarray(cv2.transform(pixels.astype(np.float32), matrix), np.float32)
 
 
 def _edge_step(lab: NDArray[np.uint8], inside: NDArray[np.bool_]) -> float:
