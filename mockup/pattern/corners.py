@@ -96,14 +96,14 @@ def _mitre(a: Run, b: Run, ta: Floats, tb: Floats, angle: float, limit: float) -
     if ext_a >= 0 and ext_b >= 0:
         return Join(middle=_line(a.cut.end, tip, b.cut.start))
     if ext_b < 0:
-        b_start = _shortened(b.cut, -ext_b, at_end=False)
+        b_start = shortened(b.cut, -ext_b, at_end=False)
         if b_start is None:
             ray = paths.polyline([a.cut.end, a.cut.end + ta * max(2 * reach, 1.0)])
             b_start = _crossing(ray, b.cut, first=True)
         if b_start is not None:
             return Join(middle=_line(a.cut.end, paths.points_at(b.cut, *b_start)), b_start=b_start)
     else:
-        a_end = _shortened(a.cut, -ext_a, at_end=True)
+        a_end = shortened(a.cut, -ext_a, at_end=True)
         if a_end is None:
             ray = paths.polyline([b.cut.start, b.cut.start - tb * max(2 * reach, 1.0)])
             a_end = _crossing(ray, a.cut, first=False)
@@ -118,7 +118,7 @@ def _concave(a: Run, b: Run, ta: Floats, tb: Floats, angle: float) -> Join:
     back_a = -(wb - wa * np.cos(angle)) / np.sin(angle)
     back_b = -(wa - wb * np.cos(angle)) / np.sin(angle)
     if back_a >= 0 and back_b >= 0:
-        a_end, b_start = _shortened(a.cut, back_a, at_end=True), _shortened(b.cut, back_b, at_end=False)
+        a_end, b_start = shortened(a.cut, back_a, at_end=True), shortened(b.cut, back_b, at_end=False)
         if a_end is not None and b_start is not None:
             return Join(a_end, None, b_start)
     found = intersections(a.cut, b.cut)
@@ -208,7 +208,7 @@ def _meets_stitch(a: Run, b: Run, ta: Floats, tb: Floats, angle: float) -> tuple
     q = corner - tb * beyond
     if along >= -1e-12:
         return None, q
-    a_end = _shortened(a.cut, -along, at_end=True)
+    a_end = shortened(a.cut, -along, at_end=True)
     if a_end is None:
         a_end = _crossing(paths.polyline([corner, corner - tb * 4 * beyond]), a.cut, first=False)
         if a_end is None:
@@ -230,7 +230,7 @@ def _flip(position: Position | None, path: Path) -> Position | None:
     return None if position is None else (len(path) - 1 - position[0], 1 - position[1])
 
 
-def _shortened(path: Path, by: float, *, at_end: bool) -> Position | None:
+def shortened(path: Path, by: float, *, at_end: bool) -> Position | None:
     """Position ``by`` from an end, where the path is straight there; None where it is not, or too short."""
     k = len(path) - 1 if at_end else 0
     one = Path(path.cubics[k : k + 1])

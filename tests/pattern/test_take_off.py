@@ -1,0 +1,79 @@
+"""Allowances taken off and put on again."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_allowance import polygon
+from tunic import half
+
+from mockup.geometry import path as paths
+from mockup.geometry.curve import circular_arc
+from mockup.pattern.allowance import cut_line, cut_outline
+from mockup.pattern.piece import Edge, EdgeKind, Notch, Piece
+from mockup.pattern.take_off import take_off
+from swatches.errors import GeometryError
+
+
+def test_a_rectangle_loses_its_allowance():
+    # facts.md, Steiner: 200 × 300 with 15 mm, mitred, is 230 × 330 = 75,900 mm²; taken off it is 60,000 again.
+    inner = take_off(polygon([(-15, -15), (215, -15), (215, 315), (-15, 315)], 15))
+    assert inner.finished_area_mm2 == pytest.approx(60_000)
+    assert paths.bounds(inner.outline) == pytest.approx((0, 0, 200, 300))
+    assert cut_outline(inner).area_mm2 == pytest.approx(75_900)
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.sampled_from(["front", "back"]), st.floats(3, 15), st.floats(3, 15))
+def test_taken_off_and_put_on_is_the_same_outline(side, first, second):
+    # Issue 6, Deliver 1: allowance is taken off or put on without loss.
+    drawn = half(side)
+    widths = {"hem": 30.0, "side": first, "armhole": second, "shoulder": first, "neck": second}
+    drawn = drawn.with_(edges=tuple(dataclasses.replace(e, allowance_mm=widths.get(e.name, 0.0)) for e in drawn.edges))
+    again = cut_line(take_off(drawn))
+    before = shapely.Polygon(paths.flatten(drawn.outline, 1e-3).points)
+    after = shapely.Polygon(paths.flatten(again, 1e-3).points)
+    # At a corner the last stretch of a curve comes back as its tangent: a tenth of a mm at a hem of 30 mm.
+    assert shapely.hausdorff_distance(before.exterior, after.exterior) < 0.15
+    assert after.area == pytest.approx(before.area, rel=2e-5)
+
+
+def test_an_inner_corner_is_run_on():
+    corner = [(0, 0), (200, 0), (200, 100), (100, 100), (100, 300), (0, 300)]
+    inner = take_off(polygon(corner, 10))
+    assert inner.finished_area_mm2 == pytest.approx(180 * 80 + 80 * 200)
+    assert cut_outline(inner).area_mm2 == pytest.approx(40_000)
+
+
+def test_arcs_become_parallel_arcs():
+    # facts.md, parallel arc: R 110 less 10 mm is R 100, its quarter 157.080 long.
+    piece = Piece(
+        "quarter",
+        (
+            Edge("straight", paths.polyline([(0, 0), (110, 0)]), EdgeKind.CUT),
+            Edge("round", circular_arc((0, 0), 110, 0, 90), allowance_mm=10),
+            Edge("fold", paths.polyline([(0, 110), (0, 0)]), EdgeKind.FOLD),
+        ),
+    )
+    inner = take_off(piece)
+    assert paths.length(inner.edge("round").path) == pytest.approx(157.080, abs=1e-3)
+    assert inner.finished_area_mm2 == pytest.approx(np.pi * 100**2 / 4, rel=3e-6)
+
+
+def test_notches_move_square_inside():
+    piece = polygon([(0, 0), (200, 0), (200, 300), (0, 300)], 15).with_(notches=(Notch("e1", 100.0, 2),))
+    (notch,) = take_off(piece).notches
+    assert notch == Notch("e1", pytest.approx(85.0), 2)
+
+
+def test_what_is_too_small_is_refused():
+    with pytest.raises(GeometryError, match=r"nothing is left|too short"):
+        take_off(polygon([(0, 0), (20, 0), (20, 300), (0, 300)], 15))
+    with pytest.raises(GeometryError, match="0 mm or more"):
+        take_off(polygon([(0, 0), (200, 0), (200, 300), (0, 300)], [15, -1, 0, 0]))
+    disc = Piece("disc", (Edge("round", circular_arc((0, 0), 12, 0, 360), allowance_mm=15),))
+    with pytest.raises(GeometryError, match="allowance of round"):
+        take_off(disc)
