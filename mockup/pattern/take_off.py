@@ -2,7 +2,8 @@
 
 The inverse of :mod:`mockup.pattern.allowance` where corners are mitred: each edge's inner parallel by its allowance,
 and neighbours shortened or run on until they meet. An edge on the fold stays where it is. Straight edges come back
-exactly when the allowances are put on again; of a curved edge the last stretch at a corner comes back as its tangent.
+exactly when the allowances are put on again; of a curved edge the last stretch at a corner comes back as its
+tangent.
 """
 
 from __future__ import annotations

@@ -36,9 +36,15 @@ def test_taken_off_and_put_on_is_the_same_outline(side, first, second):
     again = cut_line(take_off(drawn))
     before = shapely.Polygon(paths.flatten(drawn.outline, 1e-3).points)
     after = shapely.Polygon(paths.flatten(again, 1e-3).points)
-    # At a corner the last stretch of a curve comes back as its tangent: tenths of a mm at a hem of 30 mm.
-    assert shapely.hausdorff_distance(before.exterior, after.exterior) < 0.3
-    assert after.area == pytest.approx(before.area, rel=2e-5)
+    points = shapely.points(np.asarray(before.exterior.coords))
+    apart = shapely.distance(after.exterior, points)
+    corners = shapely.multipoints([e.path.start for e in drawn.edges])
+    along = shapely.distance(corners, points) > 45
+    assert along.sum() > 50
+    assert apart[along].max() < 0.02
+    # At a corner the last stretch of a curve comes back as its tangent, which at the underarm's tip is 2 mm off.
+    assert apart.max() < 2.5
+    assert after.area == pytest.approx(before.area, rel=2e-4)
 
 
 def test_an_inner_corner_is_run_on():
