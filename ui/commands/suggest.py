@@ -1,0 +1,133 @@
+"""``mockup suggest`` and ``propose``: cloth for the panels, and where lines could run, good in different ways."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ui.commands.kinds import LENGTH, OUT_FOLDER, PROJECT
+from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
+
+_SMALL_PX = 480
+
+
+@click.command("suggest")
+@click.argument("project", type=PROJECT)
+@click.option("--keep", multiple=True, metavar="PANEL=FABRIC", help="A panel that keeps its cloth; repeatable.")
+@click.option("--leave", multiple=True, metavar="PANEL", help="A panel that is left as it is; repeatable.")
+@click.option(
+    "--pair",
+    "pairs",
+    multiple=True,
+    metavar="PANEL,PANEL…",
+    help="Panels that follow each other; repeatable. Default: front and back of one name; 'none': only twins.",
+)
+@click.option("--fabric", "fabrics", multiple=True, help="A cloth that comes into question; repeatable. Default: all.")
+@click.option("--fewest", type=click.IntRange(1, 99), default=1, help="Fewest different cloths.")
+@click.option("--most", type=click.IntRange(1, 99), default=99, help="Most different cloths.")
+@click.option("--count", type=click.IntRange(1, 24), default=8, show_default=True, help="How many choices to show.")
+@click.option("--same-across-lines", is_flag=True, help="Allow the same cloth on both sides of a line.")
+@click.option("--with-stops", is_flag=True, help="Allow pairs of cloth that a check would stop.")
+@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
+@click.option("--seed", type=click.IntRange(0), default=0, help="Where not all choices can be looked at.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the choices.")
+@with_json
+def suggest(
+    project: Path, keep: tuple[str, ...], leave: tuple[str, ...], pairs: tuple[str, ...], fabrics: tuple[str, ...],
+    fewest: int, most: int, count: int, same_across_lines: bool, with_stops: bool, allowance: Any, seed: int,
+    out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Suggest which cloth goes where: choices that are good in different ways, each with its reasons."""
+    from mockup.files import project_file
+    from mockup.journey.suggesting import paint_suggestion
+    from mockup.journey.suggesting import suggest as suggested
+    from swatches.photo import write_png
+
+    loaded = project_file.load(project)
+    paired = None if not pairs else [] if pairs == ("none",) else [text.split(",") for text in pairs]
+    with terminal_job() as job:
+        found = suggested(
+            loaded,
+            project,
+            pairs=paired,
+            keep=dict(_pair(text) for text in keep),
+            leave=leave,
+            fabrics=fabrics or None,
+            allowance=allowance,
+            lines_show=not same_across_lines,
+            with_stops=with_stops,
+            cloths=(fewest, most),
+            most=count,
+            seed=seed,
+            job=job,
+        )
+        files = []
+        if out is not None:
+            with whole_folder(out) as folder:
+                for n, one in enumerate(found.found, 1):
+                    job.step(f"Painting choice {n}", n / (len(found.found) + 1))
+                    for view, picture in paint_suggestion(loaded, project, one.fabrics, long_side=_SMALL_PX).items():
+                        write_png(folder / f"cloth-{n}-{view}.png", picture)
+                        files.append(absolute(out / f"cloth-{n}-{view}.png"))
+    rows = [{"number": n, **_figures(one, found.to_buy_unit)} for n, one in enumerate(found.found, 1)]
+    answer = {
+        "suggestions": rows,
+        "possible": found.possible,
+        "allowed": found.allowed,
+        "looked_at": found.looked_at,
+        "share_searched": found.share,
+        "exact": found.exact,
+        "good_in_different_ways": found.good_in_different_ways,
+        "notes": list(found.notes),
+        "files": files,
+    }
+    text = [
+        f"{row['number']:>2}  {_cloths(loaded, row['fabrics'])}\n      " + "\n      ".join(_said(row)) for row in rows
+    ]
+    say(as_json, answer, "\n".join([*(text or ["No choice of cloth passes."]), *found.notes]))
+
+
+def _figures(one: Any, unit: str) -> dict[str, Any]:
+    bought = {"price": "to_buy_price", "m²": "to_buy_m2", "share": "to_buy_share"}[unit]
+    return {
+        "fabrics": one.fabrics,
+        "cloths": one.cloths,
+        "contrast_delta_e": one.contrast_delta_e,
+        "luminance_ratio": one.luminance_ratio,
+        "told_apart_delta_e": one.told_apart_delta_e,
+        "used_up_share": one.used_up_share,
+        "weight_clashes": one.weight_clashes,
+        "wash_rank": one.wash_rank,
+        bought: one.to_buy,
+        "best_for": list(one.best_for),
+        "gives_up": list(one.gives_up),
+        "why": list(one.why),
+    }
+
+
+def _said(row: dict[str, Any]) -> list[str]:
+    lines = [f"Best for: {', '.join(row['best_for'])}."] if row["best_for"] else []
+    lines += [f"Gives up: {', '.join(row['gives_up'])}."] if row["gives_up"] else []
+    return [*lines, *row["why"]]
+
+
+def _cloths(loaded: Any, fabrics: dict[str, str]) -> str:
+    """The panels of each cloth: 'spruce: front-1, back-1 · oat: front-2'."""
+    by_cloth: dict[str, list[str]] = {}
+    for panel, fabric in fabrics.items():
+        by_cloth.setdefault(fabric, []).append(panel)
+    names = {f.id: f.name for f in loaded.fabrics}
+    return " · ".join(f"{names[fabric]}: {', '.join(panels)}" for fabric, panels in by_cloth.items())
+
+
+def _pair(text: str) -> tuple[str, str]:
+    from swatches.errors import InputError
+
+    panel, equals, fabric = text.partition("=")
+    if not equals or not panel or not fabric:
+        raise InputError(
+            "--keep", expected="a panel, =, a cloth", got=repr(text), next_step="Type it like --keep front-1=oat"
+        )
+    return panel, fabric
