@@ -391,3 +391,58 @@ def test_no_serious_fault_of_contrast_or_labels(page: Any, app: str) -> None:
                 f"{question} {'dark' if dark else 'light'}",
             )
     assert not found
+
+
+def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str) -> None:
+    opened(page, app)
+    page.get_by_role("button", name="A photo of the garment").click()
+    page.set_input_files("input[data-testid='Add a photo-upload-button']", choir.FORM_PHOTO)
+    page.wait_for_selector(".panel")
+    painted(page)
+    ask(page, "What garment?")
+    assert "only a guess" in page.locator("[data-said=garment]").inner_text()
+    page.get_by_role("button", name="Draw round it").click()
+    ring = page.evaluate(
+        """(points) => {
+          const pane = window.garmentTable.editor.panes[0], r = pane.sheet.getBoundingClientRect();
+          const { k, dx, dy } = window.garmentTable.editor.port.place(pane);
+          return points.map(([x, y]) => [r.x + x * k + dx, r.y + y * k + dy]);
+        }""",
+        [list(p) for p in choir.FORM_AROUND],
+    )
+    before = revision(page)
+    page.mouse.move(*ring[0])
+    page.mouse.down()
+    for x, y in [*ring[1:], ring[0]]:
+        page.mouse.move(x, y, steps=4)
+        page.evaluate("() => new Promise((done) => requestAnimationFrame(done))")
+    page.mouse.up()
+    after(page, before)
+    assert page.locator("[data-said=garment]").inner_text().startswith("Something missing")
+    ask(page, "Which cloth?")
+    x, y = middle(page, ".view:first-child [data-for=front-1] circle", dy=30)
+    cloth = colour_at(page, x, y)
+    before = revision(page)
+    page.locator("#add-colour").click()
+    after(page, before)
+    painted(page)
+    red = colour_at(page, x, y)
+    assert abs(cloth[0] - cloth[1]) < 40
+    assert red[0] > red[1] + 40
+    # The background keeps its colour, and the folds stay: light varies over the painted body.
+    shot = read_photo(page.screenshot()).rgb8.astype(float)
+    body = shot[int(y) - 20 : int(y) + 20, int(x) - 60 : int(x) + 60, 0]
+    assert body.std() > 2
+
+
+def test_the_tour_is_short_and_goes_when_told(page: Any, app: str) -> None:
+    with_choir(page, app)
+    tour = page.get_by_role("note", name="Short tour")
+    assert tour.inner_text().startswith("1 of 3")
+    tour.get_by_role("button", name="Next").click()
+    assert tour.inner_text().startswith("2 of 3")
+    tour.get_by_role("button", name="Enough").click()
+    assert tour.is_hidden()
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert tour.is_hidden()

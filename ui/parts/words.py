@@ -52,6 +52,7 @@ _MADE = {
     "pieces-svg.zip": "Every piece as a drawing (SVG)",
     "pieces.dxf": "All pieces for cutters and pattern programs (DXF)",
     "cutting-list.csv": "Cutting list, as a table",
+    "choices.png": "All choices side by side (picture)",
     "split.json": "The lines, as a file",
     "proof.json": "The proof, figure by figure",
 }

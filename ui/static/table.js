@@ -7,6 +7,7 @@ import { mount as mountEditor } from "./line_editor.js";
 import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
 import { LineCards } from "./line_cards.js";
+import { Tour } from "./tour.js";
 
 const GRADES = { fine: "Yes", stop: "Stop", warn: "Take care", note: "Note", "cannot tell": "Cannot tell" };
 const QUESTIONS = ["garment", "cloth", "lines", "sew", "print"];
@@ -19,7 +20,9 @@ class Table {
     this.client = Math.random().toString(36).slice(2, 10);
     this.scene = { views: [], lines: [], cloths: [], choices: [], answers: {} };
     this.root = make("div", { class: "table" }, element);
-    this.top = make("div", { class: "choices", role: "group", "aria-label": "Choices" }, this.root);
+    const head = make("div", { class: "over-stage" }, this.root);
+    this.top = make("div", { class: "choices", role: "group", "aria-label": "Choices" }, head);
+    this.tour = new Tour(head);
     this.stage = make("div", { class: "stage" }, this.root);
     this.editor = mountEditor(this.stage, { value: null }, (event, data) => this.trigger(event, data));
     this.empty = this.invitation();
@@ -147,6 +150,7 @@ class Table {
     this.say(value.said);
     if (first) this.open(sessionStorage.getItem("question") || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
+    if (value.views.length) this.tour.begin();
     this.element.dataset.scene = String(value.revision);
     document.body.classList.toggle("nothing-yet", value.views.length === 0);
   }
