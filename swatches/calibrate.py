@@ -58,7 +58,7 @@ class Light:
         rows, columns = linear.shape[:2]
         across, down = np.linspace(0, 1, 24)[None, :, None], np.linspace(0, 1, 24)[:, None, None]
         grid = corners[0] + across * (corners[1] - corners[0]) + down * (corners[2] - corners[0])
-        gain = np.exp(-(_terms(grid, self.middle, self.span) @ self.coefficients)).astype(np.float32)
+        gain = np.asarray(np.exp(-(_terms(grid, self.middle, self.span) @ self.coefficients)), np.float32)
         x, y = np.meshgrid((np.arange(columns) + 0.5) / columns * 23, (np.arange(rows) + 0.5) / rows * 23)
         even = linear * cv2.remap(gain, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR)
         if self.bends.any():

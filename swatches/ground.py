@@ -13,6 +13,7 @@ Mask = NDArray[np.bool_]
 SHADOW_SHARE = 0.35
 """Darkening counts this much: a shadow darkens without a change of colour."""
 LEAST_DIFFERENCE = 6.0
+MOST_HOLES = 4
 
 
 def ground_difference(lab: Lab, ground: Mask) -> tuple[NDArray[np.float32], float]:
@@ -57,14 +58,31 @@ def cleaned(mask: Mask, reach_px: float) -> Mask:
     return np.asarray(wide[pad:-pad, pad:-pad], np.bool_)
 
 
-def largest(mask: Mask) -> Mask:
-    """The largest connected part, with its holes filled; all False when there is none."""
-    labels, count = ndimage.label(mask)
-    if count == 0:
-        return np.zeros_like(mask)
+def pieces(mask: Mask, least_piece_px: float, least_hole_px: float) -> tuple[Mask, tuple[str, ...]]:
+    """Keep pieces and holes that are large enough.
+
+    Many holes are no holes: they are a print with parts like the ground. They are filled, and it is said.
+
+    Returns:
+        the mask, and sentences for the person.
+    """
+    kept = _large(mask, least_piece_px)
+    filled = np.asarray(ndimage.binary_fill_holes(kept), np.bool_)
+    holes = _large(filled & ~kept, least_hole_px)
+    count = int(ndimage.label(holes)[1])
+    if count > MOST_HOLES:
+        edge = float((kept ^ ndimage.binary_erosion(kept)).sum())
+        around = float((filled ^ ndimage.binary_erosion(filled)).sum())
+        said = "Parts of the cloth look like the ground: for an outline, lay it on another colour."
+        return filled, (said,) if edge > 1.5 * around else ()
+    return filled & ~holes, ()
+
+
+def _large(mask: Mask, least: float) -> Mask:
+    labels, _ = ndimage.label(mask)
     sizes = np.bincount(labels.ravel())
     sizes[0] = 0
-    return np.asarray(ndimage.binary_fill_holes(labels == int(sizes.argmax())), np.bool_)
+    return np.asarray((sizes >= least)[labels], np.bool_)
 
 
 def lie_angle(mask: Mask) -> float:

@@ -10,8 +10,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from skimage import measure
 
+from swatches.cloth_place import ClothPlace
 from swatches.fabric import XY
-from swatches.setting import Cloth
 
 SIMPLIFIED_MM = 0.25
 SAFE_MM = 0.75
@@ -46,11 +46,9 @@ class Outline:
         return float(Polygon(self.safe, self.safe_holes).area) if self.safe else 0.0
 
 
-def trace_outlines(cloth: Cloth) -> tuple[Outline, ...]:
+def trace_outlines(place: ClothPlace) -> tuple[Outline, ...]:
     """Trace every piece of cloth, largest first."""
-    value = np.where(cloth.mask, np.maximum(cloth.value, 1.001), np.minimum(cloth.value, 0.999)).astype(np.float64)
-    value = np.clip(value, 0.0, 2.0)
-    return outlines_of(value, 1.0, cloth.origin_mm, cloth.step_mm)
+    return outlines_of(place.value.astype(np.float64), 0.5, place.origin_mm, place.step_mm)
 
 
 def outlines_of(

@@ -116,6 +116,7 @@ def typed_plane(mm_per_px: float, size: tuple[int, int]) -> Plane:
 def undistorted(px: PxPoints | Floats, k1: float, size: tuple[int, int]) -> Floats:
     """Normalised points with the lens's distortion taken out, shape (n, 2)."""
     n = (np.asarray(px, np.float64) - np.array(size) / 2) / (np.hypot(*size) / 2)
+    k1 = float(np.clip(k1, -0.15, 0.3))  # beyond that the curve folds within the photo; a fit may try it on its way
     seen = np.linalg.norm(n, axis=1, keepdims=True)
     ideal = seen.copy()
     for _ in range(6):  # Newton on u(1 + k1 u²) = n; no lens that is used comes near the fold of this curve

@@ -11,16 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swatches.calibrate import expected_difference
+from swatches.cloth_place import ClothPlace, find_cloth
 from swatches.colour import colour_word, linear_to_lab, linear_to_srgb8
 from swatches.errors import PictureError
 from swatches.fabric import Colour, Fabric, Kind, Lab, Texture
+from swatches.find_chart import corrected
 from swatches.job import QUIET, Job, check
 from swatches.kind import SIDE_PX, Look, look
 from swatches.outline import Outline, trace_outlines
 from swatches.palette import palette
 from swatches.photo import Photo, Picture
 from swatches.repeat import LEAST_REPEATS
-from swatches.setting import Cloth, Setting, find_cloth, set_up
+from swatches.setting import Setting, set_up
 from swatches.tile import Tile, make_tile, tile_vectors
 from swatches.units import PxPoints
 
@@ -94,6 +96,7 @@ def read_swatch(
     bar_mm: float | None = None,
     distance_mm: float | None = None,
     paper_mm: tuple[float, float] | None = None,
+    corners_px: Floats | None = None,
     kind: Kind | None = None,
     repeat_mm: tuple[float, float] | None = None,
     job: Job = QUIET,
@@ -108,6 +111,7 @@ def read_swatch(
         bar_mm: what the person measured of the sheet's 100 mm bar.
         distance_mm: for 'cards': typed tape distance between the middles of cards 1 and 2.
         paper_mm: for 'a4' and 'letter': measured width and height of the paper.
+        corners_px: corners of the paper, card or chart as the person dragged them, clockwise from the top left.
         kind: the person's word for the surface, over what is found.
         repeat_mm: typed repeat across and along the cloth, 0 for none, over what is found.
         job: progress and cancelling.
@@ -117,7 +121,7 @@ def read_swatch(
         Cancelled: the person stopped the job.
     """
     job.step("Finding the reference", 0.05)
-    setting = set_up(photo, reference, bar_mm=bar_mm, distance_mm=distance_mm, paper_mm=paper_mm)
+    setting = set_up(photo, reference, bar_mm=bar_mm, distance_mm=distance_mm, paper_mm=paper_mm, corners_px=corners_px)
     check(job)
     job.step("Finding the cloth", 0.2)
     cloth = find_cloth(photo, setting, area)
@@ -161,7 +165,7 @@ def read_swatch(
     )
 
 
-def _from_above(photo: Photo, setting: Setting, cloth: Cloth) -> tuple[Linear, Mask, float]:
+def _from_above(photo: Photo, setting: Setting, cloth: ClothPlace) -> tuple[Linear, Mask, float]:
     """The cloth upright, evenly lit, with its mask, and the scale (mm per px)."""
     angle = cloth.angle_deg
     turned = setting.plane.turned(angle)
@@ -177,6 +181,8 @@ def _from_above(photo: Photo, setting: Setting, cloth: Cloth) -> tuple[Linear, M
     frame = np.array([[left, top], [right, top], [left, bottom]]) @ turn
     if setting.light is not None:
         linear = setting.light.even(linear, frame)
+    if setting.correction is not None:
+        linear = np.maximum(corrected(linear, setting.correction), 0).astype(np.float32)
     mask = cloth.mask_in(frame, linear.shape[:2], EDGE_MM if cloth.edge_seen else 0.0)
     return linear, mask, step
 

@@ -1,0 +1,254 @@
+"""Where the cloth lies in a photo: told from the sheet or a plain ground, round a paper or card, or marked by hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from swatches import reference as ref
+from swatches.calibrate import SHEET_MM_PER_PX, SheetLight
+from swatches.colour import linear_to_lab
+from swatches.errors import Failure, PictureError
+from swatches.ground import cleaned, ground_difference, lie_angle, pieces
+from swatches.photo import Photo
+from swatches.setting import Setting, refused
+
+Floats = NDArray[np.float64]
+Values = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+Area = tuple[float, float, float, float]
+
+LEAST_CLOTH_SHARE = 0.02
+GROUND_SIDE_PX = 1500
+GROUND_SPREAD = 24.0
+"""A ground whose own limit is above this is no plain ground: cloth cannot be told from it."""
+_CLEAN_MM = 0.8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ClothPlace:
+    """Where the cloth is on the plane.
+
+    Attributes:
+        mask: shape (h, w), rows along y; several pieces, holes left open.
+        value: 0 on the ground, 1 on the cloth, 0.5 at its edge; float32, shape (h, w).
+        origin_mm: plane position of the mask's outer corner.
+        step_mm: mm per px of the mask.
+        polygon_mm: corners of the piece that is read, on the plane, shape (n, 2).
+        angle_deg: how far it lies off square, y down.
+        edge_seen: whether its edge is in view (else the mask is just an area that was marked).
+        warnings: one sentence each.
+    """
+
+    mask: Mask
+    value: Values
+    origin_mm: Floats
+    step_mm: float
+    polygon_mm: Floats
+    angle_deg: float
+    edge_seen: bool
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def middle_mm(self) -> Floats:
+        """The middle of its corners, shape (2,)."""
+        return np.asarray(self.polygon_mm.mean(axis=0), np.float64)
+
+    def mask_in(self, frame: Floats, shape: tuple[int, ...], inset_mm: float) -> Mask:
+        """The mask in another upright or turned frame (top left, top right, bottom left corner, mm), moved inwards."""
+        inner = self.mask
+        if inset_mm > 0:
+            far = ndimage.distance_transform_edt(np.pad(inner, 1))[1:-1, 1:-1] * self.step_mm
+            keep = far > inset_mm
+            inner = keep if keep.sum() > 0.3 * inner.sum() else far > inset_mm / 3
+        rows, columns = shape[:2]
+        across, down = (frame[1] - frame[0]) / columns, (frame[2] - frame[0]) / rows
+        matrix = np.column_stack([across, down, frame[0] - self.origin_mm + 0.5 * (across + down)]) / self.step_mm
+        matrix[:, 2] -= 0.5
+        flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+        return np.asarray(cv2.warpAffine(inner.astype(np.uint8), matrix, (columns, rows), flags=flags), np.bool_)
+
+
+def find_cloth(photo: Photo, setting: Setting, area: Area | None) -> ClothPlace:
+    """Find the cloth on its ground, or take the area that was marked.
+
+    Raises:
+        PictureError: the area lies outside the photo, or the cloth cannot be told from the ground.
+    """
+    if area is not None:
+        return _marked(photo, setting, area)
+    if setting.sheet_light is not None and setting.paper is not None:
+        return _on_sheet(setting, setting.sheet_light, setting.paper)
+    if setting.reference == "paper" and setting.corners_mm is not None:
+        inside = _on_paper(photo, setting, setting.corners_mm)
+        if inside is not None:
+            return inside
+    if setting.reference in ("paper", "card") and setting.corners_mm is not None:
+        return _round_reference(photo, setting, setting.corners_mm)
+    on_ground = _on_ground(photo, setting)
+    if on_ground is not None:
+        return on_ground
+    if setting.cards_mm is not None:
+        raise refused(
+            Failure("The cloth cannot be told from the ground", "Lay it on a plain ground of quite another colour")
+        )
+    width, height = photo.size
+    place = _marked(photo, setting, (0.2 * width, 0.2 * height, 0.6 * width, 0.6 * height))
+    said = ("No area was marked: the middle of the picture is taken for the cloth.",)
+    return replace(place, warnings=said)
+
+
+def _marked(photo: Photo, setting: Setting, area: Area) -> ClothPlace:
+    x, y, w, h = area
+    width, height = photo.size
+    left, top, right, bottom = max(x, 0), max(y, 0), min(x + w, width), min(y + h, height)
+    if w <= 0 or h <= 0 or right - left < 8 or bottom - top < 8:
+        raise PictureError(
+            "area of the cloth", expected=f"left,top,width,height within {width}×{height} px",
+            got=",".join(f"{v:g}" for v in area), next_step="Mark a part of the photo that shows cloth",
+        )  # fmt: skip
+    mm = setting.plane.to_mm(np.array([[left, top], [right, top], [right, bottom], [left, bottom]], np.float64))
+    return _polygon_place(mm)
+
+
+def _polygon_place(mm: Floats, without: Floats | None = None) -> ClothPlace:
+    low, high = mm.min(axis=0), mm.max(axis=0)
+    step = float((high - low).max()) / 600
+    shape = np.maximum(np.ceil((high - low) / step).astype(int), 1)
+    mask = _filled(mm, low, step, shape)
+    if without is not None:
+        mask &= ~_filled(without, low, step, shape)
+    return ClothPlace(mask, mask.astype(np.float32), low, step, mm, 0.0, False)
+
+
+def _filled(mm: Floats, low: Floats, step: float, shape: NDArray[np.int_]) -> Mask:
+    mask = np.zeros((int(shape[1]), int(shape[0])), np.uint8)
+    cv2.fillPoly(mask, [np.rint((mm - low) / step * 16).astype(np.int32)], 1, cv2.LINE_8, 4)
+    return mask.astype(np.bool_)
+
+
+def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace:
+    lab = linear_to_lab(np.clip(seen.sheet, 0, 1.2)).astype(np.float32)
+    printed = ref.sheet_picture(paper, SHEET_MM_PER_PX)
+    printed = np.asarray(cv2.resize(printed, (lab.shape[1], lab.shape[0]), interpolation=cv2.INTER_AREA), np.uint8)
+    difference, limit = ground_difference(lab, seen.bare)
+    left, top, right, bottom = (round(v / SHEET_MM_PER_PX) for v in ref.field(paper))
+    faint = cv2.dilate((printed < 250).astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
+    differs = difference > np.where(faint, np.float32(limit + 14), np.float32(limit))
+    inked = faint.copy()
+    inked[top + 4 : bottom - 4, left + 4 : right - 4] = False
+    differs &= ~inked
+    mask, said = pieces(
+        cleaned(differs, _CLEAN_MM / SHEET_MM_PER_PX), 400 / SHEET_MM_PER_PX**2, 20 / SHEET_MM_PER_PX**2
+    )
+    if mask.sum() < LEAST_CLOTH_SHARE * (bottom - top) * (right - left):
+        raise refused(
+            Failure(
+                "No cloth can be told from the white paper",
+                "Mark the cloth in the photo, or lay it on darker paper with the sheet's corners in view",
+            )
+        )
+    outside = mask.copy()
+    outside[top - 8 : bottom + 8, left - 8 : right + 8] = False
+    if outside.sum() > 200:
+        said = (*said, "The cloth reaches over the sheet's print; the edge there is not measured.")
+    return _placed(mask, difference, limit, np.zeros(2), SHEET_MM_PER_PX * setting.factor, said)
+
+
+def _on_paper(photo: Photo, setting: Setting, corners: Floats) -> ClothPlace | None:
+    """Cloth that lies on a plain sheet of paper; None when the paper is bare."""
+    width, height = corners[2]
+    step = SHEET_MM_PER_PX
+    box = (2.0, 2.0, float(width) - 2, float(height) - 2)
+    seen = setting.plane.rectified(photo.rgb, box, step)
+    lab = linear_to_lab(np.clip(seen / max(float(np.quantile(seen, 0.98)), 1e-3), 0, 1.2)).astype(np.float32)
+    margin = np.zeros(lab.shape[:2], np.bool_)
+    edge = round(9 / step)
+    margin[:edge], margin[-edge:], margin[:, :edge], margin[:, -edge:] = True, True, True, True
+    difference, limit = ground_difference(lab, margin)
+    mask, said = pieces(cleaned(difference > limit, _CLEAN_MM / step), 400 / step**2, 20 / step**2)
+    if not LEAST_CLOTH_SHARE < mask.mean() < 0.9:
+        return None
+    return _placed(mask, difference, limit, np.array([2.0, 2.0]), step, said)
+
+
+def _round_reference(photo: Photo, setting: Setting, corners: Floats) -> ClothPlace:
+    """All that the photo shows round a paper or card that lies on the cloth."""
+    width, height = photo.size
+    inset = 0.02 * max(width, height)
+    frame = np.array([[inset, inset], [width - inset, inset], [width - inset, height - inset], [inset, height - inset]])
+    middle = corners.mean(axis=0)
+    away = corners - middle
+    grown = corners + away / np.linalg.norm(away, axis=1, keepdims=True) * 9.0
+    place = _polygon_place(setting.plane.to_mm(frame), grown)
+    said: tuple[str, ...] = (
+        "The cloth is taken to be all that lies round the reference: mark its area if that is wrong.",
+    )
+    if setting.reference == "card":
+        said += ("A card tells sizes only near itself: beyond 100 mm from it they are uncertain.",)
+    return replace(place, warnings=said)
+
+
+def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
+    """Cloth on a plain ground that runs all round it; None when there is no such ground or nothing on it."""
+    width, height = photo.size
+    corners = setting.plane.to_mm(np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float64))
+    low, high = np.sort(corners, axis=0)[1], np.sort(corners, axis=0)[2]  # the upright box inside the photo
+    if (high - low <= 0).any():
+        return None
+    step = float((high - low).max()) / GROUND_SIDE_PX
+    step = max(step, setting.plane.mm_per_px((low + high) / 2))
+    box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    seen = setting.plane.rectified(photo.rgb, box, step)
+    if min(seen.shape[:2]) < 60:
+        return None
+    lab = linear_to_lab(np.clip(seen, 0, 1.2)).astype(np.float32)
+    ground = np.zeros(lab.shape[:2], np.bool_)
+    edge = max(4, round(0.035 * max(lab.shape)))
+    ground[:edge], ground[-edge:], ground[:, :edge], ground[:, -edge:] = True, True, True, True
+    covered = np.zeros_like(ground)
+    if setting.cards_mm is not None:
+        spots = np.zeros(ground.shape, np.uint8)
+        for x, y in (setting.cards_mm - low) / step:
+            cv2.circle(spots, (round(x), round(y)), round(62 / step), 1, -1)
+        covered = spots.astype(np.bool_)
+    difference, limit = ground_difference(lab, ground & ~covered)
+    if limit > GROUND_SPREAD:
+        return None
+    differs = (difference > limit) & ~covered
+    reach = _CLEAN_MM / step if setting.scale_known else 2.0
+    small, tiny = (400 / step**2, 20 / step**2) if setting.scale_known else (400.0, 40.0)
+    mask, said = pieces(cleaned(differs, reach), max(small, 400), max(tiny, 9))
+    touching = max(float(side.mean()) for side in (mask[0], mask[-1], mask[:, 0], mask[:, -1]))
+    if not LEAST_CLOTH_SHARE < mask.mean() < 0.9 or touching > 0.02:
+        return None
+    return _placed(mask, difference, limit, low, step, said)
+
+
+def _placed(
+    mask: Mask, difference: Values, limit: float, origin: Floats, step: float, said: tuple[str, ...]
+) -> ClothPlace:
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    outline = max(contours, key=cv2.contourArea)[:, 0].astype(np.float64) + 0.5
+    hull = cv2.convexHull(outline.astype(np.float32))[:, 0].astype(np.float64)
+    only = np.zeros(mask.shape, np.uint8)
+    cv2.drawContours(only, [max(contours, key=cv2.contourArea)], -1, 1, -1)
+    value = _edge_value(mask, difference, limit, max(1.0, 1.2 / step))
+    return ClothPlace(mask, value, origin, step, hull * step + origin, lie_angle(only.astype(np.bool_)), True, said)
+
+
+def _edge_value(mask: Mask, difference: Values, limit: float, reach: float) -> Values:
+    """Share of cloth at each place: 0.5 where the difference is half of what the cloth near there has."""
+    far_in = ndimage.distance_transform_edt(mask)
+    inner = (far_in > reach) & (far_in < 5 * reach)
+    weight = cv2.GaussianBlur(inner.astype(np.float32), (0, 0), 2.5 * reach)
+    near = cv2.GaussianBlur(np.where(inner, difference, 0).astype(np.float32), (0, 0), 2.5 * reach)
+    own = np.where(weight > 0.01, near / np.maximum(weight, 1e-6), difference[mask].mean())
+    value = np.clip(difference / np.maximum(own, limit), 0, 1)
+    value = np.where(far_in > 1.5 * reach, 1.0, value)
+    far_out = ndimage.distance_transform_edt(~mask)
+    return np.where(far_out > 1.5 * reach, 0.0, value).astype(np.float32)
