@@ -6,9 +6,13 @@ A sample's ``properties`` are fields of :class:`~swatches.fabric.Fabric`, so ``d
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 from shapely.geometry import Polygon
 
 from swatches.fabric import XY, Fabric, Known, Origin, Remnant
@@ -62,12 +66,36 @@ _YES, _NO = Known(True, "", Origin.MEASURED), Known(False, "", Origin.MEASURED)
 _RIGHT = Known("right side", "", Origin.MEASURED)
 
 
-def _remnant(name: str, outline: tuple[XY, ...], grain_deg: float | None, hole: tuple[XY, ...] = ()) -> Remnant:
+def _cut_round(points: tuple[XY, ...], step_mm: float = 22.0) -> tuple[XY, ...]:
+    """Cut smoothly through points, as scissors do, but turn sharply where the way turns by more than 55°."""
+    p = np.array(points)
+    before, after = p - np.roll(p, 1, axis=0), np.roll(p, -1, axis=0) - p
+    turn = np.angle((after[:, 0] + 1j * after[:, 1]) / (before[:, 0] + 1j * before[:, 1]), deg=True)
+    sharp = np.flatnonzero(np.abs(turn) > 55)
+    runs = [np.arange(len(p) + 1)] if len(sharp) < 2 else [
+        np.arange(i, j + 1) for i, j in itertools.pairwise([*sharp, sharp[0] + len(p)])
+    ]  # fmt: skip
+    cut: list[NDArray[np.float64]] = []
+    for run in runs:
+        q = p[run % len(p)]
+        way = np.r_[0, np.cumsum(np.linalg.norm(np.diff(q, axis=0), axis=1))]
+        spline = CubicSpline(way, q, bc_type="periodic" if len(sharp) < 2 else "natural")
+        cut.append(spline(np.linspace(0, way[-1], max(2, round(way[-1] / step_mm)) + 1))[:-1])
+    return tuple((round(float(x), 1), round(float(y), 1)) for x, y in np.concatenate(cut))
+
+
+def _remnant(name: str, points: tuple[XY, ...], grain_deg: float | None, hole: tuple[XY, ...] = ()) -> Remnant:
     """A remnant whose safe outline lies 0.75 mm inside the measured one."""
+    outline = _cut_round(points)
     inside = Polygon(outline).buffer(-0.75, join_style="mitre")
     safe = tuple((round(float(x), 2), round(float(y), 2)) for x, y in inside.exterior.coords[:-1])
-    return Remnant(name, outline, safe, (hole,) if hole else (), grain_deg)
+    return Remnant(name, outline, safe, (_cut_round(hole, 12.0),) if hole else (), grain_deg)
 
+
+REMNANT_PHOTO = HERE / "remnants.jpg"
+"""The trouser leg and the scarf end between four loose marker cards; see :mod:`swatches.samples.laid_out`."""
+CARD_DISTANCE_MM = 1084.0
+"""What a tape tells between the middles of cards 1 and 2 in that photo."""
 
 REMNANTS: dict[str, tuple[Remnant, ...]] = {
     "spruce": (

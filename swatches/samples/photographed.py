@@ -12,8 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from swatches.colour import hex_to_linear, linear_to_srgb8, srgb_to_linear
+from swatches.colour import hex_to_linear, srgb_to_linear
 from swatches.reference import PAPER_REFLECTANCE, field, paper_size, sheet_picture
+from swatches.samples.camera import Camera, daylight, developed, shadow_of, through_lens
 from swatches.samples.cloths import CLOTHS
 from swatches.samples.grain import Plane, blur, noise, random, rough
 from swatches.samples.weave import Linear
@@ -68,10 +69,16 @@ def photograph(shot: Shot) -> NDArray[np.uint8]:
     """Render one photo, sRGB uint8, shape (1600, 1200, 3); the same shot gives the same picture."""
     rng = random(shot.seed)
     plane, lift = _plane(shot, rng)
-    plane *= _light(plane.shape[:2], shot, rng)[..., None]
+    plane *= daylight(plane.shape[:2], shot.light_deg, rng)[..., None]
     plane *= lift[..., None]
-    seen = _through_lens(plane, shot)
-    return _sensor(seen, shot, rng)
+    seen = through_lens(plane, camera(shot), _BORDER_MM, PLANE_MM_PER_PX)
+    return developed(seen, shot.warmth, rng)
+
+
+def camera(shot: Shot) -> Camera:
+    """Where the camera was, in mm of the sheet."""
+    width, height = paper_size("A4")
+    return Camera(PHOTO_PX, (width / 2, height / 2), shot.far_mm, shot.tilt_deg, shot.roll_deg)
 
 
 def _plane(shot: Shot, rng: np.random.Generator) -> tuple[Linear, Plane]:
@@ -89,14 +96,14 @@ def _plane(shot: Shot, rng: np.random.Generator) -> tuple[Linear, Plane]:
     rows, columns = drawn.shape
     box = (slice(top, top + rows), slice(left, left + columns))
     sheet[box] = 1
-    shadow *= 1 - 0.38 * _shadow(sheet, away * 1.1 / s, 1.2 / s) * (1 - sheet)
+    shadow *= 1 - 0.38 * shadow_of(sheet, away * 1.1 / s, 1.2 / s) * (1 - sheet)
     paper = srgb_to_linear(drawn).astype(np.float32) * np.float32(PAPER_REFLECTANCE)
     paper *= 1 + 0.006 * rough((rows, columns), 0.25 / s, 4, rng)
     plane[box] = paper[..., None] * np.array([1.0, 0.998, 0.985], np.float32)
 
     cloth, cover, relief = _swatch(shot, shape, rng)
-    shadow *= 1 - 0.50 * _shadow(cover, away * 1.5 / s, 0.9 / s) * (1 - cover)
-    shadow *= 1 - 0.22 * _shadow(cover, away * 3.0 / s, 5.0 / s) * (1 - cover)
+    shadow *= 1 - 0.50 * shadow_of(cover, away * 1.5 / s, 0.9 / s) * (1 - cover)
+    shadow *= 1 - 0.22 * shadow_of(cover, away * 3.0 / s, 5.0 / s) * (1 - cover)
     plane += (cloth - plane) * cover[..., None]
     shadow *= 1 + relief * cover
     return plane, shadow
@@ -121,11 +128,6 @@ def _table(shape: tuple[int, int], rng: np.random.Generator) -> Linear:
     light, dark = hex_to_linear("#9a8468").astype(np.float32), hex_to_linear("#54432f").astype(np.float32)
     share = np.clip(tone - 0.45, 0, 1.1)[..., None]
     return np.asarray(dark + (light - dark) * share, dtype=np.float32)
-
-
-def _shadow(cover: Plane, move: NDArray[np.float64], soft: float) -> Plane:
-    moved = cv2.warpAffine(cover, np.array([[1, 0, move[0]], [0, 1, move[1]]]), cover.shape[::-1])
-    return blur(moved, soft)
 
 
 def _swatch(shot: Shot, shape: tuple[int, int], rng: np.random.Generator) -> tuple[Linear, Plane, Plane]:
@@ -206,74 +208,3 @@ def _fray(
         cv2.polylines(
             cover, [np.round(points * 16).astype(np.int32)], False, int(rng.integers(130, 235)), 2, cv2.LINE_AA, 4
         )
-
-
-def _light(shape: tuple[int, int], shot: Shot, rng: np.random.Generator) -> Plane:
-    """Daylight from a window to one side, falling off across the table, with the soft shadow of the person."""
-    h, w = shape
-    y, x = np.mgrid[0 : h // 8 + 1, 0 : w // 8 + 1].astype(np.float32) * 8
-    u, v = (x - w / 2) / w, (h / 2 - y) / w
-    angle = np.deg2rad(shot.light_deg)
-    toward = u * np.cos(angle) + v * np.sin(angle)
-    light = 1.0 / (1.0 - 0.42 * toward) ** 1.15
-    light *= 1 - 0.10 * np.exp(-(((u + 0.25 * np.cos(angle)) / 0.5) ** 2 + ((v + 0.55) / 0.32) ** 2))
-    light *= 1 + 0.012 * noise(light.shape, 26, rng)
-    return np.asarray(cv2.resize(light.astype(np.float32), (w, h), interpolation=cv2.INTER_LINEAR), dtype=np.float32)
-
-
-def camera(shot: Shot) -> tuple[NDArray[np.float64], float]:
-    """The camera: homography from mm of the sheet (y down) to ideal photo px, shape (3, 3), and the distortion k1.
-
-    A point at radius r from the photo's middle, in units of half the diagonal, appears at r · (1 + k1 · r²).
-    """
-    width, height = PHOTO_PX
-    ax, ay, az = np.deg2rad([*shot.tilt_deg, shot.roll_deg])
-    turn_x = np.array([[1, 0, 0], [0, np.cos(ax), -np.sin(ax)], [0, np.sin(ax), np.cos(ax)]])
-    turn_y = np.array([[np.cos(ay), 0, np.sin(ay)], [0, 1, 0], [-np.sin(ay), 0, np.cos(ay)]])
-    turn_z = np.array([[np.cos(az), -np.sin(az), 0], [np.sin(az), np.cos(az), 0], [0, 0, 1]])
-    turned = turn_z @ turn_x @ turn_y
-    paper_w, paper_h = paper_size("A4")
-    centre = np.array([paper_w / 2, paper_h / 2])
-    lens = 1.32 * height
-    middle = np.array([[lens, 0, width / 2], [0, lens, height / 2], [0, 0, 1]])
-    pose = np.stack([turned[:, 0], turned[:, 1], -turned[:, 0] * centre[0] - turned[:, 1] * centre[1]], axis=1)
-    pose[2, 2] += shot.far_mm
-    return middle @ pose, -0.022
-
-
-def _through_lens(plane: Linear, shot: Shot) -> Linear:
-    """Look at the plane through the camera, at twice the size, then bring it down: no stair-steps, little aliasing."""
-    over = 2
-    width, height = PHOTO_PX
-    to_photo, k1 = camera(shot)
-    half = np.hypot(width, height) / 2
-    y, x = np.mgrid[0 : height * over, 0 : width * over].astype(np.float64)
-    x, y = (x + 0.5) / over - width / 2, (y + 0.5) / over - height / 2
-    bent = np.hypot(x, y) / half
-    ideal = bent
-    for _ in range(8):
-        ideal = bent / (1 + k1 * ideal**2)
-    factor = np.where(bent > 0, ideal / np.maximum(bent, 1e-9), 1)
-    back = np.linalg.inv(to_photo)
-    px = np.stack([x * factor + width / 2, y * factor + height / 2, np.ones_like(x)])
-    mm = np.tensordot(back, px, axes=1)
-    at = [((mm[k] / mm[2] + _BORDER_MM) / PLANE_MM_PER_PX - 0.5).astype(np.float32) for k in (0, 1)]
-    soft = np.stack([blur(np.ascontiguousarray(plane[..., k]), 0.55) for k in range(3)], axis=-1)
-    seen = cv2.remap(soft, at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
-    return np.asarray(cv2.resize(seen, PHOTO_PX, interpolation=cv2.INTER_AREA), dtype=np.float32)
-
-
-def _sensor(seen: Linear, shot: Shot, rng: np.random.Generator) -> NDArray[np.uint8]:
-    """Exposure, white balance, corner fall-off, lens blur, photon and read noise, and the phone's sharpening."""
-    width, height = PHOTO_PX
-    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
-    radius = np.hypot(x - width / 2, y - height / 2) / (np.hypot(width, height) / 2)
-    exposure = 0.80 / float(np.percentile(seen.max(axis=2), 97))
-    seen = seen * (exposure * (1 - 0.13 * radius**2))[..., None]
-    seen = seen * np.array([shot.warmth, 1.0, 1 / shot.warmth], np.float32)
-    seen = np.stack([blur(np.ascontiguousarray(seen[..., k]), 0.5) for k in range(3)], axis=-1)
-    grain = rng.standard_normal(seen.shape, dtype=np.float32)
-    grain = np.stack([blur(np.ascontiguousarray(grain[..., k]), 0.55) * 1.6 for k in range(3)], axis=-1)
-    seen = seen + grain * np.sqrt(np.clip(seen, 0, None) * 4.5e-5 + 1.2e-6)
-    soft = np.stack([blur(np.ascontiguousarray(seen[..., k]), 1.1) for k in range(3)], axis=-1)
-    return linear_to_srgb8(np.clip(seen + 0.35 * (seen - soft), 0, 1))

@@ -24,7 +24,7 @@ _MM_PER_PX = 0.685  # at the depth of the form's middle
 _MIDDLE: Floats = np.array([0.0, -395.0])
 _AWAY_MM = 3400.0
 _WALL_Z = -420.0
-_CALICO, _COVER, _WOOD, _WALL = "#cfc2a8", "#4b4744", "#8a6238", "#8496a4"
+_CALICO, _COVER, _WOOD, _WALL = "#cfc2a8", "#3b4654", "#8a6238", "#8496a4"
 _PASSES = ((0.25, 0.25), (0.75, 0.30), (0.30, 0.75), (0.70, 0.70))  # four looks a pixel
 _CLOTH, _FORM, _POLE = 0, 1, 2
 
@@ -142,8 +142,8 @@ def _form_mesh() -> tuple[Floats, Ints, Ints]:
         if i + 1 == split:
             continue
         a, b = i * n + around, i * n + (around + 1) % n
-        c, d = a + n, b + n
-        faces += [np.stack([a, c, b], axis=1), np.stack([b, c, d], axis=1)]
+        above, beside = a + n, b + n
+        faces += [np.stack([a, above, b], axis=1), np.stack([b, above, beside], axis=1)]
         kinds.append(np.full(2 * n, rows[i + 1][1] if rows[i][1] == _FORM else rows[i][1]))
     return points, np.concatenate(faces), np.concatenate(kinds)
 
