@@ -40,6 +40,7 @@ COMMANDS = {
     "walk": "sewing",
     "print": "pieces",
     "lay": "lay",
+    "from-stash": "from_stash",
     "poll": "poll",
 }
 """Command → file of it in this folder, in the order of a garment's way."""
