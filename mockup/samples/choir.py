@@ -1,6 +1,6 @@
 """The demo scenario: a village choir sews tunics for its winter concert from what is left in its store cupboard.
 
-Choir, tunic, cloth and photo are invented; the photo is rendered. The design has two lines, front and back: a curved
+Choir, tunic, cloth and photo are invented; the photo is rendered and shows the toile, in calico without pockets. The design has two lines, front and back: a curved
 yoke that echoes the neck, and a level band along the hem.
 """
 
@@ -21,8 +21,8 @@ HERE = Path(__file__).parent
 NAME = "Winter concert tunic"
 EXPLAIN = (
     "An invented example: a village choir sews boxy pull-on tunics for its winter concert from what is left in its "
-    "store cupboard. Drawings and pattern are our own; the photos of the cloth and of the tunic on a dress form "
-    "are rendered, not taken."
+    "store cupboard. Drawings and pattern are our own; the photos of the cloth, and of the calico toile on a dress "
+    "form, are rendered, not taken."
 )
 
 PIECES = HERE / "tunic.svg"

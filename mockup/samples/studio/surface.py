@@ -1,7 +1,7 @@
 """The surface of the sewn cloth: the draped mesh made finer, and what is on it that is finer than any mesh.
 
-Seams, hems, topstitching, pockets and the facing's edge are drawn as heights on each flat piece; so is the crumple of
-washed calico. The picture turns the surface's normal by their slope.
+Seams, hems, topstitching and the facing's edge are drawn as heights on each flat piece; so is the crumple of washed
+calico. The picture turns the surface's normal by their slope. What hangs on the form is the toile: it has no pockets.
 """
 
 from __future__ import annotations
@@ -145,14 +145,11 @@ def threads(shape: tuple[int, int], rng: np.random.Generator) -> Plane:
 def _body(front: bool, height: Plane, tone: Plane, rng: np.random.Generator) -> None:
     drawn = {s.name: s.path for s in strokes(front)}
     for stroke in strokes(front):
-        if stroke.pen is Pen.STITCH and not stroke.name.startswith("stitch-sleeve"):
+        if stroke.pen is Pen.STITCH and stroke.group == "body":
             _stitch(height, tone, _points(stroke.path), rng)
     for side in ("left", "right"):
         _seam(height, tone, _points(drawn[f"armhole-{side}"]), rng)
         _seam(height, tone, _points(drawn[f"shoulder-{side}"]), rng)
-        if front:
-            outline = _points(drawn[f"pocket-{side}"])
-            _patch(height, tone, outline)
     _ledge(height, _points(drawn["hem"]) + np.array([0.0, 25.0]), 0.5)
     facing = next(p for p in draft.pieces() if p.name == f"{'front' if front else 'back'} neck facing")
     outer = facing.edge("outer").path
@@ -217,18 +214,6 @@ def _seam(height: Plane, tone: Plane, points: Floats, rng: np.random.Generator) 
     height += 1.5 * wide - 0.75 * blur(line, 1.3)
     height += 0.45 * noise(height.shape, 6, rng) * np.clip(wide * 4, 0, 1)
     tone -= 0.30 * blur(line, 1.0)
-
-
-def _patch(height: Plane, tone: Plane, outline: Floats) -> None:
-    """A patch pocket: one layer higher, its mouth standing off a little, with a fine shadow round it."""
-    plane = np.zeros(height.shape, np.uint8)
-    cv2.fillPoly(plane, [np.round(map_points(outline) * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
-    inside = plane.astype(np.float32) / np.float32(255)
-    height += 0.95 * blur(inside, 1.2)
-    mouth = np.clip(np.roll(inside, 3, axis=0) - inside, -1, 0)
-    tone -= 0.42 * np.clip(blur(inside, 1.6) - inside, 0, 1)
-    tone -= 0.10 * np.clip(np.roll(np.roll(blur(inside, 6), 8, axis=0), 6, axis=1) - inside, 0, 1)
-    height += 0.5 * blur(-mouth, 3)
 
 
 def _ledge(height: Plane, points: Floats, step_mm: float) -> None:
