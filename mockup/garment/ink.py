@@ -179,6 +179,7 @@ def ink_strength(flat: Grey, near: Bools) -> Floats:
     table = np.rint(255 * np.clip((white - np.arange(256)) / (white - black), 0, 1)).astype(np.uint8)
     soft = cv2.blur(near.view(np.uint8) * np.uint8(255), (3, 3))
     soft = cv2.resize(soft, (w, h), interpolation=cv2.INTER_LINEAR)
-    strength = np.asarray(cv2.multiply(cv2.LUT(flat, table), soft, scale=1 / 255**2, dtype=cv2.CV_32F))
+    eight = cv2.multiply(cv2.LUT(flat, table), soft, scale=1 / 255)
+    strength = np.asarray(cv2.LUT(eight, np.arange(256, dtype=np.float32) / np.float32(255)))
     strength.flags.writeable = False
     return strength
