@@ -26,6 +26,8 @@ def palette(lab: NDArray[np.float32], *, seed: int = 1, colours: int = START_COL
     """
     values = np.ascontiguousarray(lab[:: max(1, len(lab) // _SAMPLES)], np.float32)
     count = min(colours, len(np.unique(values, axis=0)))
+    if count == 1:
+        return (((float(values[0, 0]), float(values[0, 1]), float(values[0, 2])), 1.0),)
     cv2.setRNGSeed(seed)
     _, labels, centres = cv2.kmeans(
         values, count, np.empty(0, np.int32), (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 30, 0.1), 2,

@@ -1,0 +1,183 @@
+"""Kind and repeat of cloth that the tests draw themselves, and of scikit-image's real surfaces."""
+
+import numpy as np
+import pytest
+import skimage.data
+import swatches_cloths as drawn
+
+from swatches.colour import delta_e_2000, linear_to_lab, srgb8_to_lab
+from swatches.fabric import Kind
+from swatches.kind import look
+from swatches.palette import palette
+from swatches.repeat import LEAST_REPEATS
+from swatches.tile import make_tile, tile_vectors
+
+STEP = 0.35
+SIZE = (480, 420)  # px: 168 × 147 mm
+
+
+def seen(picture):
+    lab = linear_to_lab(np.clip(picture, 0, 1)).astype(np.float32)
+    mask = np.ones(lab.shape[:2], np.bool_)
+    return look(lab, mask, STEP), mask
+
+
+def lengths(found):
+    across, along = tile_vectors(found.vectors)
+    return [0.0 if v is None else float(np.linalg.norm(v)) for v in (across, along)]
+
+
+def draw(kind, seed):
+    """One cloth and its true repeat across and along, in mm."""
+    rng = np.random.default_rng(seed)
+    size = (SIZE[0] * STEP, SIZE[1] * STEP)
+    largest = min(size) / (LEAST_REPEATS + 0.15)
+    p, q = rng.uniform(8, largest, 2)
+    if kind is Kind.SOLID:
+        return drawn.solid(rng, SIZE, STEP), (0, 0)
+    if kind is Kind.MELANGE:
+        return drawn.melange(rng, SIZE, STEP), (0, 0)
+    if kind is Kind.STRIPE:
+        return drawn.stripe(rng, SIZE, STEP, p), (p, 0)
+    if kind is Kind.CHECK:
+        return drawn.check(rng, SIZE, STEP, (p, q)), (p, q)
+    if seed % 2:
+        return drawn.printed(rng, SIZE, STEP, np.array([[p, 0], [0, q]])), (p, q)
+    q = min(q, largest / 2)  # a half-drop: the square repeat is two steps high
+    return drawn.printed(rng, SIZE, STEP, np.array([[p, 0], [p / 2, q]])), (p, 2 * q)
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+@pytest.mark.parametrize("seed", [1, 2])
+def test_kinds_and_repeats(kind, seed):
+    picture, truth = draw(kind, seed)
+    found, _ = seen(picture)
+    assert found.kind is kind
+    for got, want in zip(lengths(found), truth, strict=True):
+        assert got == pytest.approx(want, rel=0.004, abs=1e-9)
+
+
+@pytest.mark.slow
+def test_forty_prints_and_twenty_solids():
+    # issue 3, Reach: mean error ≤ 0.1 %, right class ≥ 90 % of 40, no solid called a print
+    right, errors = 0, []
+    kinds = [Kind.PRINT, Kind.PRINT, Kind.CHECK, Kind.STRIPE]
+    for n in range(40):
+        picture, truth = draw(kinds[n % 4], 100 + n)
+        found, _ = seen(picture)
+        right += found.kind is kinds[n % 4]
+        got = lengths(found)
+        if found.kind is kinds[n % 4] and all((g > 0) == (t > 0) for g, t in zip(got, truth, strict=True)):
+            errors += [abs(g / t - 1) for g, t in zip(got, truth, strict=True) if t]
+    assert right >= 36
+    assert np.mean(errors) <= 0.001
+    assert len(errors) >= 55
+    assert all(seen(draw(Kind.SOLID, n)[0])[0].kind is Kind.SOLID for n in range(20))
+
+
+def test_folds_make_no_print_of_a_solid():
+    picture, _ = draw(Kind.SOLID, 5)
+    y, x = np.mgrid[0 : SIZE[0], 0 : SIZE[1]] * STEP
+    folds = 1 + 0.10 * np.sin((x + 0.3 * y) / 14) + 0.06 * np.exp(-(((x - 60) / 3) ** 2)) + 0.1 * (y / 168)
+    found, _ = seen(picture * folds[..., None])
+    assert found.kind is Kind.SOLID
+
+
+def test_too_few_repeats_are_asked_about():
+    rng = np.random.default_rng(3)
+    picture = drawn.stripe(rng, SIZE, STEP, 110.0)
+    found, _ = seen(picture)
+    assert found.kind is Kind.STRIPE
+    assert len(found.vectors) == 0
+    assert "type its repeat" in found.asks[0]
+
+
+def test_a_print_with_an_up_and_a_down_is_one_way():
+    rng = np.random.default_rng(4)
+    vectors = np.array([[24.0, 0], [0, 30.0]])
+    picture = drawn.printed(rng, SIZE, STEP, vectors)
+    assert seen(picture)[0].one_way is True
+    dots = np.ones((*SIZE, 3)) * drawn.linear([230, 220, 200])
+    y, x = np.mgrid[0 : SIZE[0], 0 : SIZE[1]] * STEP
+    dots[np.hypot(x % 20 - 10, y % 20 - 10) < 5] = drawn.linear([30, 40, 90])
+    found, _ = seen(dots)
+    assert found.kind is Kind.PRINT
+    assert found.one_way is False
+
+
+def seam_visibility(tile):
+    """Gradient across the wrap over gradient inside, mean of the two directions.
+
+    Across is the mean of the five lines at the wrap: threads make single lines differ, a seam would raise the mean.
+    """
+    coded = np.sqrt(np.maximum(tile, 0))
+    found = []
+    for axis in (0, 1):
+        step = np.abs(np.diff(np.concatenate([coded, np.take(coded, [0], axis)], axis=axis), axis=axis))
+        lines = step.mean(axis=tuple(a for a in range(3) if a != axis))
+        found.append(float(np.r_[lines[-3:], lines[:2]].mean() / lines.mean()))
+    return float(np.mean(found))
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_tiles_have_no_seam_and_the_cloths_colour(kind):
+    picture, truth = draw(kind, 7)
+    found, mask = seen(picture)
+    tile = make_tile(picture.astype(np.float32), mask, found, STEP)
+    assert tile is not None
+    if kind in (Kind.SOLID, Kind.MELANGE):  # bands and motifs have edges of their own wherever the tile begins
+        assert seam_visibility(tile.linear) <= 1.1
+    whole = [round(int(n * STEP / t) * t / STEP) if t else n for n, t in zip(SIZE[::-1], truth, strict=True)]
+    mean = linear_to_lab(tile.linear.reshape(-1, 3).mean(axis=0).astype(float))
+    want = linear_to_lab(picture[: whole[1], : whole[0]].reshape(-1, 3).mean(axis=0))
+    assert float(delta_e_2000(mean, want)) < 1.5
+    for size, want in zip(tile.size_mm, truth, strict=True):
+        if want:
+            assert size == pytest.approx(want, rel=0.006)
+
+
+@pytest.mark.parametrize("name", ["brick", "grass", "gravel"])
+def test_real_surfaces_tile_without_a_seam(name):
+    # scikit-image's photographs; issue 3, Reach: gradient across the seam over inside ≤ 1.1
+    grey = getattr(skimage.data, name)()
+    rgb = np.repeat(grey[..., None], 3, axis=2)
+    lab = srgb8_to_lab(rgb)
+    mask = np.ones(grey.shape, np.bool_)
+    found = look(lab.astype(np.float32), mask, 0.3)
+    assert found.kind in ((Kind.PRINT, Kind.CHECK) if name == "brick" else (Kind.MELANGE, Kind.PRINT))
+    picture = np.repeat(((grey / 255.0) ** 2.2)[..., None], 3, axis=2).astype(np.float32)
+    tile = make_tile(picture, mask, found, 0.3)
+    assert tile is not None
+    if name != "brick":
+        assert seam_visibility(tile.linear) <= 1.1
+        assert seam_visibility(picture[:140, :140]) > 1.1  # a plain crop fails the same test
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_palette_beats_median_cut(seed):
+    # issue 3, Reach: palette error ≤ 0.5 × median cut (Pillow) with as many colours
+    from PIL import Image
+
+    from swatches.colour import linear_to_srgb8
+
+    rng = np.random.default_rng(seed)
+    truth = drawn.colours(rng, 5, 40)
+    shares = np.array([0.5, 0.25, 0.15, 0.07, 0.03])
+    which = rng.choice(5, (200, 200), p=shares)
+    picture = linear_to_srgb8(np.clip(truth[which] * rng.normal(1, 0.05, (200, 200, 1)), 0, 1))
+    ours = np.array([lab for lab, _ in palette(srgb8_to_lab(picture).reshape(-1, 3))])
+    cut = Image.fromarray(picture).quantize(len(ours), Image.Quantize.MEDIANCUT).getpalette()[: 3 * len(ours)]
+    theirs = srgb8_to_lab(np.array(cut, np.uint8).reshape(-1, 3))
+    want = linear_to_lab(truth)
+    errors = [delta_e_2000(want[:, None], p[None]).min(axis=1).mean() for p in (ours, theirs)]
+    assert errors[0] <= 0.5 * errors[1]
+
+
+def test_palette_shares_add_up_and_are_steady():
+    rng = np.random.default_rng(2)
+    lab = rng.normal(50, 20, (5000, 3)).astype(np.float32)
+    found = palette(lab)
+    assert found == palette(lab)
+    assert sum(share for _, share in found) == pytest.approx(1)
+    assert [s for _, s in found] == sorted((s for _, s in found), reverse=True)
+    assert palette(np.array([[50, 0, 0]], np.float32)) == (((50.0, 0.0, 0.0), 1.0),)
