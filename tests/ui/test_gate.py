@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,12 @@ from ui.gate import TALK_LIMIT, UPLOAD_LIMIT, Gate
 
 HOST = "127.0.0.1:8123"
 OWN = {"origin": f"http://{HOST}"}
+
+
+def run(coroutine):
+    """Run a coroutine in a thread of its own: a browser that another test holds open has a loop in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, coroutine).result()
 
 
 @pytest.fixture(scope="module")
@@ -133,7 +140,7 @@ def test_too_much_is_refused_whether_it_says_so_or_not(client: TestClient) -> No
         "type": "http", "method": "POST", "path": "/gradio_api/queue/join", "query_string": b"", "scheme": "http",
         "headers": [(b"host", HOST.encode()), (b"origin", f"http://{HOST}".encode())],
     }  # fmt: skip
-    asyncio.run(Gate(behind, ["127.0.0.1"])(scope, receive, send))
+    run(Gate(behind, ["127.0.0.1"])(scope, receive, send))
     assert seen == ["http.request", "http.request", "http.disconnect"]
 
 
@@ -171,5 +178,5 @@ def test_a_websocket_is_refused() -> None:
     async def send(message: Any) -> None:
         told.append(message)
 
-    asyncio.run(Gate(nothing, ["127.0.0.1"])({"type": "websocket", "headers": []}, nothing, send))
+    run(Gate(nothing, ["127.0.0.1"])({"type": "websocket", "headers": []}, nothing, send))
     assert told == [{"type": "websocket.close", "code": 1008}]

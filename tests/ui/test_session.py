@@ -17,9 +17,10 @@ from mockup.files import project_file
 from mockup.project import Project
 from mockup.samples import choir
 from swatches.errors import InputError, MockupError, ProjectError
+from swatches.photo import jpeg_bytes
 from ui.parts import actions
 from ui.parts.desk import at_once
-from ui.parts.scene import scene
+from ui.parts.scene import LONG_SIDE, scene
 from ui.parts.session import Session, Sessions
 
 
@@ -323,3 +324,15 @@ def test_a_full_disk_is_said_and_loses_nothing(
     actions.act(session, {"do": "remove", "line": "line-2"})
     assert [x.id for x in session.need().lines] == ["line-1", "line-3", "line-4"]
     assert session.undo() == "removed hem band"
+
+
+def test_a_picture_painted_for_the_page_is_the_one_of_the_whole_project(sessions: Sessions, tunic_folder: Path) -> None:
+    session = with_tunic(sessions, tunic_folder)
+    panels = {p.id for found in journey.panels_of(session.need()).values() for p in found}
+    session.keep(journey.assign(session.need(), "A", dict.fromkeys(panels, "spruce")), "all spruce")
+    actions.act(session, {"do": "assign", "panel": "sleeve-1L", "cloth": "oat"})
+    for view in scene(session)["views"]:
+        file = session.picture(view["picture"].rsplit("/", 1)[1])
+        assert file is not None
+        whole = journey.paint_view(session.need(), session.folder, "A", view["name"], long_side=LONG_SIDE)
+        assert file.read_bytes() == jpeg_bytes(whole)

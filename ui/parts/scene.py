@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -323,7 +323,9 @@ def _painted(session: Session, project: Project, colourway: Colourway, view: Vie
         _fabrics.dump_json(tuple(f for f in project.fabrics if f.id in used)),
     )
     letter, folder = colourway.letter, session.folder
-    shown = project.put_colourway(colourway)
+    # Only this picture, and the drawing whose lines it shows: the panels of the others need not be cut for it.
+    views = tuple(v for v in project.views if v.name == view.name or (v.kind == "drawing" and v.side == view.side))
+    shown = replace(project.put_colourway(colourway), views=views)
     return session.to_paint(
         f"{view.side}-{key.hex()[:24]}.jpg",
         lambda target: pictures.save(target, journey.paint_view(shown, folder, letter, view.name, long_side=LONG_SIDE)),
