@@ -1,8 +1,9 @@
 """The proof of a change to a pattern: measured on the pieces that come out, not on how they were made.
 
-Four questions, one row each a piece or seam: is the finished area what it was; are the two sides of every new seam
-equally long; do the children, put together again, give the parent; does each cut outline contain its stitch outline. A
-failed proof stops the print: whoever prints raises :class:`~swatches.errors.ProofError` with :meth:`Proof.sentence`.
+Five questions, one row each a piece or seam: is the finished area what it was; are the two sides of every new seam
+equally long; do the angles of the parts that meet at a line's end add up; do the children, put together again, give the
+parent; does each cut outline contain its stitch outline. A failed proof stops the print: whoever prints raises
+:class:`~swatches.errors.ProofError` with :meth:`Proof.sentence`.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
+from mockup.geometry.offset import end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import length_of
 from mockup.pattern.allowance import cut_line
@@ -22,8 +24,10 @@ from mockup.pattern.piece import Piece
 AREA_RELATIVE = 1e-9
 STITCH_MM = 1e-3
 REJOIN_MM = 1e-6
+ANGLE_DEG = 1e-3
 _FLAT_MM = 0.02
 _GRID_MM = 1e-9
+_PLACE_MM = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +104,42 @@ def prove(parent: Piece, children: Sequence[Piece]) -> Proof:
     for a, b, name, size_a, size_b in _seams(children):
         rows.append(ProofRow(f"{a} to {b}: stitch line of {name}", abs(size_a - size_b), STITCH_MM, "mm"))
         worst = max(worst, abs(size_a - size_b))
+    if any(e.line_id for c in children for e in c.edges):
+        rows.append(ProofRow(f"{parent.name}: angles where parts meet", angle_error(parent, children), ANGLE_DEG, "°"))
     apart = rejoin_error(parent.outline, [c.outline for c in children])
     rows.append(ProofRow(f"{parent.name}: rejoined outline", apart, REJOIN_MM, "mm"))
     rows += [containment(child) for child in children]
     return Proof(area, worst, apart, tuple(rows))
+
+
+def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
+    """Add up the inner angles of the parts that meet at every end of a new seam.
+
+    They must give the parent's own angle there: of its corner, 180° along an edge, 360° inside.
+
+    Returns:
+        Greatest difference in degrees.
+    """
+    places, angles, at_line = [], [], []
+    for child in children:
+        firsts = np.concatenate([e.path.cubics[:1] for e in child.edges])
+        lasts = np.concatenate([e.path.cubics[-1:] for e in child.edges])
+        bend = turn(np.roll(end_tangents(lasts), 1, axis=0), start_tangents(firsts))
+        places.append(firsts[:, 0])
+        angles.append(180 - np.degrees(bend))
+        at_line += [bool(e.line_id or child.edges[k - 1].line_id) for k, e in enumerate(child.edges)]
+    points, inner = np.concatenate(places), np.concatenate(angles)
+    found = points[np.array(at_line)]
+    cubics = parent.outline.cubics
+    joints, bends = cubics[:, 0], turn(np.roll(end_tangents(cubics), 1, axis=0), start_tangents(cubics))
+    inside = distances_to(parent.outline, found) > _PLACE_MM
+    worst = 0.0
+    for place, is_inside in zip(found, inside, strict=True):
+        there = np.linalg.norm(points - place, axis=1) < _PLACE_MM
+        corner = np.flatnonzero(np.linalg.norm(joints - place, axis=1) < _PLACE_MM)
+        whole = 360.0 if is_inside else 180.0 - (float(np.degrees(bends[corner[0]])) if len(corner) else 0.0)
+        worst = max(worst, abs(float(inner[there].sum()) - whole))
+    return worst
 
 
 def containment(piece: Piece) -> ProofRow:

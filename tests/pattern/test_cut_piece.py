@@ -13,7 +13,7 @@ from mockup.pattern.allowance import cut_outline
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.notches import notch_marks, seam_notches
 from mockup.pattern.piece import Corner, Edge, EdgeKind, HowToCut, Mark, Notch, Piece
-from mockup.pattern.proof import prove, rejoin_error
+from mockup.pattern.proof import angle_error, prove, rejoin_error
 from mockup.split.split import Anchor
 from swatches.errors import GeometryError
 
@@ -316,3 +316,19 @@ def test_segments_that_go_nowhere_do_no_harm():
     plain_result = cut_piece(piece, [line((-5, 200), (300, 200))], 15)
     for a, b in zip(result.children, plain_result.children, strict=True):
         assert cut_outline(a).area_mm2 == pytest.approx(cut_outline(b).area_mm2)
+
+
+def test_angles_of_the_parts_add_up_and_a_kink_is_found():
+    cuts = [line((-10, 150), (210, 150), name="level"), line((100, -10), (100, 310), name="upright")]
+    result = cut_piece(RECT, [*cuts, line((0, 300), (100, 150), name="branch")], 10)
+    assert angle_error(RECT, result.children) < 1e-9  # 180° on edges, 360° at the crossing, 90° in the corner
+    assert any("angles" in row.what for row in result.proof.rows)
+    # Turn the first handle of one seam: its part then no longer meets its neighbours as it should.
+    child = result.children[0]
+    bent = []
+    for e in child.edges:
+        cubics = e.path.cubics.copy()
+        if e.line_id:
+            cubics[0, 1] += (3.0, 2.0)
+        bent.append(dataclasses.replace(e, path=Path(cubics)))
+    assert angle_error(RECT, [child.with_(edges=tuple(bent)), *result.children[1:]]) > 1
