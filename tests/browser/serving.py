@@ -17,7 +17,7 @@ def served(app: Any) -> Iterator[str]:
 
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none", timeout_graceful_shutdown=2))
+    server = uvicorn.Server(uvicorn.Config(app, log_config=None, ws="none", timeout_graceful_shutdown=2))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
     deadline = time.monotonic() + 30

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -38,9 +39,11 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
     photo = np.full((120, 90, 3), 240, np.uint8)
     photo[20:100, 20:70] = (150, 60, 60)
     write_png(folder / "photo.png", photo)
+    (folder / "votes.csv").write_text("voter,choice\nann,A\nbo,B\n", encoding="utf-8")
     steps = {
         "new": ["new", project, "--front", str(choir.FRONT_SVG), "--back", str(choir.BACK_SVG),
-                "--measure", measures[0], "--measure", measures[1], "--pieces", str(choir.PIECES), "--date", "2026-12-12"],
+                "--measure", measures[0], "--measure", measures[1], "--pieces", str(choir.PIECES),
+                "--date", "2026-12-12"],
         "line add": ["line", "add", project, "--name", "yoke", "--start", "armhole:underarm=104mm",
                      "--end", "centre-front:neck=104mm", "--kind", "arc", "--symmetric", "--carry"],
         "line add 2": ["line", "add", project, "--name", "slope", "--start", "side:hem:left=4 in",
@@ -65,6 +68,8 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "unfold": ["unfold", str(choir.PIECES)],
         "print": ["print", str(choir.PIECES), "--out", str(folder / "p.pdf")],
         "lay": ["lay", str(choir.PIECES), "--width", "140cm", "--time", "0"],
+        "check": ["check", project],
+        "poll count": ["poll", "count", str(folder / "votes.csv")],
     }  # fmt: skip
     done = subprocess.run(
         [sys.executable, "-c", _DRIVER],
@@ -81,6 +86,17 @@ def test_every_step_is_done_and_answers_one_object(walked: tuple[Path, dict[str,
     for name, step in steps.items():
         assert step["code"] == 0, (name, step["err"])
         assert isinstance(json.loads(step["out"]), dict), name
+
+
+def test_the_developers_page_lists_what_commands_answer(walked: tuple[Path, dict[str, Any]]) -> None:
+    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    part = text.split("## What commands answer")[1].split("\n## ")[0]
+    listed = {
+        name: keys.split(", ") for name, keys in re.findall(r"^\| `([\w ]+)` \| ([\w, ]+) \|$", part, re.MULTILINE)
+    }
+    assert len(listed) > 15
+    for name, keys in listed.items():
+        assert list(answer(walked, name)) == keys, name
 
 
 def test_only_the_page_loads_gradio(walked: tuple[Path, dict[str, Any]]) -> None:
