@@ -30,6 +30,9 @@ from swatches.errors import GeometryError
 from swatches.job import QUIET, Job, check
 
 
+_SHOWN = ("shell", "facing")  # layers of which the picture shows something
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CutSet:
     """All pieces of a garment after the split.
@@ -230,7 +233,9 @@ def _panels(view: SplitView) -> list[SplitPanel]:
 
 
 def _panels_of_area(piece: Piece, split: Split) -> list[SplitPanel]:
-    """Panels that show a piece: those of its own view, else of any; each once."""
+    """Panels that show a piece: those of its own view, else of any; each once. Linings and the like show nowhere."""
+    if piece.layer not in _SHOWN or (piece.area == "body" and piece.layer != "shell"):
+        return []
     own = [p for v in split.views if v.name == piece.view for p in v.panels if p.area == piece.area]
     elsewhere = () if piece.area == "body" else split.views  # the front's body says nothing of the back's
     every = own or [p for v in elsewhere for p in v.panels if p.area == piece.area]

@@ -210,3 +210,15 @@ def test_it_can_be_stopped():
 
     with pytest.raises(Cancelled):
         apply_split([half()], split_of(view(half())), job=Stopped())
+
+
+def test_linings_stay_whole_and_take_no_cloth_of_the_shell():
+    piece = half()
+    lining = piece.with_(name="front lining", layer="lining")
+    cut = apply_split([piece, lining], split_of(view(piece, [level_line(piece, 200)])))
+    kept = next(p for p in cut.pieces if p.layer == "lining")
+    assert kept.name == "front lining"
+    assert kept.fabric == ""
+    assert kept.number == 3
+    assert kept.finished_area_mm2 == piece.finished_area_mm2
+    assert any("front lining" in w for w in cut.warnings)
