@@ -29,7 +29,6 @@ from mockup.split.split import Split, SplitPanel, SplitView
 from swatches.errors import GeometryError
 from swatches.job import QUIET, Job, check
 
-
 _SHOWN = ("shell", "facing")  # layers of which the picture shows something
 
 
