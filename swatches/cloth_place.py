@@ -27,6 +27,10 @@ GROUND_SIDE_PX = 1500
 GROUND_SPREAD = 24.0
 """A ground whose own limit is above this is no plain ground: cloth cannot be told from it."""
 _CLEAN_MM = 0.8
+CARD_COVER_MM, CARD_GROUND_MM = 60.0, 95.0
+"""Round the middle of a loose card: within the first lies the card, within the second surely ground."""
+CARDS_REACH_MM = 90.0
+"""How far cloth may reach out between the cards."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,15 +211,13 @@ def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
     if min(seen.shape[:2]) < 60:
         return None
     lab = linear_to_lab(np.clip(seen, 0, 1.2)).astype(np.float32)
-    ground = np.zeros(lab.shape[:2], np.bool_)
-    edge = max(4, round(0.035 * max(lab.shape)))
-    ground[:edge], ground[-edge:], ground[:, :edge], ground[:, -edge:] = True, True, True, True
-    covered = np.zeros_like(ground)
-    if setting.cards_mm is not None:
-        spots = np.zeros(ground.shape, np.uint8)
-        for x, y in (setting.cards_mm - low) / step:
-            cv2.circle(spots, (round(x), round(y)), round(62 / step), 1, -1)
-        covered = spots.astype(np.bool_)
+    if setting.cards_mm is None:
+        ground = np.zeros(lab.shape[:2], np.bool_)
+        edge = max(4, round(0.035 * max(lab.shape)))
+        ground[:edge], ground[-edge:], ground[:, :edge], ground[:, -edge:] = True, True, True, True
+        covered = np.zeros_like(ground)
+    else:
+        ground, covered = _round_cards((setting.cards_mm - low) / step, lab.shape[:2], step)
     difference, limit = ground_difference(lab, ground & ~covered)
     if limit > GROUND_SPREAD:
         return None
@@ -227,6 +229,19 @@ def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
     if not LEAST_CLOTH_SHARE < mask.mean() < 0.9 or touching > 0.02:
         return None
     return _placed(mask, difference, limit, low, step, said)
+
+
+def _round_cards(middles: Floats, shape: tuple[int, ...], step: float) -> tuple[Mask, Mask]:
+    """Ground close to each card, and what is left out: the cards, and what is far outside the ring of them."""
+    ground, cards, near = (np.zeros(shape[:2], np.uint8) for _ in range(3))
+    places = np.rint(middles).astype(np.int32)
+    for x, y in places:
+        cv2.circle(ground, (int(x), int(y)), round(CARD_GROUND_MM / step), 1, -1)
+        cv2.circle(cards, (int(x), int(y)), round(CARD_COVER_MM / step), 1, -1)
+    hull = cv2.convexHull(places)
+    cv2.fillConvexPoly(near, hull, 1)
+    cv2.polylines(near, [hull], True, 1, round(2 * CARDS_REACH_MM / step))
+    return ground.astype(np.bool_), cards.astype(np.bool_) | ~near.astype(np.bool_)
 
 
 def _placed(

@@ -131,7 +131,8 @@ def _four_corners(contour: NDArray[np.int32], least: float, most: float) -> tupl
             filled = cv2.contourArea(contour) / max(cv2.contourArea(corners), 1.0)
             if not 0.9 < area / max(cv2.contourArea(corners), 1.0) < 1.1:
                 return None
-            if np.cross(points[1] - points[0], points[2] - points[1]) < 0:
+            along, then = points[1] - points[0], points[2] - points[1]
+            if along[0] * then[1] - along[1] * then[0] < 0:
                 points = points[::-1]
             start = int((points.sum(axis=1)).argmin())
             return np.roll(points, -start, axis=0), float(min(filled, 1.0))
