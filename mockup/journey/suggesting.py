@@ -11,14 +11,19 @@ from mockup.colourways.colourway import Colourway
 from mockup.journey.checking import cut_areas
 from mockup.journey.cutting import cut
 from mockup.journey.design import paint_view
+from mockup.journey.known import find
 from mockup.project import Project
 from mockup.proposals.groups import front_with_back, groups_of
+from mockup.proposals.lines import MOST as MOST_DESIGNS
+from mockup.proposals.lines import LineProposal, LineProposals, propose_lines
 from mockup.proposals.pairings import MOST, Pairings, pairings
 from swatches.errors import Cancelled, MockupError
 from swatches.job import QUIET, Job, Part
 from swatches.photo import Picture
 from swatches.units import Length, length
 
+_FEW, _USUAL = 8, 3  # suggestions looked at for a picture, and how many cloths it shows at most where it can
+_LOOK = 20_000
 _TRIAL = "?"  # no choice has this letter
 
 
@@ -111,3 +116,46 @@ def paint_suggestion(
     trial = project.put_colourway(Colourway(_TRIAL, "", dict(fabrics)))
     views = [v.name for v in project.views if v.kind == "drawing"] or [v.name for v in project.views]
     return {view: paint_view(trial, folder, _TRIAL, view, long_side=long_side, job=job) for view in views}
+
+
+def propose(
+    project: Project,
+    *,
+    keep_lines: bool = False,
+    allowance: Length | float | str = 15.0,
+    most: int = MOST_DESIGNS,
+    job: Job = QUIET,
+) -> LineProposals:
+    """Propose lines; see :func:`mockup.proposals.lines.propose_lines`."""
+    width = length(allowance, what="allowance", minimum_mm=0.0)
+    return propose_lines(project, keep_lines=keep_lines, allowance_mm=width.mm, most=most, job=job)
+
+
+def cloth_for(project: Project, design: LineProposal, letter: str = "") -> dict[str, str]:
+    """Cloth in which a design of lines can be looked at: of the cloths of a choice, or of all, the first suggestion.
+
+    Returns:
+        Panel id → fabric id; empty where the project has no cloth.
+    """
+    fabrics = [f.id for f in project.fabrics]
+    if letter:
+        chosen = set(find(project, "colourway", letter).fabrics.values())
+        fabrics = [f for f in fabrics if f in chosen]
+    if not fabrics:
+        return {}
+    drawn = replace(project, lines=design.lines)
+    seen = scene(drawn, Colourway(""))
+    for lines_show in (True, False):  # where there are too few cloths for all lines to show
+        found = pairings(seen, fabrics=fabrics, lines_show=lines_show, with_stops=True, most=_FEW, exact_up_to=_LOOK)
+        if found.found:
+            best = max(found.found, key=lambda one: (one.cloths <= _USUAL, one.cloths, one.contrast_delta_e))
+            return dict(best.fabrics)
+    return {}
+
+
+def paint_design(
+    project: Project, folder: Path, design: LineProposal, *, letter: str = "", long_side: int, job: Job = QUIET
+) -> dict[str, Picture]:
+    """Paint a design of lines in the cloths of a choice: view name → sRGB, uint8, shape (h, w, 3)."""
+    drawn = replace(project, lines=design.lines, colourways=())
+    return paint_suggestion(drawn, folder, cloth_for(project, design, letter), long_side=long_side, job=job)

@@ -20,8 +20,8 @@ from swatches.errors import GeometryError, InputError
 from swatches.job import QUIET, Job, check
 
 STEP_MM = 5.0
+REACH_MM = 320.0
 _FIRST_STEPS = 8  # of the gallop: 40 mm, then twice as far
-_FARTHEST_STEPS = 64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,6 +93,7 @@ def line_range(
     allowance_mm: float = 15.0,
     clearance_mm: float = 2.0,
     step_mm: float = STEP_MM,
+    reach_mm: float = REACH_MM,
     time_s: float = 1.0,
     seed: int = 0,
     job: Job = QUIET,
@@ -108,6 +109,7 @@ def line_range(
         allowance_mm: of the lines.
         clearance_mm: between pieces.
         step_mm: positions are multiples of this from where the lines are.
+        reach_mm: how far up and down is looked.
         time_s: time for each lay.
         seed: of the random choices.
         job: progress and cancellation.
@@ -133,14 +135,16 @@ def line_range(
         spot = at(steps)
         return spot is not None and spot.fits.answer is Answer.YES
 
-    start = next((s for s in (0, *_outward(_FARTHEST_STEPS, _FIRST_STEPS)) if good(s)), None)
+    farthest = int(reach_mm // step_mm)
+    first = min(_FIRST_STEPS, max(farthest, 1))
+    start = next((s for s in (0, *_outward(farthest, first)) if good(s)), None)
     ends: list[tuple[Spot | None, Spot | None]] = []
     for way in (1, -1):
         if start is None:
             ends.append((None, None))
             continue
-        inside, outside, reach = start, None, _FIRST_STEPS
-        while outside is None and reach <= _FARTHEST_STEPS:
+        inside, outside, reach = start, None, first
+        while outside is None and reach <= farthest:
             if good(start + way * reach):
                 inside, reach = start + way * reach, 2 * reach
             else:

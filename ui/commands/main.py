@@ -30,6 +30,7 @@ COMMANDS = {
     "assign": "design",
     "paint": "design",
     "compare": "design",
+    "propose": "suggest",
     "suggest": "suggest",
     "check": "check",
     "split": "pieces",

@@ -89,6 +89,86 @@ def suggest(
     say(as_json, answer, "\n".join([*(text or ["No choice of cloth passes."]), *found.notes]))
 
 
+@click.command("propose")
+@click.argument("project", type=PROJECT)
+@click.option("--keep-lines", is_flag=True, help="Add to the lines that are there; else new ones stand in their place.")
+@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
+@click.option("--count", type=click.IntRange(1, 60), default=12, show_default=True, help="How many designs to show.")
+@click.option("--choice", default="", help="Paint in the cloths of this choice; else in any of the project's.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the designs.")
+@with_json
+def propose(
+    project: Path, keep_lines: bool, allowance: Any, count: int, choice: str, out: Path | None, as_json: bool
+) -> None:
+    """Propose where lines could run: usual lines at usual proportions that pass the checks, 'no new seam' first."""
+    from mockup.files import project_file
+    from mockup.journey.suggesting import paint_design
+    from mockup.journey.suggesting import propose as proposed
+    from swatches.photo import write_png
+
+    loaded = project_file.load(project)
+    files = []
+    with terminal_job() as job:
+        found = proposed(loaded, keep_lines=keep_lines, allowance=allowance, most=count, job=job)
+        if out is not None:
+            with whole_folder(out) as folder:
+                for n, design in enumerate(found.found, 1):
+                    job.step(f"Painting: {design.name}", n / (len(found.found) + 1))
+                    painted = paint_design(loaded, project, design, letter=choice.upper(), long_side=_SMALL_PX)
+                    for view, picture in painted.items():
+                        write_png(folder / f"lines-{n:02d}-{view}.png", picture)
+                        files.append(absolute(out / f"lines-{n:02d}-{view}.png"))
+    rows = [{"number": n, **_design(one)} for n, one in enumerate(found.found, 1)]
+    out_rows = [{"name": name, "against": against} for name, against in found.left_out.items()]
+    text = [
+        f"{row['number']:>2}  {row['name']}: {row['reason']} Panels: {_shares(row)}. "
+        f"Costs {row['seams']} seams, {row['seam_cm']:.0f} cm of seam, {row['cloth_cm2']:.0f} cm² of cloth."
+        for row in rows
+    ]
+    answer = {"proposals": rows, "tried": found.tried, "left_out": out_rows, "files": files}
+    say(as_json, answer, "\n".join(text))
+
+
+def _design(one: Any) -> dict[str, Any]:
+    return {
+        "kind": one.kind,
+        "name": one.name,
+        "reason": one.reason,
+        "lines": [_line(line) for line in one.lines if line.id in one.new],
+        "panels": [{"id": p.id, "number": p.number, "name": p.name, "share": p.share} for p in one.panels],
+        "seams": one.cost.seams,
+        "seam_cm": one.cost.seam_cm,
+        "cloth_cm2": one.cost.cloth_cm2,
+        "advice": list(one.advice),
+    }
+
+
+def _line(line: Any) -> dict[str, Any]:
+    def end(e: Any) -> dict[str, Any]:
+        return {"edge": e.edge, "from": e.landmark, "side": e.side, "distance_mm": e.distance_mm}
+
+    return {
+        "id": line.id,
+        "name": line.name,
+        "on": line.side,
+        "kind": line.kind.value,
+        "start": end(line.start),
+        "end": end(line.end),
+        "through": [list(point) for point in line.through],
+        "symmetric": line.symmetric,
+        "carries": line.carries,
+    }
+
+
+def _shares(row: dict[str, Any]) -> str:
+    """Shares by number, twins together: 'front yoke 7 %, sleeves 20 %'."""
+    by_number: dict[int, tuple[str, float]] = {}
+    for p in row["panels"]:
+        name, share = by_number.get(p["number"], (p["name"], 0.0))
+        by_number[p["number"]] = name, share + p["share"]
+    return ", ".join(f"{name} {100 * share:.0f} %" for name, share in by_number.values())
+
+
 def _figures(one: Any, unit: str) -> dict[str, Any]:
     bought = {"price": "to_buy_price", "m²": "to_buy_m2", "share": "to_buy_share"}[unit]
     return {
