@@ -33,6 +33,7 @@ def lay_svg(lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, ti
         SVG, in mm of paper; the scale is written in it. The same lay gives the same text.
     """
     by_name = {piece.name: piece for piece in pieces}
+    labels = {piece.name: _label(piece.name, k) for k, piece in enumerate(pieces, 1)}
     boxes = [Polygon(c.outline).bounds for c in cloths]
     gap = 0.06 * max(max(b[2] - b[0], b[3] - b[1]) for b in boxes)
     width = sum(b[2] - b[0] for b in boxes) + gap * (len(boxes) + 1)
@@ -56,20 +57,26 @@ def lay_svg(lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, ti
         mine = [p for p in lay.placements if p.remnant == cloth.name]
         parts += _cloth(cloth, box, dx, dy, text)
         for placement in mine:
-            number = 1 + lay.placements.index(placement)
-            parts += _piece(by_name[placement.piece], placement, cloth, number, dx, dy, text)
+            parts += _piece(by_name[placement.piece], placement, cloth, labels[placement.piece], dx, dy, text)
         x += box[2] - box[0] + gap
     y = head + height + text
     parts.append(_words(f"Scale 1 : {scale}. {lay.proof}", gap, y, text, _SOFT))
     rows = zip(lay.placements, _boxes(lay, by_name, cloths), strict=True)
-    for number, (placement, (left, low)) in enumerate(rows, 1):
+    for k, (placement, (left, low)) in enumerate(rows, 1):
         mirrored = ", mirrored" if placement.mirrored else ""
+        number, name = labels[placement.piece]
         line = (
-            f"{number}  {placement.piece}{mirrored}, on {placement.remnant}:"
+            f"{number}  {name}{mirrored}, on {placement.remnant}:"
             f" {left:.0f} mm from the left, {low:.0f} mm from the lower end"
         )
-        parts.append(_words(line, gap, y + 1.6 * text * number, text, _INK))
+        parts.append(_words(line, gap, y + 1.6 * text * k, text, _INK))
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _label(name: str, place: int) -> tuple[str, str]:
+    """Number and name of a piece: the number that its name begins with, else its place in the list."""
+    number, _, rest = name.partition(" ")
+    return (number, rest) if number.isdigit() and rest else (str(place), name)
 
 
 def _boxes(lay: Lay, by_name: dict[str, LayPiece], cloths: Sequence[Scrap]) -> list[tuple[float, float]]:
@@ -97,7 +104,7 @@ def _cloth(cloth: Scrap, box: tuple[float, float, float, float], dx: float, dy: 
 
 
 def _piece(
-    piece: LayPiece, placement: Placement, cloth: Scrap, number: int, dx: float, dy: float, text: float
+    piece: LayPiece, placement: Placement, cloth: Scrap, label: tuple[str, str], dx: float, dy: float, text: float
 ) -> list[str]:
     shape = laid(piece, placement)
     ring = _ring(tuple(map(tuple, np.array(shape.exterior.coords)[:-1])), dx, dy)
@@ -110,13 +117,13 @@ def _piece(
         [(0.0, 0.0), (-math.sin(grain), math.cos(grain))], mirrored=False, angle=placement.angle, x=0.0, y=0.0
     )
     way = (float(tip[0] - tail[0]), float(tip[1] - tail[1]))
-    label = f"{number} {piece.name}"
-    fits = 0.55 * 0.5 * size * len(label) < 2 * radius
+    number, name = label
+    fits = 0.55 * 0.5 * size * len(name) < 2 * radius
     return [
         f'<path d="{ring}" fill="{tint}" stroke="{_INK}" stroke-width="{_n(0.1 * text)}"/>',
         _arrow(dx + cx, dy - cy, way, 0.85 * radius, 0.08 * text, _SOFT, both=not cloth.nap),
-        _words(str(number), dx + cx, dy - cy + 0.35 * size, size, _INK, bold=True, middle=True, halo=tint),
-        _words(piece.name, dx + cx, dy - cy + 1.05 * size, 0.5 * size, _INK, middle=True, halo=tint) if fits else "",
+        _words(number, dx + cx, dy - cy + 0.35 * size, size, _INK, bold=True, middle=True, halo=tint),
+        _words(name, dx + cx, dy - cy + 1.05 * size, 0.5 * size, _INK, middle=True, halo=tint) if fits else "",
     ]
 
 
