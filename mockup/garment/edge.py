@@ -22,7 +22,7 @@ Bools = NDArray[np.bool_]
 
 _WRONG_PX = 3.0  # how far the coarse mask's edge may be off, in its own px
 _MIXED_PX = 1.5  # how far mixed pixels reach, in px of the photo
-_GAIN = 1.25  # cloth that darkens at its rim reads as a little less than whole
+_GAIN = 1.5  # cloth that darkens at its rim reads as a little less than whole
 _NOISE = 0.03  # of 1: spread of cloth and ground about their local means
 _LEVELS, _COARSE = 6, 0.02  # of the pyramid; what the coarser level counts
 _SHADE_CLOTH, _SHADE_GROUND = 0.25, 0.08  # how far their brightness may be off near the edge, as shares of it
@@ -57,6 +57,7 @@ def refine_edge(pixels: NDArray[np.uint8], inside: Bools) -> Floats:
     placed = _evened(placed, rough, factor)
     soft = cv2.GaussianBlur(placed.astype(np.float32), (0, 0), 0.8)
     mixed = _mixture(cut, soft, _MIXED_PX * max(1.0, factor**0.3), linear=True)
+    mixed = cv2.GaussianBlur(mixed, (0, 0), 0.6)  # the weave's own pattern is not the edge's
     alpha[top:bottom, left:right] = np.clip((mixed - 0.5) * np.float32(_GAIN) + 0.5, 0, 1)
     return alpha
 

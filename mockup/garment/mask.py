@@ -25,6 +25,7 @@ Trimap = NDArray[np.uint8]
 
 LONG_SIDE = 400
 _FIRST, _AGAIN = 5, 2  # GrabCut rounds
+_SLIP = 8  # px at 400: how far a hand-drawn outline may cut into the garment
 _DAB = 5  # px at 400, width of a dab
 _WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
 
@@ -154,7 +155,7 @@ def _transparent(alpha: NDArray[np.uint8]) -> Mask:
 def _start(
     around: Points | None, box: tuple[float, float, float, float] | None, size: tuple[int, int], whole: NDArray[np.intp]
 ) -> tuple[Trimap, bool]:
-    """GrabCut's classes before the first cut: what is outside of the drawn outline is ground for sure."""
+    """GrabCut's classes before the first cut: what is well outside of the drawn outline is ground for sure."""
     scale = np.array(size) / whole
     suggestion = around is None and box is None
     if around is not None:
@@ -175,9 +176,14 @@ def _start(
     depth = depth[1:-1, 1:-1]
     rim = (0.10 if around is None else 0.06) * float(depth.max()) + 1
     state = np.full(drawn.shape, cv2.GC_BGD, np.uint8)
+    if around is not None:
+        # a hurried hand cuts across a cuff here and there: just outside of the outline the cut may still take it
+        slip = 2 * _SLIP + 1
+        near = cv2.dilate(drawn, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (slip, slip)))
+        state[near > 0] = cv2.GC_PR_BGD
     state[drawn > 0] = cv2.GC_PR_BGD
     state[depth > rim] = cv2.GC_PR_FGD
-    if (drawn > 0).all():
+    if not (state == cv2.GC_BGD).any():
         # nothing is outside: the picture's own rim must do
         state[[0, -1]] = state[:, [0, -1]] = cv2.GC_BGD
     return state, suggestion
