@@ -1,7 +1,7 @@
 """The demo scenario: a village choir sews tunics for its winter concert from what is left in its store cupboard.
 
-Choir, tunic, cloth and photo are invented; the photo is rendered and shows the toile, in calico without pockets. The design has two lines, front and back: a curved
-yoke that echoes the neck, and a level band along the hem.
+Choir, tunic and cloth are invented; the photo is rendered, and shows the toile: in calico, without pockets. The design
+has two lines, front and back: a curved yoke that echoes the neck, and a level band along the hem.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from scipy.ndimage import map_coordinates
 from mockup.geometry.path import Floats
 from mockup.samples.studio import drape, dummy, light, surface
 from mockup.samples.studio.raster import Hits, rasterise
-from mockup.samples.studio.sewn import BACK, FRONT, Ints, Sewn, sew
+from mockup.samples.studio.sewn import Ints, Sewn, sew
 from swatches.colour import hex_to_linear, linear_to_srgb8
 from swatches.samples.grain import blur, noise, random
 
@@ -200,13 +200,12 @@ def _look(scene: _Scene, hits: Hits, wall: NDArray[np.float32]) -> tuple[NDArray
     at = np.einsum("nk,nkj->nj", weights, scene.points[corner])
     albedo[kind == _FORM] = hex_to_linear(_COVER) * _cover_tone(at[kind == _FORM])[:, None]
     albedo[kind == _POLE] = hex_to_linear(_WOOD) * _wood_tone(at[kind == _POLE])[:, None]
-    flat, panel, tone, bent = _cloth(scene, face[cloth], weights[cloth], normal[cloth])
+    tone, bent = _cloth(scene, face[cloth], weights[cloth], normal[cloth])
     inside = bent[:, 2] < -0.02
     bent[inside] *= -1
     normal[cloth] = bent
     albedo[cloth] = hex_to_linear(_CALICO) * np.where(inside, 0.86, 1.0)[:, None] * tone[:, None]
     away[cloth] = inside
-    del flat, panel
     corner = np.where(away[:, None], corner + len(scene.points), corner)
     share = weights.astype(np.float32)
     light_here = share[:, :1] * scene.gathered[corner[:, 0]]
@@ -239,10 +238,8 @@ def _wood_tone(at: Floats) -> Floats:
     return np.asarray(1 + 0.10 * found)
 
 
-def _cloth(
-    scene: _Scene, face: NDArray[np.int32], weights: Floats, normal: Floats
-) -> tuple[Floats, Ints, Floats, Floats]:
-    """Place on the piece, piece, tone, and the normal bent by the fine relief."""
+def _cloth(scene: _Scene, face: NDArray[np.int32], weights: Floats, normal: Floats) -> tuple[Floats, Floats]:
+    """Tone of the cloth, and its normal bent by the fine relief."""
     mesh = scene.mesh
     corners = mesh.faces[face]
     flat = np.einsum("nk,nkj->nj", weights, mesh.flat[corners])
@@ -265,7 +262,7 @@ def _cloth(
                 into[here] = map_coordinates(plane, [at[:, 1] - 0.5, at[:, 0] - 0.5], order=1, mode="nearest")
     bent = normal - sx[:, None] * along_x - sy[:, None] * along_y
     bent /= np.maximum(np.linalg.norm(bent, axis=1, keepdims=True), 1e-9)
-    return flat, panel, tone, bent
+    return tone, bent
 
 
 def _developed(rgb: NDArray[np.float32], rng: np.random.Generator) -> NDArray[np.uint8]:
@@ -294,6 +291,3 @@ def _landmarks(sewn: Sewn, points: Floats) -> dict[str, tuple[float, float]]:
         vertices[f"hem-{side}"] = loops[f"front:side-{side}"][0]
     screen, _ = project(points)
     return {name: (float(screen[v, 0]), float(screen[v, 1])) for name, v in vertices.items()}
-
-
-__all__ = ["BACK", "FRONT", "SIZE_PX", "Shot", "draped", "project", "shoot"]
