@@ -353,7 +353,7 @@ def test_the_garment_is_in_view_and_the_largest_thing(page: Any, app: str) -> No
         where = f"{width}×{height}, {'dark' if dark else 'light'}"
         page.set_viewport_size({"width": width, "height": height})
         if page.evaluate("() => document.body.classList.contains('dark')") is not dark:
-            page.get_by_role("button", name="Light / dark").click()
+            page.locator("[data-light]").click()
         assert page.evaluate("() => document.documentElement.scrollWidth") <= width, f"{where}: hangs over the side"
         for question in ("What garment?", "Which cloth?", "Where do the lines run?", "Will it sew?", "Print and cut"):
             ask(page, question)

@@ -6,6 +6,7 @@ import hashlib
 import os
 import shutil
 import threading
+from functools import lru_cache
 from pathlib import Path
 
 import mockup
@@ -62,6 +63,7 @@ class Example:
         return project_file.load(ready / "garment-1")
 
 
+@lru_cache(maxsize=1)
 def _mark() -> str:
     """A short name for what the example is made from: every file of the engine and its samples."""
     h = hashlib.sha256()
