@@ -32,14 +32,13 @@ class Sight(StrEnum):
 
 
 COLOUR_BLIND = (Sight.PROTAN, Sight.DEUTAN, Sight.TRITAN)
-WORDS = {
+_WORDS = {
     Sight.USUAL: "as most people see it",
     Sight.GREY: "in grey: light and dark only",
-    Sight.PROTAN: "as seen without red cones",
-    Sight.DEUTAN: "as seen without green cones",
-    Sight.TRITAN: "as seen without blue cones",
+    Sight.PROTAN: "as viewers blind to red see it",
+    Sight.DEUTAN: "as viewers blind to green see it",
+    Sight.TRITAN: "as viewers blind to blue see it",
 }
-"""What a preview shows, for the screen and the sheet."""
 
 _PUBLISHED: dict[Sight, tuple[tuple[float, ...], ...]] = {
     Sight.PROTAN: (
@@ -85,6 +84,11 @@ _PUBLISHED: dict[Sight, tuple[tuple[float, ...], ...]] = {
 _PIXELS_AT_ONCE = 2**20  # pixels in one step: a 12 MP picture in float would need 144 MB three times over
 
 
+def sight_words(sight: Sight | str) -> str:
+    """Say what a preview shows, for the screen and the sheet: 'as viewers blind to green see it'."""
+    return _WORDS[_sight(sight)]
+
+
 def matrix(sight: Sight | str, severity: float = 1.0) -> NDArray[np.float64]:
     """Give the matrix of a sight, linear sRGB to linear sRGB, shape (3, 3), read-only.
 
@@ -95,10 +99,7 @@ def matrix(sight: Sight | str, severity: float = 1.0) -> NDArray[np.float64]:
     Raises:
         InputError: no such sight, or a severity outside 0 to 1.
     """
-    if sight not in tuple(Sight):
-        raise InputError(
-            "colour vision", expected="one of " + ", ".join(Sight), got=repr(sight), next_step="Choose one of these"
-        )
+    who = _sight(sight)
     if not 0.0 <= severity <= 1.0:
         raise InputError(
             "severity",
@@ -106,7 +107,7 @@ def matrix(sight: Sight | str, severity: float = 1.0) -> NDArray[np.float64]:
             got=str(severity),
             next_step="Give 1 for cones that are missing, 0.5 for half",
         )
-    return _matrix(Sight(sight), float(severity))
+    return _matrix(who, float(severity))
 
 
 def linear_as_seen(linear: Floats, sight: Sight | str, severity: float = 1.0) -> Floats:
@@ -129,6 +130,14 @@ def picture_as_seen(
         part = slice(start, start + _PIXELS_AT_ONCE)
         seen[part] = linear_to_srgb8(linear_as_seen(srgb_to_linear(pixels[part]), sight, severity))
     return seen.reshape(rgb.shape)
+
+
+def _sight(sight: Sight | str) -> Sight:
+    if sight not in tuple(Sight):
+        raise InputError(
+            "colour vision", expected="one of " + ", ".join(Sight), got=repr(sight), next_step="Choose one of these"
+        )
+    return Sight(sight)
 
 
 @lru_cache(maxsize=64)

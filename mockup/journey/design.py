@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from mockup.colourways.colour_vision import Sight, picture_as_seen, sight_words
 from mockup.colourways.colourway import Colourway, Laid
 from mockup.colourways.paint import paint_drawing, paint_photo
 from mockup.garment.shading import Shading, shading
@@ -82,11 +83,24 @@ def paint_view(
 
 
 def compare(
-    project: Project, folder: Path, *, width_px: int = 2400, title: str = "", note: str = "", job: Job = QUIET
+    project: Project,
+    folder: Path,
+    *,
+    width_px: int = 2400,
+    title: str = "",
+    note: str = "",
+    seen_as: Sight | str = Sight.USUAL,
+    job: Job = QUIET,
 ) -> Picture:
-    """Show all choices side by side, front and back, on one lettered sheet; see :func:`compare_sheet`."""
+    """Show all choices side by side, front and back, on one lettered sheet; see :func:`compare_sheet`.
+
+    With ``seen_as`` the whole sheet is shown in grey or as a colour-blind viewer sees it, and says so at its foot.
+    """
+    if seen_as != Sight.USUAL:
+        note = f"{note} Shown {sight_words(seen_as)}.".strip()
     shown = shown_choices(project, folder, long_side=width_px // 2, job=job)
-    return compare_sheet(shown, title=title or project.name, width_px=width_px, note=note)
+    sheet = compare_sheet(shown, title=title or project.name, width_px=width_px, note=note)
+    return picture_as_seen(sheet, seen_as, job=job)
 
 
 def shown_choices(project: Project, folder: Path, *, long_side: int, job: Job = QUIET) -> tuple[Choice, ...]:

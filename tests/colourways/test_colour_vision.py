@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mockup.colourways.colour_vision import COLOUR_BLIND, WORDS, Sight, linear_as_seen, matrix, picture_as_seen
+from mockup.colourways.colour_vision import COLOUR_BLIND, Sight, linear_as_seen, matrix, picture_as_seen, sight_words
 from swatches.colour import linear_to_lab, srgb_to_linear
 from swatches.errors import Cancelled, InputError
 
@@ -110,4 +110,11 @@ def test_nonsense_is_refused():
     for wrong in ({"sight": "martian"}, {"sight": "protan", "severity": 1.5}, {"sight": "protan", "severity": np.nan}):
         with pytest.raises(InputError, match="expected"):
             matrix(**wrong)
-    assert set(WORDS) == set(Sight)
+    with pytest.raises(InputError, match="colour vision"):
+        sight_words("martian")
+
+
+def test_each_sight_is_said_in_its_own_plain_words():
+    said = [sight_words(sight) for sight in Sight]
+    assert len(set(said)) == len(said)
+    assert "grey" in sight_words("grey")

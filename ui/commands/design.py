@@ -106,18 +106,25 @@ def paint(project: Path, choice: str, view_name: str, long_side: int | None, out
 @click.option(
     "--width-px", type=click.IntRange(400, 12_000), default=2400, show_default=True, help="Width of the sheet."
 )
+@click.option(
+    "--seen-as",
+    type=click.Choice(("usual", "grey", "protan", "deutan", "tritan")),
+    default="usual",
+    show_default=True,
+    help="In grey, or as viewers blind to red, green or blue see it.",
+)
 @with_json
-def compare(project: Path, out: Path, width_px: int, as_json: bool) -> None:
+def compare(project: Path, out: Path, width_px: int, seen_as: str, as_json: bool) -> None:
     """Show all choices side by side on one lettered sheet."""
     from mockup import journey
     from mockup.files import project_file
 
     loaded = project_file.load(project)
     with terminal_job() as job:
-        sheet = journey.compare(loaded, project, width_px=width_px, job=job)
+        sheet = journey.compare(loaded, project, width_px=width_px, seen_as=seen_as, job=job)
     save_picture(out, sheet)
     letters = [c.letter for c in loaded.colourways]
-    answer = {"picture": absolute(out), "choices": letters, "files": [absolute(out)]}
+    answer = {"picture": absolute(out), "choices": letters, "seen_as": seen_as, "files": [absolute(out)]}
     say(as_json, answer, f"{out}: choices {', '.join(letters)}")
 
 
