@@ -192,7 +192,7 @@ def _with_sleeves(
 def _armhole(tip: Floats, arm: Floats, middle: float, factor: float) -> Floats:
     """A hollow curve from the shoulder tip to the underarm, shape (n, 2)."""
     down = arm - tip
-    inward = np.array([np.sign(middle / factor - tip[0]), 0.0]) * 0.16 * abs(down[1])
+    inward = np.array([np.sign(middle / factor - tip[0]), 0.0]) * 0.12 * abs(down[1])
     first, second = tip + down * 0.35 + inward, tip + down * 0.8 + inward * 0.9
     t = np.linspace(0, 1, 60)[:, None]
     return np.asarray((1 - t) ** 3 * tip + 3 * (1 - t) ** 2 * t * first + 3 * (1 - t) * t**2 * second + t**3 * arm)
