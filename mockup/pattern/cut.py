@@ -169,7 +169,7 @@ def snapped(line: CutLine, piece: Piece, outline: Path) -> tuple[Path, list[str]
         return path, []
     ends: list[Floats] = []
     notes: list[str] = []
-    moved = False
+    moved: list[int] = []
     for anchor, (position, _), tip in (
         (line.start, crossings[0], path.start),
         (line.end, crossings[-1], path.end),
@@ -188,9 +188,11 @@ def snapped(line: CutLine, piece: Piece, outline: Path) -> tuple[Path, list[str]
         else:
             notes.append(f"{line.name} ended {gaps[k]:.2g} mm from {between} and now ends in it.")
             ends.append(corners[k])
-            moved = True
+            moved.append(k)
     if not moved:
         return path, notes
+    if len(moved) == 2 and (moved[0] - moved[1]) % len(corners) in (0, 1, len(corners) - 1):
+        return path, []  # both ends would go to one edge: what the line cuts off is a sliver, and is refused as one
     first = crossings[0][0] if not _inside(outline, path.start) else (0, 0.0)
     last = crossings[-1][0] if not _inside(outline, path.end) else (len(path) - 1, 1.0)
     if first >= last:

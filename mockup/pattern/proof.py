@@ -168,7 +168,8 @@ def rejoin_error(parent: Path, children: Sequence[Path]) -> float:
         return float("inf")
     corners = np.asarray(whole.exterior.coords)[:-1]
     there = shapely.points(paths.flatten(parent, _FLAT_MM).points)
-    back = float(shapely.distance(whole.exterior, there).max())
+    ring = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
+    back = float(shapely.STRtree(ring).query_nearest(there, return_distance=True, all_matches=False)[1].max())
     if back > 2.1 * _FLAT_MM:
         return back
     return float(distances_to(parent, corners).max())

@@ -227,6 +227,7 @@ def test_many_lines_cross_and_branch():
         (line((300, 0), (300, 100)), "crosses nothing"),
         (line((0, -10), (0, 310)), "along an edge"),
         (line((-10, 297), (210, 297)), "fragment"),
+        (line((-10, 299), (210, 299)), "fragment"),
         (CutLine("disc", "yoke", circular_arc((100, 150), 40, 0, 360)), "closed inside"),
     ],
 )
