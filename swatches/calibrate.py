@@ -62,8 +62,8 @@ class Light:
         x, y = np.meshgrid((np.arange(columns) + 0.5) / columns * 23, (np.arange(rows) + 0.5) / rows * 23)
         even = linear * cv2.remap(gain, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR)
         if self.bends.any():
-            t = np.log(np.clip(even, 1e-4, 1.2))
-            even *= np.exp(t * self.bends[:, 0].astype(np.float32) + t * t * self.bends[:, 1].astype(np.float32))
+            t = cv2.log(np.clip(even, 1e-4, 1.2))
+            even *= cv2.exp(t * (self.bends[:, 0].astype(np.float32) + t * self.bends[:, 1].astype(np.float32)))
         even *= np.float32(ref.PAPER_REFLECTANCE)
         return np.asarray(even, np.float32)
 
@@ -208,7 +208,9 @@ def _terms(points: Floats, middle: Floats, span: float) -> Floats:
 
 def _bare_paper(paper: str, shape: tuple[int, ...]) -> NDArray[np.bool_]:
     """Where the sheet shows bare paper outside the frame, 1 mm away from anything printed."""
-    picture = cv2.resize(ref.sheet_picture(paper, 0.25), (shape[1], shape[0]), interpolation=cv2.INTER_AREA)
+    picture = ref.sheet_picture(paper, SHEET_MM_PER_PX)
+    if picture.shape != tuple(shape[:2]):
+        picture = np.asarray(cv2.resize(picture, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), np.uint8)
     clear = cv2.erode((picture >= 254).astype(np.uint8), np.ones((5, 5), np.uint8), borderValue=1).astype(bool)
     left, top, right, bottom = (round(v / SHEET_MM_PER_PX) for v in ref.field(paper))
     clear[top:bottom, left:right] = False

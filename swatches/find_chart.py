@@ -142,11 +142,9 @@ def _detected(photo: Photo) -> list[Floats]:
             detector = cv2.mcc.CCheckerDetector.create()
             detector.setColorChartType(cv2.mcc.MCC24)
             if detector.process(cv2.LUT(small, table)):
-                found += [_grid_corners(c.getBox()) / zoom for c in detector.getListColorChecker()]
+                found += [
+                    np.asarray(c.getBox(), np.float64).reshape(4, 2) / zoom for c in detector.getListColorChecker()
+                ]
         if found:
             return found
     return found
-
-
-def _grid_corners(box: NDArray[np.float32]) -> Floats:
-    return np.asarray(box, np.float64).reshape(4, 2)

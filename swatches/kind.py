@@ -129,15 +129,15 @@ def _profiles(smooth: Lab, core: NDArray[np.bool_]) -> tuple[float, float, float
     thin = max(1, len(points) // 40000)
     points, values = points[::thin], values[::thin] - values.mean(axis=0)
     total = float((values**2).sum())
-    few = max(1, len(points) // 8000)
+    few, some = max(1, len(points) // 4000), max(1, len(points) // 15000)
 
     def shares(angle: float, step: int, width: float) -> float:
         return _explained(points[::step], values[::step], angle, width)[0] / max(
             float((values[::step] ** 2).sum()), 1e-9
         )
 
-    coarse = max(np.arange(0, 180, 2.0), key=lambda a: shares(a, few, 3.0))
-    angle = float(max(coarse + np.arange(-2, 2.01, 0.25), key=lambda a: shares(a, 1, 1.5)))
+    coarse = max(np.arange(0, 180, 3.0), key=lambda a: shares(a, few, 4.0))
+    angle = float(max(coarse + np.arange(-3, 3.01, 0.25), key=lambda a: shares(a, some, 1.5)))
     one, fit = _explained(points, values, angle, 1.0)
     rest = values - fit
     more, _ = _explained(points, rest, angle + 90, 1.0)

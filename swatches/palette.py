@@ -13,7 +13,7 @@ START_COLOURS = 12
 MERGED_BELOW = 6.0
 """CIEDE2000 difference below which two colours of a palette are one."""
 LEAST_SHARE = 0.01
-_SAMPLES = 24_000
+_SAMPLES = 12_000
 
 
 def palette(lab: NDArray[np.float32], *, seed: int = 1, colours: int = START_COLOURS) -> tuple[tuple[Lab, float], ...]:

@@ -146,13 +146,16 @@ def cards_pdf(paper: str) -> bytes:
     return _pdf(paper, [cards_drawing(_name(paper))], "Marker cards for photos of large pieces of cloth")
 
 
+@lru_cache(maxsize=8)
 def sheet_picture(paper: str, mm_per_px: float) -> NDArray[np.uint8]:
     """The reference sheet as a raster, shape (h, w), sRGB grey; 255 is bare paper.
 
     Paper reflects :data:`PAPER_REFLECTANCE` of the light: multiply the linear values by it to render a photo of the
-    sheet. Edges are anti-aliased in linear light.
+    sheet. Edges are anti-aliased in linear light. The array is read-only.
     """
-    return drawing_picture(sheet_drawing(_name(paper)), paper_size(paper), mm_per_px)
+    picture = drawing_picture(sheet_drawing(_name(paper)), paper_size(paper), mm_per_px)
+    picture.flags.writeable = False
+    return picture
 
 
 def card_picture(marker_id: int, mm_per_px: float) -> NDArray[np.uint8]:

@@ -1,7 +1,7 @@
 """A cloth's weight and price in the units of shops, and from a kitchen scale.
 
-Weight is g/m² inside. Shops also sell by ounces per square yard, or by ounces per *linear* yard: a yard of the length at
-the full width, which says nothing without the width. So a bare 'oz' or 'oz/yd' is not guessed at: it is asked about.
+Weight is g/m² inside. Shops also sell by ounces per square yard, or by ounces per *linear* yard: a yard of the length
+at the full width, which says nothing without the width. So a bare 'oz' or 'oz/yd' is not guessed at: it is asked about.
 1 oz = 28.349523125 g and 1 yd = 914.4 mm exactly (international yard and pound, 1959).
 """
 
@@ -48,7 +48,7 @@ def weight(text: str, *, width_mm: float | None = None, origin: Origin = Origin.
     if unit == "oz?":
         raise UnitError(
             "weight", expected="oz/yd² (a square yard) or oz per linear yard", got=repr(text),
-            next_step="Ask which of the two is meant: a linear yard at 60 in is two thirds heavier",
+            next_step="Ask which of the two is meant: a linear yard of cloth 60 in wide is 1⅔ square yards",
         )  # fmt: skip
     if unit == "gsm?":
         raise UnitError(
@@ -75,7 +75,8 @@ def weighed(grams: float, side_mm: float, other_side_mm: float) -> Known[float]:
     """
     if not (grams > 0 and side_mm > 0 and other_side_mm > 0):
         raise UnitError(
-            "weighed cloth", expected="a weight and two sides above 0", got=f"{grams} g, {side_mm} × {other_side_mm} mm",
+            "weighed cloth", expected="a weight and two sides above 0",
+            got=f"{grams} g, {side_mm} × {other_side_mm} mm",
             next_step="Weigh a large rectangle, at least 20 × 20 cm",
         )  # fmt: skip
     return _checked(grams / (side_mm * other_side_mm) * 1e6, Origin.MEASURED)
