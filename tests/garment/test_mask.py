@@ -2,13 +2,17 @@
 
 from types import SimpleNamespace
 
+import cv2
 import numpy as np
 import pytest
 from rendered import iou, loose_outline, rendered, simulated_dabs
 from skimage import data
 
-from mockup.garment.mask import cut_out, refine_edge
+from mockup.garment.edge import refine_edge
+from mockup.garment.mask import cut_out
+from mockup.samples import choir
 from swatches.errors import PictureError
+from swatches.photo import read_photo
 
 
 def drawn_round(seed, **kw):
@@ -128,8 +132,6 @@ def astronaut_suit():
 
     An independent rule of thumb for this one picture; it shows a real person and is used in tests only.
     """
-    import cv2
-
     picture = data.astronaut()
     hsv = cv2.cvtColor(picture, cv2.COLOR_RGB2HSV)
     orange = ((hsv[..., 0] < 14) & (hsv[..., 1] > 140) & (hsv[..., 2] > 70)).astype(np.uint8)
@@ -162,3 +164,16 @@ def test_a_real_photograph():
     wall = np.zeros(suit.shape, bool)
     wall[60:200, 310:360] = True
     assert mask.alpha[wall].max() == 0
+
+
+def test_the_choirs_photo_against_its_rendered_outline():
+    """The dress-form photo is rendered, so its true outline is known: twelve loose points must do."""
+    photo = read_photo(choir.FORM_PHOTO)
+    mask = cut_out(photo, around=choir.FORM_AROUND)
+    fine = np.zeros(mask.alpha.shape, np.uint8)
+    cv2.fillPoly(fine, [np.round((np.array(choir.FORM_OUTLINE) - 0.5) * 16).astype(np.int32)], 1, shift=4)
+    assert iou(mask.alpha, fine) >= 0.985
+    rim = cv2.morphologyEx(fine, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    away = cv2.distanceTransform(1 - rim, cv2.DIST_L2, 5)
+    edge = (mask.alpha > 0.3) & (mask.alpha < 0.7)
+    assert away[edge].mean() < 2.5
