@@ -11,8 +11,9 @@ from mockup.proposals.figures import Assignments, Floats, Problem, cloths, compa
 from mockup.proposals.undominated import undominated
 from swatches.job import QUIET, Job, check
 
-EXACT_UP_TO = 200_000
-"""Assignments that are all looked at; more than the 100 000 that are promised, since constraints take some away."""
+EXACT_UP_TO = 400_000
+"""So many assignments are all looked at; constraints take many away while they are counted."""
+_GROWN = 4_000_000  # partial assignments held at once while counting
 _START, _ROUNDS, _CHILDREN, _ARCHIVE = 60_000, 12, 20_000, 3_000
 
 
@@ -78,7 +79,7 @@ def grow(p: Problem, *, most: int, rng: np.random.Generator | None = None, job: 
     for step, group in enumerate(order):
         check(job)
         options = np.flatnonzero(p.allowed[group]).astype(np.int16)
-        if rng is None and len(chosen) * len(options) > 40 * most:
+        if rng is None and len(chosen) * len(options) > _GROWN:
             return None
         chosen = np.repeat(chosen, len(options), axis=0)
         chosen[:, group] = np.tile(options, len(chosen) // len(options)) if len(options) else 0

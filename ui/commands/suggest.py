@@ -102,11 +102,14 @@ def propose(
 ) -> None:
     """Propose where lines could run: usual lines at usual proportions that pass the checks, 'no new seam' first."""
     from mockup.files import project_file
+    from mockup.journey import find
     from mockup.journey.suggesting import paint_design
     from mockup.journey.suggesting import propose as proposed
     from swatches.photo import write_png
 
     loaded = project_file.load(project)
+    if choice:
+        find(loaded, "colourway", choice.upper())  # said before the work, not after it
     files = []
     with terminal_job() as job:
         found = proposed(loaded, keep_lines=keep_lines, allowance=allowance, most=count, job=job)

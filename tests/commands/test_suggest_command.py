@@ -1,0 +1,139 @@
+"""``mockup suggest``, ``propose`` and ``compare --seen-as`` on the built-in drawing with plain colours."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from mockup import journey
+from mockup.colourways.colourway import Colourway
+from mockup.files import project_file
+from mockup.samples import choir
+from swatches.fabric import Known, Origin
+from swatches.photo import read_photo
+
+COLOURS = {"pine": "#1d4236", "oat": "#cbb592", "brick": "#96483c", "sky": "#7fa6c9"}
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The tunic with the choir's lines, four plain cloths, one of them with too little left, and two choices."""
+    folder = tmp_path_factory.mktemp("suggest") / "tunic"
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    made = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name="tunic")
+    for name, colour in COLOURS.items():
+        fabric = journey.plain_fabric(colour, name)
+        if name == "sky":
+            amount = {
+                "usable_width": Known(1000.0, "mm", Origin.MEASURED),
+                "length_left": Known(100.0, "mm", Origin.MEASURED),
+            }
+            fabric = replace(fabric, **amount)
+        made, _ = journey.put_fabric(folder, made, fabric, fabric_id=name)
+    made, _ = journey.put_pieces(folder, made, choir.PIECES)
+    made = replace(made, lines=choir.LINES)
+    panels = {p.id for view in journey.panels_of(made).values() for p in view}
+    plans = {
+        letter: Colourway(letter, "", dict.fromkeys(panels, cloth))
+        for letter, cloth in zip("AB", COLOURS, strict=False)
+    }
+    project_file.save(replace(made, colourways=tuple(plans.values())), folder)
+    return folder
+
+
+def test_suggestions_as_an_object(mockup, project, tmp_path):
+    out = tmp_path / "pictures"
+    ran = mockup("suggest", project, "--count", "3", "--keep", "sleeve-1L=oat", "--out", out, "--json")
+    assert ran.code == 0, ran.err
+    answer = ran.json
+    assert answer["exact"] is True
+    assert answer["share_searched"] == 1.0
+    assert answer["possible"] == 4**5  # six groups, one of which keeps its cloth
+    assert answer["allowed"] < answer["possible"]
+    assert len(answer["suggestions"]) == 3
+    for row in answer["suggestions"]:
+        fabrics = row["fabrics"]
+        assert fabrics["sleeve-1L"] == fabrics["sleeve-1R"] == "oat"
+        assert fabrics["front-1"] == fabrics["back-1"]
+        assert fabrics["front-1"] != fabrics["front-2"]
+        assert "sky" not in (fabrics["front-2"], fabrics["front-1"])  # 0.1 m² is not enough for these
+        assert row["why"]
+        assert row["cloths"] == len(set(fabrics.values()))
+        assert {"contrast_delta_e", "luminance_ratio", "told_apart_delta_e", "weight_clashes", "wash_rank"} <= set(row)
+    assert any("from the pattern pieces" in note for note in answer["notes"])
+    assert [Path(f).name for f in answer["files"]][:2] == ["cloth-1-front.png", "cloth-1-back.png"]
+    assert all(read_photo(Path(f)).size[0] <= 480 for f in answer["files"])
+
+
+def test_suggestions_in_words(mockup, project):
+    ran = mockup("suggest", project, "--count", "2", "--pair", "none", "--fabric", "pine", "--fabric", "oat")
+    assert ran.code == 0, ran.err
+    assert "pine: " in ran.out
+    assert "Cannot tell" in ran.out
+    for word in ("Pareto", "CIEDE", "CIELAB", "ΔE", "undominated"):
+        assert word not in ran.out
+
+
+def test_proposals_as_an_object(mockup, project, tmp_path):
+    ran = mockup("propose", project, "--count", "3", "--choice", "a", "--out", tmp_path / "lines", "--json")
+    assert ran.code == 0, ran.err
+    first, second, _ = ran.json["proposals"]
+    assert (first["kind"], first["seams"], first["lines"]) == ("no new seam", 0, [])
+    assert second["seam_cm"] > 50
+    assert second["cloth_cm2"] == pytest.approx(3 * second["seam_cm"])
+    assert sum(p["share"] for p in second["panels"]) == pytest.approx(1.0)
+    assert {line["on"] for line in second["lines"]} == {"front", "back"}
+    assert len(ran.json["files"]) == 6
+    assert ran.json["left_out"]
+
+
+def test_a_proposed_line_can_be_added_as_it_is_typed(mockup, project, tmp_path):
+    line = mockup("propose", project, "--count", "2", "--json").json["proposals"][1]["lines"][0]
+    copy = tmp_path / "copy"
+    loaded = replace(project_file.load(project), lines=(), colourways=(), revision=0)
+    (copy / "pictures").mkdir(parents=True)
+    for picture in (project / "pictures").iterdir():
+        (copy / "pictures" / picture.name).write_bytes(picture.read_bytes())
+    project_file.save(replace(loaded, fabrics=(), pieces=""), copy)
+
+    def end(e):
+        return f"{e['edge']}:{e['from']}={e['distance_mm']}mm"
+
+    assert line["symmetric"]
+    ran = mockup(
+        "line", "add", copy, "--start", end(line["start"]), "--end", end(line["end"]), "--kind", line["kind"],
+        "--symmetric", "--json",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+
+
+@pytest.mark.parametrize("sight", ["grey", "deutan"])
+def test_the_sheet_as_others_see_it(mockup, project, tmp_path, sight):
+    ran = mockup("compare", project, "--seen-as", sight, "--width-px", "600", "--out", tmp_path / "s.png", "--json")
+    assert ran.code == 0, ran.err
+    assert ran.json["seen_as"] == sight
+    sheet = read_photo(tmp_path / "s.png").rgb8.astype(int)
+    assert bool(np.ptp(sheet, axis=-1).max() == 0) is (sight == "grey")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (("--keep", "front-1"), "--keep"),
+        (("--keep", "nix=oat"), "panel"),
+        (("--keep", "front-1=nix"), "cloth"),
+        (("--fabric", "nix"), "cloth"),
+        (("--pair", "front-1,nix"), "panel"),
+        (("--count", "25"), "25"),
+        (("--allowance", "much"), "allowance"),
+    ],
+)
+def test_bad_input_is_one_line(refused, project, arguments, word):
+    assert word in refused("suggest", project, *arguments)
+
+
+def test_an_unknown_choice_is_refused_and_leaves_nothing(refused, project, tmp_path):
+    assert "choice" in refused("propose", project, "--choice", "Z", "--out", tmp_path / "out")
