@@ -180,7 +180,9 @@ export class Pane {
     for (const line of this.editor.scene.lines) if (this.parts.has(line.id)) this.placeDots(line);
     const { view } = this;
     const style = this.sheet.style;
-    style.setProperty("--dot", view.scale_measured ? `${25 * (k / view.mm_per_px)}px` : "0px");
+    let dot = 25 * (k / view.mm_per_px); // a dot every 25 mm, as on marking paper; fewer where they would crowd
+    while (dot < 12) dot *= 2;
+    style.setProperty("--dot", view.scale_measured ? `${dot}px` : "0px");
     style.setProperty("--dot-x", `${((view.body ? view.body.x : 0) * k + dx).toFixed(1)}px`);
     style.setProperty("--dot-y", `${((view.body ? view.body.top : 0) * k + dy).toFixed(1)}px`);
   }
