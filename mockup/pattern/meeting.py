@@ -56,7 +56,7 @@ def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
 
 
 def _seam_at(piece: Piece, edge: Edge, *, at_end: bool) -> tuple[Edge, float] | None:
-    """The style seam at one end of an edge, and the inner angle between the two in degrees; None where there is none."""
+    """The style seam at one end of an edge, and the inner angle between the two in degrees, where there is one."""
     k = piece.edges.index(edge)
     before, after = (edge, piece.edges[(k + 1) % len(piece.edges)]) if at_end else (piece.edges[k - 1], edge)
     seam = after if at_end else before
