@@ -79,7 +79,7 @@ def _fit(seen: list[Marker], size: tuple[int, int]) -> tuple[Plane, Floats]:
         return np.append(own - line, p[8] * 0.2)
 
     start = np.concatenate([(first / first[2, 2]).ravel()[:8], [0.0], np.array(poses).ravel()])
-    fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, max_nfev=200)
+    fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, ftol=1e-7, max_nfev=200)
     plane = Plane(np.append(fit.x[:8], 1.0).reshape(3, 3), float(fit.x[8]), size)
     middles = np.concatenate([np.zeros((1, 2)), fit.x[9:].reshape(-1, 3)[:, :2]])
     return _upright(plane, middles)

@@ -13,10 +13,42 @@ from shapely.ops import unary_union
 
 from swatches.errors import InputError
 from swatches.fabric import XY, Remnant
-from swatches.outline import outline_from
+from swatches.outline import Outline, outline_from
 
 LEAST_REMNANT_MM2 = 2500.0
 """A smaller piece of cloth (5 × 5 cm) is not worth keeping a record of; our own choice."""
+
+
+def remnant_of(
+    outline: Outline,
+    name: str,
+    *,
+    grain_deg: float | None = None,
+    flaws: Sequence[Sequence[XY]] = (),
+    photo: str = "",
+) -> Remnant:
+    """Make a remnant of a traced outline.
+
+    Args:
+        outline: from a photo.
+        name: the person's word.
+        grain_deg: direction of the lengthwise grain, counter-clockwise from +y.
+        flaws: stains, moth holes and the like, marked in the outline's coordinates, mm: no piece may lie there.
+        photo: content hash or file name of the photo.
+
+    Raises:
+        InputError: the piece is too narrow for a safe outline, or a flaw has no area.
+    """
+    if not outline.safe:
+        raise InputError(
+            "remnant", expected="a piece of cloth wider than a few mm", got=f"{outline.area_mm2:.0f} mm²",
+            next_step="Leave this piece out",
+        )  # fmt: skip
+    marked = []
+    for flaw in flaws:
+        _polygon(flaw)
+        marked.append(tuple((float(x), float(y)) for x, y in flaw))
+    return Remnant(name, outline.points, outline.safe, (*outline.holes, *marked), grain_deg, photo)
 
 
 def use_up(remnants: Sequence[Remnant], name: str, cut: Sequence[Sequence[XY]]) -> tuple[Remnant, ...]:

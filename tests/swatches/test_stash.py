@@ -21,7 +21,8 @@ from swatches.cloth import load_cloth, plain
 from swatches.errors import FileFormatError, InputError, ProjectError
 from swatches.fabric import Kind, Known, Origin, Remnant, Texture
 from swatches.fabric_file import fabric_from_json, fabric_json, fabric_schema, read_fabric, write_fabric
-from swatches.remnants import remnant_shape, use_up
+from swatches.outline import outline_from
+from swatches.remnants import remnant_of, remnant_shape, use_up
 from swatches.stash import DATABASE, Stash
 from swatches.stash_search import Wish, search
 from swatches.stash_zip import export_stash, import_stash
@@ -118,6 +119,19 @@ def test_a_cut_remnant_splits():
         use_up(remnants, "none", [band])
     with pytest.raises(InputError, match="without an area"):
         use_up(remnants, "end", [((0, 0), (1, 1))])
+
+
+def test_a_traced_piece_becomes_a_remnant_with_its_flaws():
+    outline = outline_from(Polygon(SQUARE, [((10, 10), (10, 40), (40, 40), (40, 10))]))
+    stain = ((200.0, 200.0), (220.0, 200.0), (210.0, 220.0))
+    remnant = remnant_of(outline, "end", grain_deg=90.0, flaws=[stain])
+    assert len(remnant.holes) == 2
+    assert remnant_shape(remnant).area == pytest.approx(120_000 - 900 - 200)
+    assert Polygon(remnant.safe_outline).area == pytest.approx(398.5 * 298.5, abs=1)  # 0.75 mm inside
+    with pytest.raises(InputError, match="without an area"):
+        remnant_of(outline, "end", flaws=[((0, 0), (1, 1))])
+    with pytest.raises(InputError, match="Leave this piece out"):
+        remnant_of(outline_from(Polygon(((0, 0), (500, 0), (500, 1), (0, 1)))), "thread")
 
 
 @settings(max_examples=40, deadline=None)
