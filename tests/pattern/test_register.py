@@ -7,6 +7,7 @@ import pytest
 from tunic import SX, SY, asymmetrical, cubic, half, level_line, side_lines, view
 
 from mockup.geometry import path as paths
+from mockup.geometry.intersect import nearest_position
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.cut import cut_piece
 from mockup.pattern.register import lines_on_piece, register
@@ -18,9 +19,7 @@ from swatches.errors import GeometryError
 
 def distance_from(edge, point, landmark):
     ruler = Ruler(edge.path)
-    ways = np.linspace(0, ruler.total, 4001)
-    away = [np.linalg.norm(ruler.point(d) - point) for d in ways]
-    near = float(ways[int(np.argmin(away))])
+    near = ruler.at(nearest_position(edge.path, point, 0.01)[0])
     return near if edge.start_name == landmark else ruler.total - near
 
 
@@ -43,8 +42,8 @@ def test_an_asymmetrical_line_lands_on_the_unfolded_piece_at_its_typed_ends():
     assert not keeps_fold(seen)
     whole, _ = unfolded(piece, "left")
     (line,) = lines_on_piece(seen, whole)
-    assert distance_from(whole.edge("side-left"), line.path.start, "hem") == pytest.approx(150, abs=0.2)
-    assert distance_from(whole.edge("armhole-right"), line.path.end, "shoulder") == pytest.approx(60, abs=0.2)
+    assert distance_from(whole.edge("side-left"), line.path.start, "hem") == pytest.approx(150, abs=1e-6)
+    assert distance_from(whole.edge("armhole-right"), line.path.end, "shoulder") == pytest.approx(60, abs=1e-6)
     assert line.path.start[0] > 0 > line.path.end[0]  # the wearer's left of a front is at +x
     exact = paths.point_at_distance(whole.edge("side-left").path, 150.0)
     assert np.linalg.norm(line.path.start - exact) < 1e-9
