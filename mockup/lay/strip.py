@@ -44,7 +44,7 @@ from swatches.job import QUIET, Job, check
 CLOTH = "cloth"
 """Name of the cloth in placements on a width."""
 
-_GRACE_S = 3.0  # the solver may overrun its time by this much before it is stopped
+_GRACE_S, _GRACE = 3.0, 0.1  # the solver may overrun its time by the larger of the two before it is stopped
 _SMOOTH_MM = 0.2  # outlines go to the solver with fewer points, outward by at most this
 _MANY_POINTS = 60
 _CELLS = 160_000  # of the raster of the greedy lay
@@ -316,7 +316,7 @@ def _child(task: dict[str, Any], time_s: float, job: Job) -> tuple[list[dict[str
             spent = time.monotonic() - begin
             width = f", {answers[-1]['width']:.0f} mm so far" if answers else ""
             job.step(f"Laying on the width{width}", min(spent / max(time_s, 0.1), 0.99))
-            if spent > max(time_s, 2.0) + _GRACE_S:
+            if spent > max(time_s, 2.0) + max(_GRACE_S, _GRACE * time_s):
                 trouble = "The solver took too long and was stopped; this is the best lay it had."
                 break
         if not trouble and process.wait(timeout=_GRACE_S) != 0:

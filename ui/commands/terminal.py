@@ -21,7 +21,9 @@ from swatches.errors import InputError
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_QUIET_S = 3.0  # a log that is no terminal hears nothing of work that is shorter than this
+_FIRST_S, _NEXT_S = 10.0, 5.0
+"""Seconds until a log that is no terminal hears of the work: what is refused at once stays one line."""
+
 _BAR = 24
 
 
@@ -63,7 +65,8 @@ class TerminalJob:
 
     def __init__(self) -> None:
         self.cancelled = False
-        self._begin = self._last = time.monotonic()
+        self._begin = time.monotonic()
+        self._next = self._begin + _FIRST_S
         self._bar = sys.stderr.isatty()
         self._shown = False
 
@@ -77,10 +80,10 @@ class TerminalJob:
             sys.stderr.write(line[: shutil.get_terminal_size().columns] + "\x1b[K")
             sys.stderr.flush()
             self._shown = True
-        elif now - self._last >= _QUIET_S:
+        elif now >= self._next:
             share = f"{100 * done:.0f} % " if done is not None else ""
             click.echo(f"{share}{one_line(text)}", err=True)
-            self._last = now
+            self._next = now + _NEXT_S
 
     def clear(self) -> None:
         """Take the bar away, so that what follows starts on an empty line."""
