@@ -30,8 +30,8 @@ from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.session import Session
 
-LONG_SIDE = 1600
-"""Long side of a painted picture on the page, px."""
+LONG_SIDE, QUICK_SIDE = 1600, 800
+"""Long side of a painted picture on the page, px, and of the small one that is shown until it is there."""
 _FLAT = 2e-4  # flattening of edges for the scripts, as a share of the picture's long side
 
 _view = TypeAdapter(View)
@@ -173,6 +173,7 @@ def _view_scene(
             "sign": edges.left_sign(view),
         }
         edge_list = _edges(view, placed)
+    full, quick = _painted(session, project, colourway, view, panels)
     return {
         "name": view.name,
         "side": view.side,
@@ -186,7 +187,8 @@ def _view_scene(
             float(high[0] - low[0] + 2 * pad),
             float(high[1] - low[1] + 2 * pad),
         ],
-        "picture": _painted(session, project, colourway, view, panels),
+        "picture": full,
+        "quick": quick,
         "mm_per_px": view.mm_per_px,
         "scale_measured": view.scale_measured,
         "mirror_x": view.mirror_x,
@@ -311,13 +313,16 @@ def _polygon(path: Path) -> shapely.Geometry:
     return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
 
 
-def _painted(session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]) -> str:
+def _painted(
+    session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]
+) -> tuple[str, str]:
+    """Addresses of a view's picture and, where that is still to be painted, of a small one that is there sooner."""
     ids = {p.id for p in panels}
     used = {colourway.fabrics[i] for i in ids if i in colourway.fabrics}
     key = _digest(
         session.folder.name.encode(),
         _view.dump_json(view),
-        _lines.dump_json(tuple(line for line in project.lines)),
+        _lines.dump_json(tuple(line for line in project.lines if line.side == view.side)),
         repr(sorted((k, v) for k, v in colourway.fabrics.items() if k in ids)).encode(),
         repr(sorted((k, v) for k, v in colourway.laid.items() if k in ids)).encode(),
         _fabrics.dump_json(tuple(f for f in project.fabrics if f.id in used)),
@@ -326,10 +331,18 @@ def _painted(session: Session, project: Project, colourway: Colourway, view: Vie
     # Only this picture, and the drawing whose lines it shows: the panels of the others need not be cut for it.
     views = tuple(v for v in project.views if v.name == view.name or (v.kind == "drawing" and v.side == view.side))
     shown = replace(project.put_colourway(colourway), views=views)
-    return session.to_paint(
-        f"{view.side}-{key.hex()[:24]}.jpg",
-        lambda target: pictures.save(target, journey.paint_view(shown, folder, letter, view.name, long_side=LONG_SIDE)),
-    )
+    name = f"{view.side}-{key.hex()[:24]}"
+
+    def address(suffix: str, long_side: int) -> str:
+        return session.to_paint(
+            f"{name}{suffix}.jpg",
+            lambda target: pictures.save(
+                target, journey.paint_view(shown, folder, letter, view.name, long_side=long_side)
+            ),
+        )
+
+    full = address("", LONG_SIDE)
+    return full, "" if session.is_painted(f"{name}.jpg") else address("s", QUICK_SIDE)
 
 
 def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:

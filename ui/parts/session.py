@@ -195,11 +195,15 @@ class Session:
 
     def to_paint(self, name: str, paint: Callable[[Path], None]) -> str:
         """Give the address of a picture for the page; ``paint`` is kept until the browser asks for the picture."""
-        if not (self.home / "painted" / name).exists():
+        if not self.is_painted(name):
             self._paint[name] = paint
             while len(self._paint) > PAINTED_KEPT:
                 self._paint.pop(next(iter(self._paint)))
         return f"/pictures/{self.word}/{name}"
+
+    def is_painted(self, name: str) -> bool:
+        """Whether a picture of that name is there."""
+        return (self.home / "painted" / name).exists()
 
     def picture(self, name: str) -> Path | None:
         """Give the file of a picture, painted now if it is not there yet; None when there is no such picture.
