@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 Codes = NDArray[np.int32]
 Ranks = NDArray[Any]  # int16 where that is wide enough, for speed
 _BLOCK = 512
+_NEAR = 0.2  # two choices nearer than this look much the same (our own choice)
+_EQUAL = 1e-12
+_MUST, _MAY = 0, 1
 _FIRST = 64  # the all-rounders beat most of the others, so those are asked first
 
 
@@ -59,7 +62,10 @@ def _beaten(candidates: Ranks, front: Ranks) -> NDArray[np.bool_]:
 
 
 def diverse(codes: Codes, kinds: NDArray[np.integer[Any]], other: NDArray[np.float64], most: int) -> list[int]:
-    """Pick a few that differ: the best of each kind in each figure, then always the one farthest from those picked.
+    """Pick a few that differ.
+
+    First the best in each figure, of all and of each kind; a best of its kind is passed over when it is much like one
+    that was picked. Then always the one farthest from those picked.
 
     Args:
         codes: shape (n, d), more is better.
@@ -80,20 +86,22 @@ def diverse(codes: Codes, kinds: NDArray[np.integer[Any]], other: NDArray[np.flo
         for column in np.flatnonzero(np.ptp(codes[mine], axis=0) > 0):
             # among equals in this figure the one whose weakest other figure is strongest
             keys = (*(row[mine] for row in weakest_first), codes[mine, column])
-            steps.append((int(column) + k, k, int(mine[np.lexsort(keys)[-1]])))
-        if len(mine) == 1:
-            steps.append((k, k, int(mine[0])))
-    picked = list(dict.fromkeys(index for *_, index in sorted(steps)))[:most] or [0]
+            index = int(mine[np.lexsort(keys)[-1]])
+            must = _MUST if codes[index, column] == codes[:, column].max() else _MAY
+            steps.append((int(column) + k, k, must, index))
     place = np.concatenate([share / codes.shape[1], other], axis=1)
     nearest = np.full(len(codes), np.inf)
-    for index in picked:
-        nearest = np.minimum(nearest, np.abs(place - place[index]).sum(axis=1))
-    while len(picked) < min(most, len(codes)):
-        index = int(np.argmax(nearest))
-        if nearest[index] <= 1e-12:
-            break
+    picked: list[int] = []
+
+    def take(index: int) -> None:
         picked.append(index)
-        nearest = np.minimum(nearest, np.abs(place - place[index]).sum(axis=1))
+        nearest[:] = np.minimum(nearest, np.abs(place - place[index]).sum(axis=1))
+
+    for _, _, must, index in sorted(steps):
+        if len(picked) < most and nearest[index] > (0.0 if must == _MUST else _NEAR):
+            take(index)
+    while len(picked) < min(most, len(codes)) and nearest.max() > _EQUAL:
+        take(int(np.argmax(nearest)))
     return picked
 
 

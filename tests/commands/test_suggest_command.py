@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -137,3 +138,21 @@ def test_bad_input_is_one_line(refused, project, arguments, word):
 
 def test_an_unknown_choice_is_refused_and_leaves_nothing(refused, project, tmp_path):
     assert "choice" in refused("propose", project, "--choice", "Z", "--out", tmp_path / "out")
+
+
+def test_what_is_taken_stands_in_the_project(mockup, refused, project, tmp_path):
+    own = tmp_path / "own"
+    shutil.copytree(project, own)
+    ran = mockup("suggest", own, "--count", "2", "--take", "2", "--json")
+    assert ran.code == 0, ran.err
+    assert ran.json["choice"] == "C"
+    saved = project_file.load(own)
+    assert dict(saved.colourway("C").fabrics) == ran.json["suggestions"][1]["fabrics"]
+    assert saved.revision == ran.json["revision"]
+    assert "--take" in refused("suggest", own, "--count", "2", "--take", "3")
+    ran = mockup("propose", own, "--count", "2", "--take", "2", "--json")
+    assert ran.code == 0, ran.err
+    drawn = project_file.load(own)
+    assert [x.id for x in drawn.lines] == [x["id"] for x in ran.json["proposals"][1]["lines"]]
+    panels = {p.id for view in journey.panels_of(drawn).values() for p in view}
+    assert set(drawn.colourway("C").fabrics) == panels  # cloth stays where it lay

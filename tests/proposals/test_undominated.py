@@ -37,16 +37,17 @@ def test_equals_stay_together_and_order_does_not_matter():
     assert np.array_equal(undominated(codes[turn]), undominated(codes)[turn])
 
 
-def test_the_few_hold_the_best_of_each_kind_in_each_figure():
+def test_the_few_hold_the_best_in_each_figure():
     rng = np.random.default_rng(3)
     codes = rng.integers(0, 50, (400, 3), dtype=np.int32)
     kinds = rng.integers(2, 4, 400)
     picked = diverse(codes, kinds, np.zeros((400, 1)), 12)
     assert len(picked) == len(set(picked)) == 12
-    for kind in (2, 3):
-        for column in range(3):
-            best = codes[kinds == kind, column].max()
-            assert any(kinds[i] == kind and codes[i, column] == best for i in picked)
+    standing = shares(codes, kinds)
+    for column in range(3):
+        assert any(codes[i, column] == codes[:, column].max() for i in picked)
+        for kind in (2, 3):  # its best, or one that is nearly as good in everything
+            assert any(kinds[i] == kind and standing[i, column] > 0.7 for i in picked)
     assert diverse(codes, kinds, np.zeros((400, 1)), 12) == picked
 
 

@@ -33,19 +33,23 @@ _SMALL_PX = 480
 @click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
 @click.option("--seed", type=click.IntRange(0), default=0, help="Where not all choices can be looked at.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the choices.")
+@click.option("--take", type=click.IntRange(1, 24), help="Number of a suggestion that becomes a choice of the project.")
+@click.option("--choice", default="", help="Letter that --take gives it; default: the next free one.")
 @with_json
 def suggest(
     project: Path, keep: tuple[str, ...], leave: tuple[str, ...], pairs: tuple[str, ...], fabrics: tuple[str, ...],
     fewest: int, most: int, count: int, same_across_lines: bool, with_stops: bool, allowance: Any, seed: int,
-    out: Path | None, as_json: bool,
+    out: Path | None, take: int | None, choice: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Suggest which cloth goes where: choices that are good in different ways, each with its reasons."""
+    from mockup import journey
     from mockup.files import project_file
     from mockup.journey.suggesting import paint_suggestion
     from mockup.journey.suggesting import suggest as suggested
     from swatches.photo import write_png
 
     loaded = project_file.load(project)
+    letter = _free_letter(loaded, choice) if take is not None else ""
     paired = None if not pairs else [] if pairs == ("none",) else [text.split(",") for text in pairs]
     with terminal_job() as job:
         found = suggested(
@@ -71,6 +75,9 @@ def suggest(
                     for view, picture in paint_suggestion(loaded, project, one.fabrics, long_side=_SMALL_PX).items():
                         write_png(folder / f"cloth-{n}-{view}.png", picture)
                         files.append(absolute(out / f"cloth-{n}-{view}.png"))
+    if take is not None:
+        loaded = journey.assign(loaded, letter, _numbered(found.found, take).fabrics)
+        loaded = project_file.save(loaded, project)
     rows = [{"number": n, **_figures(one, found.to_buy_unit)} for n, one in enumerate(found.found, 1)]
     answer = {
         "suggestions": rows,
@@ -81,12 +88,15 @@ def suggest(
         "exact": found.exact,
         "good_in_different_ways": found.good_in_different_ways,
         "notes": list(found.notes),
+        "choice": letter or None,
+        "revision": loaded.revision,
         "files": files,
     }
     text = [
         f"{row['number']:>2}  {_cloths(loaded, row['fabrics'])}\n      " + "\n      ".join(_said(row)) for row in rows
     ]
-    say(as_json, answer, "\n".join([*(text or ["No choice of cloth passes."]), *found.notes]))
+    taken = [f"Suggestion {take} is choice {letter} now."] if take is not None else []
+    say(as_json, answer, "\n".join([*(text or ["No choice of cloth passes."]), *found.notes, *taken]))
 
 
 @click.command("propose")
@@ -96,16 +106,21 @@ def suggest(
 @click.option("--count", type=click.IntRange(1, 60), default=12, show_default=True, help="How many designs to show.")
 @click.option("--choice", default="", help="Paint in the cloths of this choice; else in any of the project's.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the designs.")
+@click.option("--take", type=click.IntRange(1, 60), help="Number of a design whose lines the project gets.")
 @with_json
 def propose(
-    project: Path, keep_lines: bool, allowance: Any, count: int, choice: str, out: Path | None, as_json: bool
-) -> None:
+    project: Path, keep_lines: bool, allowance: Any, count: int, choice: str, out: Path | None, take: int | None,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Propose where lines could run: usual lines at usual proportions that pass the checks, 'no new seam' first."""
+    from dataclasses import replace
+
     from mockup.files import project_file
-    from mockup.journey import find
+    from mockup.journey import find, panels_of
     from mockup.journey.suggesting import paint_design
     from mockup.journey.suggesting import propose as proposed
     from swatches.photo import write_png
+    from ui.parts.inherit import keep_cloth
 
     loaded = project_file.load(project)
     if choice:
@@ -121,6 +136,10 @@ def propose(
                     for view, picture in painted.items():
                         write_png(folder / f"lines-{n:02d}-{view}.png", picture)
                         files.append(absolute(out / f"lines-{n:02d}-{view}.png"))
+    if take is not None:
+        drawn = replace(loaded, lines=_numbered(found.found, take).lines)
+        drawn = keep_cloth(drawn, panels_of(loaded), panels_of(drawn))
+        loaded = project_file.save(drawn, project)
     rows = [{"number": n, **_design(one)} for n, one in enumerate(found.found, 1)]
     out_rows = [{"name": name, "against": against} for name, against in found.left_out.items()]
     text = [
@@ -128,8 +147,40 @@ def propose(
         f"Costs {row['seams']} seams, {row['seam_cm']:.0f} cm of seam, {row['cloth_cm2']:.0f} cm² of cloth."
         for row in rows
     ]
-    answer = {"proposals": rows, "tried": found.tried, "left_out": out_rows, "files": files}
+    if take is not None:
+        text.append(f"The project has the lines of design {take} now; every panel keeps the cloth that lay there.")
+    answer = {
+        "proposals": rows,
+        "tried": found.tried,
+        "left_out": out_rows,
+        "taken": take,
+        "revision": loaded.revision,
+        "files": files,
+    }
     say(as_json, answer, "\n".join(text))
+
+
+def _numbered(found: Any, number: int) -> Any:
+    from swatches.errors import InputError
+
+    if number > len(found):
+        raise InputError(
+            "--take", expected=f"a number from 1 to {len(found)}", got=str(number), next_step="Show more with --count"
+        )
+    return found[number - 1]
+
+
+def _free_letter(loaded: Any, choice: str) -> str:
+    from swatches.errors import InputError
+
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    taken = {c.letter for c in loaded.colourways}
+    wanted = choice.strip().upper() or next((x for x in letters if x not in taken), "")
+    if len(wanted) != 1 or wanted not in letters:
+        raise InputError(
+            "--choice", expected="one letter, A to Z", got=repr(choice), next_step="Type it like --choice B"
+        )
+    return wanted
 
 
 def _design(one: Any) -> dict[str, Any]:
