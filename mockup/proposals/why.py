@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mockup.checks.cloth import enough_cloth
+from mockup.checks.finding import Grade
 from mockup.checks.scene import Scene
+from mockup.colourways.colourway import Colourway
 from mockup.proposals import figures as fig
 from mockup.proposals.figures import FIGURES, Floats, Problem
 from swatches.care import Treatment
@@ -39,6 +43,7 @@ def reasons(scene: Scene, p: Problem, row: NDArray[np.int16], values: Floats) ->
             said.append(f"Colour-blind viewers may not tell {confused} apart.")
     if p.areas is not None and values[fig.USED_UP] > 0:
         said.append(f"Uses up {values[fig.USED_UP]:.0%} of the cloth that is taken out for it.".replace("%", " %"))
+        said += _tight(scene, p, row, p.areas)
     said.append(_weights(p, row, int(values[fig.CLASHES])))
     said.append(_washing(p, row, int(values[fig.WASH])))
     said.append(_buying(p, row, float(values[fig.TO_BUY])))
@@ -87,6 +92,20 @@ def _most_alike(p: Problem, row: NDArray[np.int16], column: int) -> str | None:
     meeting = p.meetings[found[1]]
     a, b = (p.fabrics[int(row[g])].name for g in (meeting.a, meeting.b))
     return _listed([a, b])
+
+
+def _tight(scene: Scene, p: Problem, row: NDArray[np.int16], areas: Floats) -> list[str]:
+    """Say of which cloth nearly all is needed, as the check of enough cloth judges it."""
+    cut: dict[str, float] = {}
+    for f, area in zip(row, areas, strict=True):
+        cut[p.fabrics[f].id] = cut.get(p.fabrics[f].id, 0.0) + float(area)
+    worn = {panel: p.fabrics[f].id for group, f in zip(p.groups, row, strict=True) for panel in group.panels}
+    found = enough_cloth(replace(scene, colourway=Colourway("", "", worn), cut_mm2=cut))
+    return [f"{_capital(x.place.words)}: {x.figure}. {x.advice}" for x in found if x.grade is Grade.WARN]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _weights(p: Problem, row: NDArray[np.int16], clashes: int) -> str:

@@ -14,8 +14,10 @@ from mockup.checks.scene import Scene
 from mockup.checks.weight import weight
 from mockup.colourways.colour_vision import matrix
 from mockup.colourways.colourway import Colourway
+from mockup.proposals.figures import compared, figures, problem
 from mockup.proposals.groups import front_with_back, groups_of, meetings_of, seen_areas
 from mockup.proposals.pairings import pairings
+from mockup.proposals.search import grow, search
 from swatches.care import harmed_by_both, mildest
 from swatches.colour import delta_e_2000, lab_to_linear, linear_to_lab
 from swatches.errors import Cancelled, InputError
@@ -192,6 +194,39 @@ def test_too_little_cloth_is_no_choice():
     remnant = Remnant("r", (), ((0, 0), (300, 0), (300, 200), (0, 200)), (((0, 0), (10, 0), (10, 10)),))
     small = replace(fabrics[0], usable_width=known(1000.0), length_left=cloth("x").length_left, remnants=(remnant,))
     assert not pairings(garment((small, fabrics[1]), 2), areas_mm2={"front-1": 0.9e5, "front-2": 1.1e5}).found
+
+
+def test_cloth_that_is_nearly_all_needed_is_said():
+    # the check warns above 80 %: production lays waste 10 to 20 % (facts.md: Cooklin 1997 by Rissanen)
+    fabrics = (
+        cloth("small", (20.0, 0.0, 0.0), usable_width=known(1000.0), length_left=known(100.0)),
+        cloth("large", (80.0, 0.0, 0.0), usable_width=known(1000.0), length_left=known(900.0)),
+    )
+    (one,) = pairings(garment(fabrics, 2), areas_mm2={"front-1": 0.9e5, "front-2": 1.1e5}).found
+    assert "All panels of small: the pieces take 90% of the cloth. Try the lay before you cut." in one.why
+    assert not any("All panels of large" in sentence for sentence in one.why)
+
+
+@pytest.mark.slow
+def test_all_of_a_hundred_thousand_are_what_the_definition_says():
+    scene = garment(cupboard(10, 3), 5)
+    groups = groups_of(scene)
+    p = problem(
+        scene, groups, meetings_of(scene, groups), fabrics=scene.project.fabrics, areas=seen_areas(scene, groups),
+        lines_show=False, with_stops=True,
+    )  # fmt: skip
+    assert p.possible == 100_000
+    every = grow(p, most=100_000)
+    found = search(p)
+    assert found.exact
+    assert found.allowed == len(every)
+    rows, best = compared(figures(p, every), every), compared(found.figures, found.chosen)
+    kept = set(map(tuple, found.chosen.tolist()))
+    beaten = np.zeros(len(rows), dtype=bool)
+    for one in best:  # nothing at all beats what was kept, and something kept beats all that was not
+        assert not ((rows >= one).all(axis=1) & (rows > one).any(axis=1)).any()
+        beaten |= (one >= rows).all(axis=1) & (one > rows).any(axis=1)
+    assert {tuple(row) for row in every[~beaten].tolist()} == kept
 
 
 def test_what_can_be_neither_washed_nor_cleaned_is_no_choice():
