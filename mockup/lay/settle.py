@@ -1,8 +1,8 @@
 """Settle a lay that is nearly good: pieces that overlap, or reach over the edge, by about a cell push one another.
 
-Positions are exact here, no cells: the deepest vertex that is where it must not be gives the shortest way out, and the
-two pieces share it (position-based dynamics: Müller et al., J. Vis. Commun. Image R. 2007). So a piece that just fits
-is found, too, where the safe side of the cells has no place for it.
+Positions are exact here, no cells: the deepest corner that is where it must not be, or a sliver's width, gives the
+shortest way out, and the two pieces share it (position-based dynamics: Müller et al., J. Vis. Commun. Image R. 2007).
+So a piece that just fits is found, too, where the safe side of the cells has no place for it.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from mockup.lay.lay import TOUCH_MM, LayPiece, Placement, Scrap, faults, free_ar
 from swatches.job import QUIET, Job, check
 
 _ROUNDS = 240
+_SLIVER = 0.6  # an overlap that fills this much of its box, turned as it lies, has one short way out
 _GIVE_UP = 40  # rounds without getting nearer
 _TRIES = ((1.0005, 1e-3), (1.0, 0.0), (1.0005, 0.0))
 """(share of the clearance, more distance in mm) of each try: first with a hair to spare, then exactly; corners grown
@@ -96,8 +97,8 @@ class _Body:
     def shapes(self) -> tuple[Polygon, Polygon]:
         """The piece, and the piece grown by the clearance, where they are now."""
         if self._made is None:
-            shape = shapely.transform(self._shape, lambda p: p + self.move)
-            wide = shape if self._wide is self._shape else shapely.transform(self._wide, lambda p: p + self.move)
+            shape = _moved(self._shape, self.move)
+            wide = shape if self._wide is self._shape else _moved(self._wide, self.move)
             self._made = shape, wide
         return self._made
 
@@ -107,43 +108,42 @@ class _Body:
 
 
 def _inward(body: _Body, room: Polygon) -> float:
-    """Move a body inside its room by the vertex that lies farthest outside; gives how far that was."""
+    """Move a body inside its room by the corner that is farthest where it must not be; gives how far that was."""
     shape = body.shapes()[0]
     if room.is_empty:
         return np.inf
-    found = _way_out(np.asarray(shape.exterior.coords)[:-1], room, inside=False)
-    # a corner of the room, or a hole's, may stick into the body
-    boundary = shapely.get_coordinates(room.boundary)
-    back = _way_out(boundary, shape, inside=True)
-    if back is not None and (found is None or np.hypot(*back) > np.hypot(*found)):
-        found = -back
-    if found is None:
-        return 0.0
-    body.push(found)
-    return float(np.hypot(*found))
+    way = _farthest(_out_of(shape, room, inside=False), _turned(_out_of(room, shape, inside=True)))
+    if way is None:
+        way, _ = _across(shape.difference(room))
+        if way is None:
+            return 0.0
+        way = min((way, -way), key=lambda w: _moved(shape, w).difference(room).area)
+    body.push(way)
+    return float(np.hypot(*way))
 
 
 def _apart(a: _Body, b: _Body) -> float:
-    """Move two bodies apart by the deepest vertex of either in the other; gives how deep that was."""
-    (shape_a, _), (shape_b, wide_b) = a.shapes(), b.shapes()
+    """Move two bodies apart, each by half of the way out of their overlap; gives how deep that was."""
+    (shape_a, wide_a), (shape_b, wide_b) = a.shapes(), b.shapes()
     (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = shape_a.bounds, wide_b.bounds
     if ax1 <= bx0 or bx1 <= ax0 or ay1 <= by0 or by1 <= ay0:
         return 0.0
-    one = _way_out(np.asarray(shape_a.exterior.coords)[:-1], wide_b, inside=True)
-    wide_a = a.shapes()[1]
-    other = _way_out(np.asarray(shape_b.exterior.coords)[:-1], wide_a, inside=True)
-    way = one
-    if other is not None and (one is None or np.hypot(*other) > np.hypot(*one)):
-        way = -other
+    way, full = _across(shape_a.intersection(wide_b))
     if way is None:
         return 0.0
+    corner = _farthest(_out_of(shape_a, wide_b, inside=True), _turned(_out_of(shape_b, wide_a, inside=True)))
+    if full < _SLIVER and corner is not None:
+        way = corner
+    else:
+        way = min((way, -way), key=lambda w: _moved(shape_a, w).intersection(wide_b).area)
     a.push(way / 2)
     b.push(-way / 2)
     return float(np.hypot(*way))
 
 
-def _way_out(points: Floats, area: Polygon, *, inside: bool) -> Floats | None:
-    """Vector from the point that lies deepest inside (or outside) an area to the area's boundary; None if none does."""
+def _out_of(shape: Polygon, area: Polygon, *, inside: bool) -> Floats | None:
+    """Vector from the corner of a shape that lies deepest inside (or outside) an area to the area's boundary."""
+    points = shapely.get_coordinates(shape)
     held = shapely.contains_xy(area, points[:, 0], points[:, 1])
     wrong = points[held] if inside else points[~held]
     if not len(wrong):
@@ -157,3 +157,34 @@ def _way_out(points: Floats, area: Polygon, *, inside: bool) -> Floats | None:
     nearest = boundary.interpolate(boundary.project(spots[deepest]))
     way: Floats = np.array([nearest.x, nearest.y]) - wrong[deepest]
     return way
+
+
+def _across(wrong: shapely.Geometry) -> tuple[Floats | None, float]:
+    """Vector across the deepest part of what is wrong, and how much of its box that fills; (None, 0) if nothing is.
+
+    An overlap that is nearly settled is a sliver; across it is the shortest way out, also where no corner is inside.
+    """
+    deepest: Floats | None = None
+    full = 0.0
+    for part in getattr(wrong, "geoms", [wrong]):
+        box = shapely.get_coordinates(shapely.oriented_envelope(part)) if part.area > 0 else np.empty((0, 2))
+        if len(box) < 5:
+            continue
+        sides = (box[1] - box[0], box[2] - box[1])
+        short, long = sorted(sides, key=lambda v: float(np.hypot(*v)))
+        if np.hypot(*short) > 0.1 * TOUCH_MM and (deepest is None or np.hypot(*short) > np.hypot(*deepest)):
+            deepest, full = short, float(part.area / (np.hypot(*short) * np.hypot(*long)))
+    return deepest, full
+
+
+def _farthest(a: Floats | None, b: Floats | None) -> Floats | None:
+    found = [v for v in (a, b) if v is not None]
+    return max(found, key=lambda v: float(np.hypot(*v)), default=None)
+
+
+def _turned(way: Floats | None) -> Floats | None:
+    return None if way is None else -way
+
+
+def _moved(shape: Polygon, by: Floats) -> Polygon:
+    return shapely.transform(shape, lambda p: p + by)
