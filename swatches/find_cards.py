@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from swatches.plane import Plane, homography, project, undistorted
 Floats = NDArray[np.float64]
 
 LEAST_CARDS = 3
+GOOD_FIT_MM = 0.06
+"""Mean distance of the cards' edges from where a fit puts them, below which no other start is tried."""
 
 
 def find_cards(photo: Photo, distance_mm: float | None) -> tuple[Plane, Floats] | Failure:
@@ -61,8 +64,7 @@ def _fit(seen: list[Marker], size: tuple[int, int]) -> tuple[Plane, Floats]:
     """Fit everything at once. The first card is held at the origin: the homography takes up its place and turn."""
     half = ref.CARD_MARKER_MM / 2
     square = ref.square((-half, -half), ref.CARD_MARKER_MM)
-    first = homography(undistorted(seen[0].corners, 0.0, size), square)
-    poses = [_pose(project(first, undistorted(m.corners, 0.0, size))) for m in seen[1:]]
+    starts = [_flat_start(seen, size), homography(undistorted(seen[0].corners, 0.0, size), square)]
     px = [[s.points for s in m.sides] for m in seen]
     flat_px = np.concatenate([p for sides in px for p in sides])
     counts = [[len(p) for p in sides] for sides in px]
@@ -78,11 +80,28 @@ def _fit(seen: list[Marker], size: tuple[int, int]) -> tuple[Plane, Floats]:
         own = np.where(axis == 0, c * dx + s * dy, c * dy - s * dx)
         return np.append(own - line, p[8] * 0.2)
 
-    start = np.concatenate([(first / first[2, 2]).ravel()[:8], [0.0], np.array(poses).ravel()])
-    fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, ftol=1e-7, max_nfev=200)
+    best: Any = None
+    for first in starts:  # from straight above, then as the first card alone looks, which says little of tilt
+        poses = [_pose(project(first, undistorted(m.corners, 0.0, size))) for m in seen[1:]]
+        start = np.concatenate([(first / first[2, 2]).ravel()[:8], [0.0], np.array(poses).ravel()])
+        fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, ftol=1e-7, max_nfev=200)
+        best = fit if best is None or fit.cost < best.cost else best
+        if np.sqrt(2 * best.cost / len(line)) < GOOD_FIT_MM:
+            break
+    fit = best
     plane = Plane(np.append(fit.x[:8], 1.0).reshape(3, 3), float(fit.x[8]), size)
     middles = np.concatenate([np.zeros((1, 2)), fit.x[9:].reshape(-1, 3)[:, :2]])
     return _upright(plane, middles)
+
+
+def _flat_start(seen: list[Marker], size: tuple[int, int]) -> Floats:
+    """A homography without tilt: the first card's place and turn, and the mean size of all cards."""
+    shown = [undistorted(m.corners, 0.0, size) for m in seen]
+    sides = [float(np.linalg.norm(np.roll(c, -1, axis=0) - c, axis=1).mean()) for c in shown]
+    x, y, turn = _pose(shown[0])
+    scale = ref.CARD_MARKER_MM / float(np.mean(sides))
+    c, s = np.cos(turn) * scale, np.sin(turn) * scale
+    return np.array([[c, s, -c * x - s * y], [-s, c, s * x - c * y], [0.0, 0.0, 1.0]])
 
 
 def _upright(plane: Plane, middles: Floats) -> tuple[Plane, Floats]:
