@@ -29,6 +29,7 @@ from swatches.job import QUIET, Job, check
 
 MOST = 12
 """Candidates that are shown unless more are asked for."""
+_MOVES_MM = (15.0, -15.0, 30.0, -30.0, 45.0, -45.0)
 _CHECKS = (bulk, tight_curve, kink, sliver)
 
 
@@ -45,6 +46,7 @@ class LineProposal:
         panels: all panels, with their shares of the visible cloth.
         cost: seams, cm of seam and cm² of cloth that the new lines take.
         advice: what the checks say of it besides, one sentence each.
+        moved_mm: by how much it lies higher than its proportion, so that it passes the checks.
     """
 
     kind: str
@@ -55,6 +57,7 @@ class LineProposal:
     panels: tuple[Panel, ...]
     cost: Cost
     advice: tuple[str, ...] = ()
+    moved_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +111,13 @@ def propose_lines(
     for k, design in enumerate(ideas):
         check(job)
         job.step(f"Trying: {design.name}", k / len(ideas))
-        tried = _tried(project, views, base, design, allowance_mm)
+        tried = _moved_until_it_passes(project, views, base, design, allowance_mm)
         if isinstance(tried, str):
             left_out[f"{design.name}: {design.reason}"] = tried
         else:
             passed.setdefault(design.kind, []).append(tried)
+    for same in passed.values():
+        same.sort(key=lambda one: one.moved_mm != 0.0)  # those that are where they were meant to be come first
     rounds = max((len(same) for same in passed.values()), default=0)
     in_turn = [same[k] for k in range(rounds) for same in passed.values() if k < len(same)]
     return LineProposals((nothing, *in_turn[: max(0, most - 1)]), len(ideas), left_out)
@@ -127,12 +132,32 @@ def _ideas(views: Sequence[View]) -> list[Design]:
         return []  # without a middle and a hem no proportion can be measured
 
 
-def _tried(
+def _moved_until_it_passes(
     project: Project, views: Sequence[View], base: tuple[StyleLine, ...], design: Design, allowance_mm: float
+) -> LineProposal | str:
+    """The proposal as meant or, where it passes only a little higher or lower, moved; else what stands against it."""
+    meant = _tried(project, views, base, design, 0.0, allowance_mm)
+    if isinstance(meant, LineProposal) or not design.movable:
+        return meant
+    for up in _MOVES_MM:
+        moved = _tried(project, views, base, design, up, allowance_mm)
+        if isinstance(moved, LineProposal):
+            where = f"{abs(up):g} mm {'higher' if up > 0 else 'lower'}"
+            return replace(moved, reason=f"{moved.reason} Moved {where}, because of {meant}", moved_mm=up)
+    return meant
+
+
+def _tried(
+    project: Project,
+    views: Sequence[View],
+    base: tuple[StyleLine, ...],
+    design: Design,
+    up: float,
+    allowance_mm: float,
 ) -> LineProposal | str:
     """The proposal, or what stands against it."""
     try:
-        made = design.make(_first_free(base))
+        made = design.make(_first_free(base), up)
         lines = (*base, *made)
         if len(views) == 2:
             for line in made:
@@ -178,4 +203,4 @@ def _first_free(lines: Sequence[StyleLine]) -> int:
 
 
 def _words(finding: Finding) -> str:
-    return f"{finding.place.words}: {finding.figure} (limit: {finding.limit}). {finding.advice}"
+    return f"{finding.place.words}: {finding.figure} (limit {finding.limit})."

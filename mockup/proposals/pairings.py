@@ -137,9 +137,9 @@ def pairings(
         )
     if areas_mm2 is not None and all(p in areas_mm2 for g in groups for p in g.panels):
         areas: Sequence[float] | None = [sum(areas_mm2[p] for p in g.panels) for g in groups]
-        by = "from the pattern pieces"
+        by = "comes from the pattern pieces"
     else:
-        areas, by = seen_areas(scene, groups), "judged by the pictures"
+        areas, by = seen_areas(scene, groups), "is judged by the pictures"
     job.step("Measuring the cloths against each other", 0.0)
     p = fig.problem(
         scene, groups, meetings_of(scene, groups), fabrics=chosen_from, areas=areas, lines_show=lines_show,
@@ -222,7 +222,7 @@ def _pairing(
 
 def _said(result: Found) -> str:
     if result.exact:
-        kept = "" if result.allowed == result.possible else f"; {result.allowed:,} of them can be made"
+        kept = "" if result.allowed == result.possible else f"; {result.allowed:,} of them pass all that was asked for"
         return f"All {result.possible:,} choices were counted{kept}.".replace(",", " ")
     share = 100 * result.share
     part = f"{share:.0f} %" if share >= 1 else f"{share:.2g} %"

@@ -40,13 +40,16 @@ class Design:
         kind: what kind of line it is, for showing different kinds first.
         name: the person's words.
         reason: why the lines run where they run, one sentence.
-        make: gives the lines on the first view; takes the number of their first id.
+        make: gives the lines on the first view; takes the number of their first id, and by how many mm they are moved
+            up, where ends would crowd other seams.
+        movable: whether it can be moved.
     """
 
     kind: str
     name: str
     reason: str
-    make: Callable[[int], tuple[StyleLine, ...]]
+    make: Callable[[int, float], tuple[StyleLine, ...]]
+    movable: bool = False
 
 
 def designs(view: View, whole_mm: float, of: str) -> Iterator[Design]:
@@ -66,36 +69,40 @@ def designs(view: View, whole_mm: float, of: str) -> Iterator[Design]:
 def _yokes(view: View, whole: float, of: str) -> Iterator[Design]:
     for p in (QUARTER, THIRD, SMALL_GOLDEN, HALF):
 
-        def level(first: int, p: float = p, dip: float = 0.0) -> tuple[StyleLine, ...]:
-            end = end_at_height(view, p, whole, lift=dip)
+        def level(first: int, up: float, p: float = p, dip: float = 0.0) -> tuple[StyleLine, ...]:
+            end = end_at_height(view, p, whole, lift=dip + up)
             return presets.yoke(view, end.distance_mm, edge=end.edge, landmark=end.landmark, dip=dip, first=first)
 
-        def dipped(first: int, level: Callable[..., tuple[StyleLine, ...]] = level) -> tuple[StyleLine, ...]:
-            return level(first, dip=whole / 12)
+        def dipped(first: int, up: float, level: Callable[..., tuple[StyleLine, ...]] = level) -> tuple[StyleLine, ...]:
+            return level(first, up, dip=whole / 12)
 
         place = f"at {WORDS[p]} of {of}, from the neck"
-        yield Design("yoke", "level yoke", f"A level line {place}.", level)
+        yield Design("yoke", "level yoke", f"A level line {place}.", level, movable=True)
         if p < HALF:
-            yield Design("curved yoke", "curved yoke", f"Its lowest point is {place}; a shallow arc.", dipped)
+            yield Design(
+                "curved yoke", "curved yoke", f"Its lowest point is {place}; a shallow arc.", dipped, movable=True
+            )
 
 
 def _bands(view: View, whole: float, of: str) -> Iterator[Design]:
     for p in (QUARTER, THIRD, SMALL_GOLDEN):
 
-        def hem(first: int, p: float = p) -> tuple[StyleLine, ...]:
+        def hem(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
             return presets.hem_band(view, float(round(p * whole)), first=first)
 
         yield Design("hem band", "hem band", f"As high as {WORDS[p]} of {of}, parallel to the hem.", hem)
     for top, foot in ((THIRD, 2 / 3), (SMALL_GOLDEN, GOLDEN), (HALF, 0.75)):
 
-        def across(first: int, top: float = top, foot: float = foot) -> tuple[StyleLine, ...]:
-            end = end_at_height(view, top, whole)
+        def across(first: int, up: float, top: float = top, foot: float = foot) -> tuple[StyleLine, ...]:
+            end = end_at_height(view, top, whole, lift=up)
             wide = float(round((foot - top) * whole))
             return presets.band(view, end.distance_mm, wide, edge=end.edge, landmark=end.landmark, first=first)
 
-        yield Design("band", "band across", f"From {WORDS[top]} to {WORDS[foot]} of {of}, from the neck.", across)
+        yield Design(
+            "band", "band across", f"From {WORDS[top]} to {WORDS[foot]} of {of}, from the neck.", across, movable=True
+        )
 
-    def both(first: int) -> tuple[StyleLine, ...]:
+    def both(first: int, _up: float) -> tuple[StyleLine, ...]:
         end = end_at_height(view, QUARTER, whole)
         yoke = presets.yoke(view, end.distance_mm, edge=end.edge, landmark=end.landmark, first=first)
         return (*yoke, *presets.hem_band(view, float(round(QUARTER * whole)), first=first + 1))
@@ -108,7 +115,7 @@ def _upright(view: View) -> Iterator[Design]:
     hem = edges.edge_length(view, "hem")
     for p in (QUARTER / 2, THIRD / 2, QUARTER):
 
-        def sides(first: int, p: float = p) -> tuple[StyleLine, ...]:
+        def sides(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
             armhole = edges.edge_length(view, "armhole", "left")
             return presets.side_panel(view, float(round(armhole / 3)), float(round(p * hem)), first=first)
 
@@ -121,7 +128,7 @@ def _upright(view: View) -> Iterator[Design]:
         )
     for p in (THIRD, SMALL_GOLDEN, HALF):
 
-        def centre(first: int, p: float = p) -> tuple[StyleLine, ...]:
+        def centre(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
             shoulder = edges.edge_length(view, "shoulder", "left")
             return presets.centre_panel(view, float(round(shoulder / 2)), float(round(p * hem)), first=first)
 
@@ -133,14 +140,14 @@ def _upright(view: View) -> Iterator[Design]:
         )
     for p in (THIRD, HALF):
 
-        def princess(first: int, p: float = p) -> tuple[StyleLine, ...]:
+        def princess(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
             armhole = edges.edge_length(view, "armhole", "left")
             return presets.princess(view, float(round(armhole / 2)), float(round(p * hem / 2)), first=first)
 
         words = f"{_capital(WORDS[p])} of the hem between them; from mid-armhole. Decorative: takes in no dart."
         yield Design("princess lines", "princess-like curves", words, princess)
 
-    def raglan(first: int) -> tuple[StyleLine, ...]:
+    def raglan(first: int, _up: float) -> tuple[StyleLine, ...]:
         neck = edges.edge_length(view, "neck") / 2
         armhole = edges.edge_length(view, "armhole", "left")
         return presets.raglan(view, float(round(neck / 3)), float(round(armhole / 3)), first=first)
@@ -151,27 +158,27 @@ def _upright(view: View) -> Iterator[Design]:
 def _slanting(view: View, whole: float, of: str) -> Iterator[Design]:
     for high, low in ((THIRD, 2 / 3), (SMALL_GOLDEN, GOLDEN), (QUARTER, 0.75)):
 
-        def diagonal(first: int, high: float = high, low: float = low) -> tuple[StyleLine, ...]:
-            up, down = end_at_height(view, high, whole), end_at_height(view, low, whole)
+        def diagonal(first: int, up: float, high: float = high, low: float = low) -> tuple[StyleLine, ...]:
+            upper, lower = (end_at_height(view, share, whole, lift=up) for share in (high, low))
             return presets.diagonal(
-                view, up.distance_mm, down.distance_mm, edge=up.edge, landmark=up.landmark, end_edge=down.edge,
-                end_landmark=down.landmark, first=first,
+                view, upper.distance_mm, lower.distance_mm, edge=upper.edge, landmark=upper.landmark,
+                end_edge=lower.edge, end_landmark=lower.landmark, first=first,
             )  # fmt: skip
 
         reason = f"From {WORDS[high]} of {of} on the wearer's left to {WORDS[low]} on the right."
-        yield Design("diagonal", "diagonal", reason, diagonal)
+        yield Design("diagonal", "diagonal", reason, diagonal, movable=True)
     for high, low in ((THIRD, HALF), (HALF, 2 / 3)):
 
-        def chevron(first: int, high: float = high, low: float = low) -> tuple[StyleLine, ...]:
-            end = end_at_height(view, high, whole)
+        def chevron(first: int, up: float, high: float = high, low: float = low) -> tuple[StyleLine, ...]:
+            end = end_at_height(view, high, whole, lift=up)
             centre = edges.centre_line(view)
-            down = paths.length(centre) - (1 - low) * whole
+            down = paths.length(centre) - (1 - low) * whole - up
             return presets.chevron(
                 view, end.distance_mm, float(round(down)), edge=end.edge, landmark=end.landmark, first=first
             )
 
         reason = f"From {WORDS[high]} of {of} at the sides to {WORDS[low]} in the middle, in a point."
-        yield Design("chevron", "chevron", reason, chevron)
+        yield Design("chevron", "chevron", reason, chevron, movable=True)
 
 
 def end_at_height(view: View, share: float, whole_mm: float, *, lift: float = 0.0) -> End:

@@ -30,7 +30,8 @@ def reasons(scene: Scene, p: Problem, row: NDArray[np.int16], values: Floats) ->
     else:
         shows = "clearly" if values[fig.CONTRAST] >= 2 * least else "" if values[fig.CONTRAST] >= least else "hardly"
         differ = "differ" if shows == "" else f"{shows} differ"
-        said.append(f"Of all neighbours {alike} are most alike; they {differ}.")
+        several = len(np.unique(row)) > 2
+        said.append(f"Of all neighbours {alike} are most alike; they {differ}." if several else f"{alike} {differ}.")
         if values[fig.LIGHT] >= ratio:
             said.append("Light stands against dark everywhere, so the lines show in grey too.")
         else:
@@ -64,7 +65,7 @@ def not_known(p: Problem, areas_by: str) -> tuple[str, ...]:
     """Say what is not known of the cloths, and how; 'cannot tell' is never silence."""
     notes = []
     if areas_by:
-        notes.append(f"How much cloth each panel takes is {areas_by}; only a lay can promise that it is enough.")
+        notes.append(f"How much cloth each panel takes {areas_by}; only a lay can promise that it is enough.")
     else:
         notes.append("No length of the garment is known yet, so nobody can say whether the cloth is enough.")
     for words, missing in (

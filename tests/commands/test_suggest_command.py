@@ -88,7 +88,7 @@ def test_proposals_as_an_object(mockup, project, tmp_path):
     assert sum(p["share"] for p in second["panels"]) == pytest.approx(1.0)
     assert {line["on"] for line in second["lines"]} == {"front", "back"}
     assert len(ran.json["files"]) == 6
-    assert ran.json["left_out"]
+    assert ran.json["tried"] > 20
 
 
 def test_a_proposed_line_can_be_added_as_it_is_typed(mockup, project, tmp_path):

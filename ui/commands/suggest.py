@@ -193,6 +193,7 @@ def _design(one: Any) -> dict[str, Any]:
         "seams": one.cost.seams,
         "seam_cm": one.cost.seam_cm,
         "cloth_cm2": one.cost.cloth_cm2,
+        "moved_mm": one.moved_mm,
         "advice": list(one.advice),
     }
 
