@@ -18,6 +18,9 @@ from mockup.geometry.path import Floats
 from mockup.lay.lay import TOUCH_MM, LayPiece, Placement, Scrap, faults, free_area, laid, missing
 from swatches.job import QUIET, Job, check
 
+_RIGHT_MM = 1e-9  # nothing is asked of what overlaps by less
+_GOOD_MM = 0.2 * TOUCH_MM  # what is left at the end
+_POLISH = 8  # rounds without getting nearer, when it is good already
 _ROUNDS = 240
 _SLIVER = 0.6  # an overlap that fills this much of its box, turned as it lies, has one short way out
 _GIVE_UP = 40  # rounds without getting nearer
@@ -63,7 +66,7 @@ def settle(
 
 def _pushed(bodies: Sequence[_Body], rooms: Mapping[str, Polygon], job: Job) -> bool:
     """Push until nothing is where it must not be (True), or until it does not get better."""
-    best, stale = np.inf, 0
+    best, stale, worst = np.inf, 0, np.inf
     for _ in range(_ROUNDS):
         check(job)
         worst = 0.0
@@ -72,12 +75,12 @@ def _pushed(bodies: Sequence[_Body], rooms: Mapping[str, Polygon], job: Job) -> 
             for other in bodies[:i]:
                 if other.placement.remnant == body.placement.remnant:
                     worst = max(worst, _apart(body, other))
-        if worst <= 0.2 * TOUCH_MM:
+        if worst <= _RIGHT_MM:
             return True
         best, stale = (worst, 0) if worst < 0.98 * best else (best, stale + 1)
-        if stale > _GIVE_UP:
-            return False
-    return False
+        if stale > (_POLISH if worst <= _GOOD_MM else _GIVE_UP):
+            break
+    return worst <= _GOOD_MM
 
 
 class _Body:
@@ -152,7 +155,7 @@ def _out_of(shape: Polygon, area: Polygon, *, inside: bool) -> Floats | None:
     spots = shapely.points(wrong)
     depth = shapely.distance(boundary, spots)
     deepest = int(np.argmax(depth))
-    if depth[deepest] <= 0.1 * TOUCH_MM:
+    if depth[deepest] <= 0.1 * _RIGHT_MM:
         return None
     nearest = boundary.interpolate(boundary.project(spots[deepest]))
     way: Floats = np.array([nearest.x, nearest.y]) - wrong[deepest]
@@ -172,7 +175,7 @@ def _across(wrong: shapely.Geometry) -> tuple[Floats | None, float]:
             continue
         sides = (box[1] - box[0], box[2] - box[1])
         short, long = sorted(sides, key=lambda v: float(np.hypot(*v)))
-        if np.hypot(*short) > 0.1 * TOUCH_MM and (deepest is None or np.hypot(*short) > np.hypot(*deepest)):
+        if np.hypot(*short) > 0.1 * _RIGHT_MM and (deepest is None or np.hypot(*short) > np.hypot(*deepest)):
             deepest, full = short, float(part.area / (np.hypot(*short) * np.hypot(*long)))
     return deepest, full
 

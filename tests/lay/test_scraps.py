@@ -30,7 +30,7 @@ def verified(pieces: list[LayPiece], scraps: list[Scrap], lay: Lay, clearance: f
 @pytest.mark.parametrize("seed", range(4))
 def test_planted_instances_at_70_percent_are_laid(seed: int) -> None:
     pieces, scraps = planted(seed, scraps=1 + seed % 2, pieces=4 + 2 * seed, utilisation=0.70)
-    lay = lay_on_scraps(pieces, scraps, clearance_mm=2, time_s=10)
+    lay = lay_on_scraps(pieces, scraps, clearance_mm=2, time_s=60)  # it takes one or two; a busy machine gets its time
     assert lay.answer is Answer.YES
     assert missing(pieces, lay.placements) == ()
     assert lay.density == pytest.approx(0.70, abs=0.01)
@@ -81,7 +81,7 @@ def rectangle(width: float, height: float) -> tuple[tuple[float, float], ...]:
 )
 def test_what_just_fits_is_found(count: int, room: tuple[float, float], clearance: float, border: float) -> None:
     pieces, scraps = [LayPiece("square", SQUARE, count=count)], [Scrap("room", rectangle(*room))]
-    lay = lay_on_scraps(pieces, scraps, clearance_mm=clearance, border_mm=border, time_s=8)
+    lay = lay_on_scraps(pieces, scraps, clearance_mm=clearance, border_mm=border, time_s=60)
     assert lay.answer is Answer.YES
     verified(pieces, scraps, lay, clearance, border)
 
