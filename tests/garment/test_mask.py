@@ -23,7 +23,7 @@ def drawn_round(seed, **kw):
 def test_rendered_garments_drawn_round_and_dabbed():
     """Issue 'any drawing', Reach: 12 loose points and 3 dabs, median IoU ≥ 0.96 on rendered garments."""
     found = []
-    for seed in range(20, 24):
+    for seed in range(20, 23):
         scene, mask = drawn_round(seed)
         for _ in range(3):
             keep, drop = simulated_dabs(scene, mask.alpha)

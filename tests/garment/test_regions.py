@@ -35,7 +35,7 @@ def check_reach(seeds):
 
 
 def test_random_degraded_drawings():
-    check_reach((100, 101, 102, 103, 104))
+    check_reach((100, 101, 102, 103))
 
 
 @pytest.mark.slow

@@ -41,7 +41,7 @@ def test_a_square_keeps_its_four_corners(degrees):
 
 @pytest.mark.parametrize("radius", [12.0, 60.0, 150.0])
 def test_a_circle_is_round(radius):
-    a = np.linspace(0, 2 * np.pi, 3000)
+    a = np.linspace(0, 2 * np.pi, 900)
     [(outer, _)] = trace_mask(filled(np.stack([200 + radius * np.cos(a), 200 + radius * np.sin(a)], 1)))
     points = paths.flatten(outer, 0.01).points
     r = np.hypot(*(points - 200).T)
