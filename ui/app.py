@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from swatches.errors import MockupError
 from swatches.lettering import FONT_FOLDER
-from ui.gate import App, Gate, Receive, Scope, Send
+from ui.gate import App, Gate, Receive, Scope, Send, UploadsOnly
 from ui.parts.example import Example
 from ui.parts.session import WORD, Sessions
 
@@ -46,6 +46,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
         import gradio as gr
     from fastapi import FastAPI
     from fastapi.staticfiles import StaticFiles
+    from gradio.utils import get_upload_folder
 
     from ui.page import build_page
     from ui.parts.theme import HEAD, theme
@@ -75,6 +76,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),
         )
+    app.add_middleware(UploadsOnly, folder=Path(get_upload_folder()))
     app.add_middleware(_Address)
     app.add_middleware(Gate, hosts=frozenset(hosts))
     return app

@@ -7,8 +7,10 @@ Only the routes that the page uses are open; the rest of what the interface libr
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -110,6 +112,71 @@ class Gate:
         if not length.isascii() or not length.isdigit() or int(length) > limit:
             return 413, f"That is more than {limit // 1_000_000} MB. Use a smaller picture."
         return None
+
+
+class UploadsOnly:
+    """ASGI middleware: an event may hand over files that were uploaded, and no other file or address.
+
+    The interface library would copy any file that it may read, and fetch any address, for whoever asks.
+
+    Args:
+        app: what stands behind.
+        folder: where uploads are kept.
+    """
+
+    def __init__(self, app: App, folder: Path) -> None:
+        self.app = app
+        self.folder = folder.resolve()
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Look into an event before it is handed on."""
+        if (
+            scope["type"] != "http"
+            or scope["method"] != "POST"
+            or not scope["path"].startswith("/gradio_api/queue/join")
+        ):
+            await self.app(scope, receive, send)
+            return
+        body = bytearray()
+        while True:
+            message = await receive()
+            if message["type"] != "http.request":
+                return
+            body += message.get("body", b"")
+            if not message.get("more_body"):
+                break
+        try:
+            fine = self._fine(json.loads(bytes(body)))
+        except (ValueError, RecursionError):
+            fine = False
+        if not fine:
+            await _answer(send, 403, "Only uploaded files can be used.")
+            return
+        handed = False
+
+        async def again() -> Message:
+            nonlocal handed
+            if handed:
+                return await receive()
+            handed = True
+            return {"type": "http.request", "body": bytes(body), "more_body": False}
+
+        await self.app(scope, again, send)
+
+    def _fine(self, value: Any) -> bool:
+        if isinstance(value, dict):
+            named = [value[k] for k in ("path", "url", "orig_path") if value.get(k) is not None]
+            if "path" in value and not (named and all(self._uploaded(n) for n in named)):
+                return False
+            return all(self._fine(v) for v in value.values())
+        return not isinstance(value, list) or all(self._fine(v) for v in value)
+
+    def _uploaded(self, name: Any) -> bool:
+        if not isinstance(name, str) or "\0" in name:
+            return False
+        _, found, rest = name.partition("/gradio_api/file=")  # how the page writes the address of an upload
+        file = Path(rest if found else name)
+        return file.is_absolute() and file.resolve().is_relative_to(self.folder)
 
 
 def _measured(receive: Receive, limit: int) -> Receive:

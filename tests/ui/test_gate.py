@@ -180,3 +180,33 @@ def test_a_websocket_is_refused() -> None:
 
     run(Gate(nothing, ["127.0.0.1"])({"type": "websocket", "headers": []}, nothing, send))
     assert told == [{"type": "websocket.close", "code": 1008}]
+
+
+@pytest.mark.parametrize(
+    "file",
+    [
+        {"path": "/etc/passwd"},
+        {"path": "https://example.com/x.png"},
+        {"path": "front.png"},
+        {"path": None, "url": "https://example.com/x.png"},
+        {"path": 7},
+        {"path": "{uploads}/../secret.png"},
+        {"path": "{uploads}/ab/front.png", "url": "http://169.254.169.254/"},
+        {"path": "{uploads}/ab/front.png\0.png"},
+    ],
+)
+def test_an_event_hands_over_uploaded_files_only(client: TestClient, file: dict[str, Any]) -> None:
+    from gradio.utils import get_upload_folder
+
+    named = {k: v.replace("{uploads}", get_upload_folder()) if isinstance(v, str) else v for k, v in file.items()}
+    event = {
+        "data": ["a" * 22, [{"deeper": named | {"meta": {"_type": "gradio.FileData"}}}]],
+        "fn_index": 0,
+        "session_hash": "x",
+    }
+    assert client.post("/gradio_api/queue/join", headers=OWN, json=event).status_code == 403
+
+
+def test_an_event_that_is_no_json_is_refused(client: TestClient) -> None:
+    for body in (b"", b"{", b"[" * 100_000):
+        assert client.post("/gradio_api/queue/join", headers=OWN, content=body).status_code == 403
