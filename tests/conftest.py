@@ -9,6 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from hypothesis import settings
 from PIL import Image
 
 from mockup.files.svg import read_pieces
@@ -18,6 +19,11 @@ from swatches.photo import read_photo
 BASELINE = Path(__file__).parent / "baseline"
 TUNIC = Path(__file__).parent.parent / "mockup" / "samples" / "tunic.svg"
 SamePicture = Callable[..., None]
+
+# The same examples every time and no clock: a busy machine fails no test. HYPOTHESIS_PROFILE=search looks for new ones.
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("search", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,12 @@ from importlinter.cli import lint_imports
 ROOT = Path(__file__).parent.parent
 
 
+@pytest.fixture(autouse=True)
+def _keep_loggers(monkeypatch):
+    """The linter's own logging set-up would silence every logger of this process."""
+    monkeypatch.setattr("importlinter.cli.logging_config.dictConfig", lambda _: None)
+
+
 def test_every_contract_is_kept(monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
     code = lint_imports(config_filename=str(ROOT / "pyproject.toml"), no_cache=True)
