@@ -27,6 +27,7 @@ _NAMES = {
     "neck-facing": "neck facing",
     "collar": "collar",
     "waistband": "waistband",
+    "bodice": "bodice",
     "area": "area",
 }
 
@@ -127,8 +128,11 @@ def name_parts(layout: Layout, body: int, mirror_x: float) -> dict[int, str]:
         reach = (layout.touch_bottom[i, body] - layout.touch_top[i, body]) / high if on_body else 0.0
         if inside and y > top + 0.3 * high:
             parts[i] = "pocket"
-        elif on_body and central and y < top + 0.25 * high and layout.touch_top[i, body] < top + 0.3 * high:
-            parts[i] = "waistband" if across > 0.8 * _width_at(layout, body) else "neck-facing"
+        elif on_body and central and y < top and across > 0.2 * wide:
+            # sits on top of the body, not in its neck
+            parts[i] = "waistband" if layout.box[i, 3] - layout.box[i, 1] < 0.3 * across else "bodice"
+        elif on_body and central and y < top + 0.25 * high and layout.size[i] < 0.25 * layout.size[body]:
+            parts[i] = "neck-facing"
         elif (
             on_body > 0.08 * high
             and not central
@@ -145,12 +149,11 @@ def name_parts(layout: Layout, body: int, mirror_x: float) -> dict[int, str]:
             parts[i] = "cuff"
         elif "neck-facing" in onto and "body" not in onto:
             parts[i] = "collar"
+        elif "bodice" in onto and "body" not in onto:
+            bodice = next(k for k, part in parts.items() if part == "bodice")
+            if layout.box[i, 0] < mirror_x < layout.box[i, 2] and layout.middle[i, 1] < layout.middle[bodice, 1]:
+                parts[i] = "neck-facing"
     return parts
-
-
-def _width_at(layout: Layout, body: int) -> float:
-    """Width of the body where the area above it lies: for a skirt the waist, for a top the whole body."""
-    return float(layout.box[body, 2] - layout.box[body, 0]) * 0.75
 
 
 def areas_of(

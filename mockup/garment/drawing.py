@@ -160,7 +160,10 @@ def _view(
         scale_measured=False,
         origin_px=(mirror_x * factor, 0.0),
     )
-    return find_landmarks(view, regions.labels)
+    view, warnings = find_landmarks(view, regions.labels)
+    if any(a.part == "bodice" for a in areas):
+        warnings.append("Bodice and skirt are two areas; lines run over the larger one. Join them to draw across both.")
+    return view, warnings
 
 
 def guessed_scale(body: Area) -> float:
@@ -187,7 +190,7 @@ def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = Non
         on_right, on_left = points.halves(outline, middle, beside, reach)
     view = replace(view, mirror_x=middle)
     sleeves = frozenset(a.label for a in view.areas if a.part == "sleeve")
-    above = frozenset(a.label for a in view.areas if a.part in ("neck-facing", "collar", "waistband"))
+    above = frozenset(a.label for a in view.areas if a.part in ("neck-facing", "collar", "waistband", "bodice"))
     found: dict[str, XY] = {}
     read = {}
     for half, word in ((on_right, "left"), (on_left, "right")):

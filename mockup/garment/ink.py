@@ -111,6 +111,12 @@ def find_ink(grey: Grey, line_px: float | None = None) -> Ink:
         for _ in range(2):
             width = _line_width(_core(flat, mask), width)
             mask = _threshold(flat, width)
+    ruled = _ruling(flat, mask)
+    if ruled is not None:
+        mask = _threshold(flat, width, ruled)
+        if line_px is None:
+            width = _line_width(_core(flat, mask), width)
+            mask = _threshold(flat, width, ruled)
     mask = _without_specks(mask, width)
     return Ink(mask, _core(flat, mask), float(width), flat, inverted)
 
@@ -120,12 +126,43 @@ def flatten_light(grey: Grey, surface: Floats | Grey) -> Grey:
     return np.asarray(cv2.divide(grey, surface, scale=_PAPER, dtype=cv2.CV_8U), np.uint8)
 
 
-def _threshold(flat: Grey, width: float) -> Bools:
+def _threshold(flat: Grey, width: float, palest: float = 255.0) -> Bools:
     soft = cv2.GaussianBlur(flat, (0, 0), max(0.5, width / 4))
     window = round(10 * width) | 1
     around = cv2.blur(flat, (window, window))
     lighter = cv2.subtract(around, soft)
-    return np.asarray((lighter > CONTRAST) | (soft < DARK * _PAPER))
+    return np.asarray(((lighter > CONTRAST) | (soft < DARK * _PAPER)) & (soft < palest))
+
+
+def _ruling(flat: Grey, mask: Bools) -> float | None:
+    """Tell pale ruling or squares of the paper from the drawn ink.
+
+    Ruling is a class of its own in darkness, much paler than the ink, and runs to at least three rims of the picture,
+    where no ink is.
+
+    Returns:
+        The grey value between ruling and ink, or None where there is no ruling.
+    """
+    h, w = flat.shape
+    deepest = (flat == cv2.erode(flat, np.ones((3, 3), np.uint8))) & mask
+    values = flat[deepest]
+    if len(values) < 200:
+        return None
+    level, _ = cv2.threshold(values[None], 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    ink, pale = values[values <= level], values[values > level]
+    if len(ink) < 50 or len(pale) < 200:
+        return None
+    dark_ink, dark_pale = _PAPER - float(np.median(ink)), _PAPER - float(np.median(pale))
+    if dark_pale > 0.55 * dark_ink:
+        return None
+    border = max(4, round(0.03 * max(h, w)))
+    rims = (np.s_[:border], np.s_[-border:], np.s_[:, :border], np.s_[:, -border:])
+    faint = deepest & (flat > level)
+    strong = deepest & (flat <= level)
+    run = sum(int(faint[rim].sum()) > 0.15 * max(h, w) and strong[rim].sum() < 0.1 * faint[rim].sum() for rim in rims)
+    if run < 3:
+        return None
+    return _PAPER - 0.5 * (dark_ink + dark_pale)
 
 
 def _core(flat: Grey, mask: Bools) -> Bools:

@@ -27,6 +27,7 @@ from mockup.garment.joining import (
     merged,
     nearest_label,
 )
+from mockup.garment.page import without_table
 from swatches.errors import PictureError
 from swatches.job import QUIET, Job, check
 
@@ -96,7 +97,7 @@ def find_regions(
     _positive("gap", gap_px, max(h, w) / 4)
     _positive("line width", line_px, max(h, w) / 8)
     job.step("Reading the lines", 0.05)
-    grey = grey_of(pixels)
+    grey = without_table(grey_of(pixels))
     scale = min(1.0, float(np.sqrt(WORKING_PIXELS / (h * w))))
     small = grey
     if scale < 1:
