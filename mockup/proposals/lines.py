@@ -6,7 +6,7 @@ advice of a check for a line that is meant as it is (the point of a chevron) is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.checks.finding import Finding, Grade
@@ -30,7 +30,7 @@ from swatches.job import QUIET, Job, check
 MOST = 12
 """Candidates that are shown unless more are asked for."""
 _MOVES_MM = (15.0, -15.0, 30.0, -30.0, 45.0, -45.0)
-_CHECKS = (bulk, tight_curve, kink, sliver)
+_OF_LINES = (bulk, tight_curve, kink)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,37 +163,34 @@ def _tried(
             for line in made:
                 lines = (*lines, carry(line, lines, views[1].side, views))
         placed = tuple((v, line, path) for v in views for line, path in placed_lines(v, lines, views))
-        by_view = garment_panels(views, lines)
+        seen = Scene(
+            replace(project, lines=lines), Colourway(""), tuple(views), {}, (), placed, allowance_mm, {}, limits()
+        )
+        found = [finding for judge in _OF_LINES for finding in judge(seen)]
+        if not _against(found):  # cutting into panels takes longest, so it comes last
+            panels = _panels(views, lines)
+            found += sliver(replace(seen, panels={p.id: p for p in panels}))
     except GeometryError as error:
         return str(error)
-    panels = {p.id: p for view in views for p in reversed(by_view[view.name])}
-    ordered = _ordered(panels.values())
-    new = tuple(line.id for line in lines[len(base) :])
-    trial = replace(project, lines=lines)
-    scene = Scene(
-        trial, Colourway(""), tuple(views), {p.id: p for p in ordered}, (), placed, allowance_mm, {}, limits()
-    )
-    found = [finding for judge in _CHECKS for finding in judge(scene)]
-    against = [f for f in found if f.grade in (Grade.STOP, Grade.WARN)]
+    against = _against(found)
     if against:
-        return _words(against[0])
+        return f"{against[0].place.words}: {against[0].figure} (limit {against[0].limit})."
+    new = tuple(line.id for line in lines[len(base) :])
     price = NO_SEAM
     for _, line, path in placed:
         if line.id in new:
             price += cost(path, allowance_mm)
     return LineProposal(
-        design.kind, design.name, design.reason, lines, new, ordered, price,
+        design.kind, design.name, design.reason, lines, new, panels, price,
         tuple(dict.fromkeys(f.advice for f in found if f.code != "kink" or any(line.kinked for line in made))),
     )  # fmt: skip
 
 
 def _panels(views: Sequence[View], lines: Sequence[StyleLine]) -> tuple[Panel, ...]:
+    """All panels once, by number: what both views show, as the first view shows it."""
     by_view = garment_panels(views, lines)
-    return _ordered({p.id: p for view in views for p in reversed(by_view[view.name])}.values())
-
-
-def _ordered(panels: Iterable[Panel]) -> tuple[Panel, ...]:
-    return tuple(sorted(panels, key=lambda p: (p.number, p.id)))
+    once = {p.id: p for view in reversed(views) for p in by_view[view.name]}
+    return tuple(sorted(once.values(), key=lambda p: (p.number, p.id)))
 
 
 def _first_free(lines: Sequence[StyleLine]) -> int:
@@ -202,5 +199,5 @@ def _first_free(lines: Sequence[StyleLine]) -> int:
     return max(taken, default=0) + 1
 
 
-def _words(finding: Finding) -> str:
-    return f"{finding.place.words}: {finding.figure} (limit {finding.limit})."
+def _against(found: Sequence[Finding]) -> list[Finding]:
+    return [f for f in found if f.grade in (Grade.STOP, Grade.WARN)]

@@ -82,7 +82,7 @@ def test_the_golden_section_is_the_golden_section():
 
 
 def test_each_passes_the_checks_of_lines(tunic, found):
-    for proposal in [*found.found[1:20:4], *(p for p in found.found if p.moved_mm)]:
+    for proposal in [*found.found[2:20:8], *[p for p in found.found if p.moved_mm][:2]]:
         looked_at = scene(replace(tunic, lines=proposal.lines), Colourway("A"))
         codes = {f.code for f in check(looked_at) if f.grade in (Grade.STOP, Grade.WARN)}
         assert not codes & {"bulk", "tight-curve", "sliver", "kink"}, proposal.name
@@ -136,11 +136,6 @@ def test_lines_that_are_there_can_be_kept(tunic):
         assert len({line.id for line in proposal.lines}) == len(proposal.lines)
 
 
-def test_it_is_the_same_every_time_and_as_many_as_asked(tunic, found):
-    again = propose_lines(tunic, most=5)
-    assert again.found == found.found[:5]
-
-
 def test_no_words_of_praise(found):
     text = " ".join(p.name + p.reason + " ".join(p.advice) for p in found.found).lower()
     for word in ("flatter", "slim", "best", "beautiful", "pleasing", "ideal", "elegant"):
@@ -172,8 +167,12 @@ def test_nothing_to_propose_on_and_being_stopped(tunic, stopped):
         propose_lines(Project("empty"))
     with pytest.raises(Cancelled):
         propose_lines(tunic, job=stopped(2))
+
+
+def test_a_front_alone_is_enough_and_the_answer_is_the_same_every_time(tunic):
     only_front = replace(tunic, views=(tunic.view("front"),))
     found = propose_lines(only_front, most=4)
+    assert propose_lines(only_front, most=60).found[:4] == found.found
     assert len(found.found) == 4
     assert "of the centre front" in found.found[1].reason
     assert {line.side for p in found.found for line in p.lines} == {"front"}

@@ -121,7 +121,6 @@ def test_a_part_of_too_many_is_said_and_each_is_allowed():
     assert 20 <= len(got.found) <= 24
     for one in got.found:
         assert judged(scene, one.fabrics, areas) is not None
-    assert pairings(scene, areas_mm2=areas) == got  # the same seed, the same answer
 
 
 def test_a_searched_part_finds_nearly_all_that_an_exact_search_finds():
@@ -132,6 +131,7 @@ def test_a_searched_part_finds_nearly_all_that_an_exact_search_finds():
     assert exact.exact
     assert not part.exact
     assert part.good_in_different_ways >= 0.95 * exact.good_in_different_ways
+    assert pairings(scene, areas_mm2=areas, exact_up_to=10) == part  # the same seed, the same answer
 
 
 def test_none_of_those_shown_beats_another():
