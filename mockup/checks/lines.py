@@ -108,8 +108,10 @@ def kink(scene: Scene) -> list[Finding]:
 
 def line_middle(path: paths.Path) -> tuple[paths.Floats, paths.Floats]:
     """Direction of a mirrored line just before its middle, shape (2,), and the middle itself."""
-    segment, t = paths.locate(path, paths.length(path) / 2 * (1 - 1e-9))
-    t = min(t, 1.0)
+    if len(path) % 2 == 0:  # two halves of as many segments each, which may differ in length on a traced drawing
+        segment, t = len(path) // 2 - 1, 1.0
+    else:
+        segment, t = paths.locate(path, paths.length(path) / 2 * (1 - 1e-9))
     return paths.tangent(path, segment, t), paths.evaluate(path.cubics[segment], np.float64(t))
 
 

@@ -19,9 +19,6 @@ _AT_ONCE = 2  # swatch photos read side by side; the libraries do most of it wit
 DATE = "2026-12-12"
 """Day of the invented concert; fixed, so that the example's files are the same every day."""
 
-_THIS_TOO = ((1048.0, 930.0), (1040.0, 1010.0), (1034.0, 1110.0))
-"""A dab on the photo, px: the shaded side under the arm looks like the wall behind it."""
-
 
 def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project:
     """Lay out the choir's tunic: drawings, photo, cloth read from its swatch photos, lines, choices and pieces.
@@ -57,7 +54,6 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
             project,
             choir.FORM_PHOTO,
             around=choir.FORM_AROUND,
-            keep=[_THIS_TOO],
             landmarks=choir.FORM_LANDMARKS,
             job=Part(job, 0.8, 1.0),
         )

@@ -40,8 +40,6 @@ FORM_AROUND: tuple[XY, ...] = (
     (1402, 1122), (1092, 486), (950, 420),
 )  # fmt: skip
 """Twelve loose points drawn round the tunic in the photo by hand, px."""
-FORM_KEEP: tuple[tuple[XY, ...], ...] = (((1034, 1010), (1030, 1100)),)
-"""A dab on what the first cut loses: the shaded waist beside the wearer's left arm, px."""
 
 MEASURES: dict[str, tuple[str, float]] = {
     "front": ("centre-front", draft.LENGTH_MM - draft.FRONT_NECK_DROP_MM),
