@@ -85,7 +85,7 @@ def worst_error(camera, found, middle, away, length=100.0):
     return worst
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_lengths_beside_the_sheet(a4, seed):
     # issue 3, Reach: 100 mm at 200 mm from the reference, worst ≤ 0.2 mm
     middle = np.array([105.0, 148.5])
@@ -153,17 +153,17 @@ def fails(picture, words):
 
 
 def test_what_is_wrong_with_a_photo_is_said(a4):
-    camera = looking_at((105, 148.5), size=(1200, 1600), width_mm=300, tilt_deg=5)
+    camera = looking_at((105, 148.5), size=(900, 1200), width_mm=300, tilt_deg=5)
     whole = photo(camera, a4).rgb8
     fails(np.full((800, 600, 3), 120, np.uint8), "no reference sheet")
-    fails(whole[:, :640], "cut off")
+    fails(whole[:, :480], "cut off")
     fails(np.concatenate([whole, whole], axis=1), "two reference sheets")
-    fails(photo(camera, a4, blur_px=9).rgb8, "blur")
+    fails(photo(camera, a4, blur_px=7).rgb8, "blur")
     fails(photo(camera, a4, blur_px=40).rgb8, "blur")
     glare = whole.copy()
     for x, y in ref.marker_corners("A4")[0].mean(axis=0), ref.marker_corners("A4")[1].mean(axis=0):
         px, py = camera.project(np.array([[x, y]]))[0]
-        glare[int(py) - 90 : int(py) + 90, int(px) - 90 : int(px) + 90] = 255
+        glare[int(py) - 68 : int(py) + 68, int(px) - 68 : int(px) + 68] = 255
     fails(glare, "glare")
     fails(np.full((800, 600, 3), 255, np.uint8), "burnt out")
 

@@ -180,7 +180,7 @@ def polygon_area(points):
 
 def test_a_remnant_among_loose_cards():
     scene, distance = cards_scene(PIECE, HOLE)
-    camera = random_camera(np.random.default_rng(8), (700, 500), size=(2400, 1800), width_mm=1500)
+    camera = random_camera(np.random.default_rng(8), (700, 500), size=(1800, 1350), width_mm=1500)
     photo = photo_from_array(take(camera, scene, 1.0, seed=1))
     reading = read_swatch(photo, reference="cards", distance_mm=distance)
     assert len(reading.outlines) == 1
@@ -200,7 +200,7 @@ def test_a_remnant_among_loose_cards():
 def test_cloth_like_its_ground_is_refused_with_advice():
     scene, distance = cards_scene(PIECE)
     alike = np.where(scene[..., 2:] > scene[..., :1] * 1.5, drawn.linear([152, 141, 124])[0], scene).astype(np.float32)
-    camera = looking_at((700, 500), size=(1800, 1350), width_mm=1500)
+    camera = looking_at((700, 500), size=(1400, 1050), width_mm=1500)
     with pytest.raises(PictureError, match="another colour"):
         read_swatch(photo_from_array(take(camera, alike, 1.0)), reference="cards", distance_mm=distance)
     white = on_sheet(np.full((760, 760, 3), 0.86))
