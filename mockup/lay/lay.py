@@ -1,4 +1,4 @@
-"""The records of a lay, what a placement means, and the exact check that every answer passes.
+"""The records of a lay, and what a placement means.
 
 Pieces are here with their allowances, as cut: closed outlines in mm, y up. A placement means: mirror about the
 outline's own y axis if ``mirrored``, turn counter-clockwise by ``angle`` degrees about (0, 0), move by (x, y).
@@ -7,7 +7,7 @@ outline's own y axis if ``mirrored``, turn counter-clockwise by ``angle`` degree
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -256,45 +256,6 @@ def free_area(scrap: Scrap, *, border_mm: float = 0.0) -> Polygon:
     return area.buffer(-border_mm, quad_segs=32) if border_mm > 0 else area
 
 
-def faults(
-    pieces: Mapping[str, LayPiece],
-    scraps: Mapping[str, Scrap],
-    placements: Sequence[Placement],
-    *,
-    clearance_mm: float = 0.0,
-    border_mm: float = 0.0,
-) -> list[str]:
-    """Check a lay exactly, by shapely on the full outlines; an empty list means it is good.
-
-    Overlap is measured as distance into one another: two outlines may touch, within 1e-6 mm. The clearance is kept to
-    the same 1e-6 mm. Angles must be an allowed turn from the grain.
-    """
-    found: list[str] = []
-    shapes = [laid(pieces[p.piece], p) for p in placements]
-    for placement, shape in zip(placements, shapes, strict=True):
-        piece, scrap = pieces[placement.piece], scraps[placement.remnant]
-        turns = allowed_turns(piece, nap=scrap.nap)
-        if not any(
-            abs((placement.angle - angle_of(piece, scrap.grain_deg, t, mirrored=placement.mirrored) + 180) % 360 - 180)
-            < 1e-6
-            for t in turns
-        ):
-            found.append(f"{placement.piece} lies off its grain on {placement.remnant}")
-        if not _inside(shape, scrap, border_mm):
-            found.append(f"{placement.piece} reaches over the edge of {placement.remnant}")
-    tree = shapely.STRtree(shapes)
-    for i, shape in enumerate(shapes):
-        for j in tree.query(shape.buffer(clearance_mm + 1e-3)):
-            if j <= i or placements[i].remnant != placements[j].remnant:
-                continue
-            other = shapes[j]
-            if _overlap(shape, other):
-                found.append(f"{placements[i].piece} and {placements[j].piece} overlap")
-            elif clearance_mm > 0 and shape.distance(other) < clearance_mm - TOUCH_MM:
-                found.append(f"{placements[i].piece} and {placements[j].piece} are nearer than the clearance")
-    return found
-
-
 def missing(pieces: Sequence[LayPiece], placements: Sequence[Placement]) -> tuple[str, ...]:
     """Names of the pieces, once a copy, that the placements leave out, the right hand and the mirrored alike."""
     out: list[str] = []
@@ -305,19 +266,6 @@ def missing(pieces: Sequence[LayPiece], placements: Sequence[Placement]) -> tupl
                 need.remove(placement.mirrored)
         out.extend([piece.name] * len(need))
     return tuple(out)
-
-
-def _inside(shape: Polygon, scrap: Scrap, border_mm: float) -> bool:
-    area = free_area(scrap)
-    if not area.buffer(TOUCH_MM, join_style="mitre").covers(shape):
-        return False
-    return border_mm <= 0 or bool(area.boundary.distance(shape) >= border_mm - TOUCH_MM)
-
-
-def _overlap(a: Polygon, b: Polygon) -> bool:
-    if not a.intersects(b) or a.touches(b):
-        return False
-    return bool(a.buffer(-TOUCH_MM).intersects(b.buffer(-TOUCH_MM)))
 
 
 def _cos_sin(degrees: float) -> tuple[float, float]:

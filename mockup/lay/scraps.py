@@ -15,20 +15,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from mockup.lay.exact import faults
 from mockup.lay.greedy import Copy, Spots, by_size, density_of, lay_in_order, needed, placed, shuffled
-from mockup.lay.lay import (
-    Answer,
-    Lay,
-    LayPiece,
-    Placement,
-    Scrap,
-    checked,
-    checked_distances,
-    faults,
-    free_area,
-    laid,
-    missing,
-)
+from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, checked, checked_distances, free_area, laid, missing
 from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.raster import Raster
 from mockup.lay.settle import settle

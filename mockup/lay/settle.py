@@ -15,7 +15,8 @@ import shapely
 from shapely.geometry import Polygon
 
 from mockup.geometry.path import Floats
-from mockup.lay.lay import TOUCH_MM, LayPiece, Placement, Scrap, faults, free_area, laid, missing
+from mockup.lay.exact import faults
+from mockup.lay.lay import TOUCH_MM, LayPiece, Placement, Scrap, free_area, laid, missing
 from swatches.job import QUIET, Job, check
 
 _RIGHT_MM = 1e-9  # nothing is asked of what overlaps by less

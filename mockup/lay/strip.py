@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Polygon
 
+from mockup.lay.exact import faults
 from mockup.lay.greedy import Copy, by_size, density_of, lay_in_order, needed, placed, shuffled
 from mockup.lay.lay import (
     Answer,
@@ -32,7 +33,6 @@ from mockup.lay.lay import (
     angle_of,
     checked,
     checked_distances,
-    faults,
     laid,
     missing,
     points_placed,

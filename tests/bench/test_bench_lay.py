@@ -14,8 +14,9 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "lay"))
 
 from planted import planted
 
+from mockup.lay.exact import faults
 from mockup.lay.greedy import by_size, lay_in_order, needed
-from mockup.lay.lay import Answer, LayPiece, faults, laid
+from mockup.lay.lay import Answer, LayPiece, laid
 from mockup.lay.raster import Raster
 from mockup.lay.scraps import lay_on_scraps
 from mockup.lay.strip import cloth_of

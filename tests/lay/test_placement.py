@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
 
+from mockup.lay.exact import faults, off_grain
 from mockup.lay.lay import (
     LayPiece,
     Placement,
@@ -17,7 +18,6 @@ from mockup.lay.lay import (
     angle_of,
     checked,
     copies,
-    faults,
     laid,
     missing,
     points_placed,
@@ -135,3 +135,16 @@ def test_scraps_need_cloth_and_names_of_their_own() -> None:
         checked([LayPiece("p", SQUARE)], [Scrap("s", SQUARE, holes=(SQUARE,))])
     with pytest.raises(InputError, match="same name twice"):
         checked([LayPiece("p", SQUARE)], [SCRAP, SCRAP])
+
+
+def test_a_piece_across_the_grain_is_told() -> None:
+    piece = LayPiece("band", SQUARE, grain_deg=10.0, turns=(0.0, 45.0, 90.0, 180.0))
+    scrap = Scrap("scrap", SCRAP.outline, grain_deg=30.0)
+
+    def said(angle: float) -> str:
+        return " ".join(off_grain({"band": piece}, {"scrap": scrap}, [spot(100, 100, piece="band", angle=angle)]))
+
+    assert said(20.0) == ""
+    assert said(200.0) == ""
+    assert "45° off" in said(65.0)
+    assert "across the grain" in said(110.0)

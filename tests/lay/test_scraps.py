@@ -9,7 +9,8 @@ import shapely
 from planted import planted
 from shapely.geometry import Polygon
 
-from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, faults, laid, missing
+from mockup.lay.exact import faults
+from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, laid, missing
 from mockup.lay.proofs import fits_nowhere
 from mockup.lay.scraps import lay_on_scraps
 from swatches.errors import Cancelled, InputError

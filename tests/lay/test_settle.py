@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mockup.lay.lay import LayPiece, Placement, Scrap, faults
+from mockup.lay.exact import faults
+from mockup.lay.lay import LayPiece, Placement, Scrap
 from mockup.lay.settle import settle
 
 SQUARE = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))

@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from mockup.lay import strip
-from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, faults, missing
+from mockup.lay.exact import faults
+from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, missing
 from mockup.lay.strip import CLOTH, lay_on_width, simple_lay
 from swatches.errors import Cancelled, InputError
 

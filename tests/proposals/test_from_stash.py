@@ -9,7 +9,8 @@ import pytest
 
 from mockup import journey
 from mockup.journey import stash_designs
-from mockup.lay.lay import Answer, Scrap, faults, missing
+from mockup.lay.exact import faults
+from mockup.lay.lay import Answer, Scrap, missing
 from mockup.lay.stock import ROLL, Stock, fits, stock_of
 from mockup.proposals.families import Family, own_lines, usual
 from mockup.proposals.from_stash import designs

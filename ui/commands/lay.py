@@ -40,6 +40,7 @@ def lay(
     A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
     0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it.
     """
+    from mockup.lay.exact import off_grain
     from mockup.lay.lay import Answer, Lay
     from mockup.lay.lay_file import lay_json, read_scraps
     from mockup.lay.scraps import lay_on_scraps
@@ -63,18 +64,20 @@ def lay(
     if not isinstance(found, Lay):
         found = Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
     answer = lay_json(found)
+    drawn = tuple(cloth) or (cloth_of(width.mm, found.length_mm or 1.0, nap=one_way),)
+    warnings = off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, found.placements)
+    answer["warnings"] = list(warnings)
     if out is not None:
         with whole_folder(out) as folder:
             (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
             if found.placements:
-                drawn = cloth or [cloth_of(width.mm, found.length_mm or 0.0, nap=one_way)]
                 plan = lay_svg(found, wanted, drawn, title=pieces.stem)
                 (folder / "lay.svg").write_text(plan, encoding="utf-8")
         answer["files"] = [absolute(out / name) for name in ("lay.json", "lay.svg") if (out / name).exists()]
     text = found.proof
     if found.length_mm is not None:
         text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
-    say(as_json, answer, text)
+    say(as_json, answer, "\n".join([text, *warnings]))
     if found.answer is not Answer.YES:
         forbid()
 
