@@ -41,10 +41,9 @@ def swatch(
         raise InputError("PHOTO", expected="a photo, or --sheet", got="nothing", next_step="Name a photo of the cloth")
     from dataclasses import replace
 
-    from swatches.read_swatch import read_swatch
-
     from swatches.fabric_file import write_fabric
     from swatches.photo import read_photo
+    from swatches.read_swatch import read_swatch
 
     scale = _reference(reference)
     box = None if area is None else tuple(int(n) for n in numbers(area, 4, what="--area"))
