@@ -111,6 +111,7 @@ def cut(
         with whole_folder(out) as folder:
             for piece, name in zip(children, names, strict=True):
                 (folder / name).write_text(svg.write_pieces([piece]), encoding="utf-8")
+            (folder / "pieces.svg").write_text(svg.write_pieces(children), encoding="utf-8")  # to print and to lay
         for row, name in zip(rows, names, strict=True):
             row["file"] = absolute(out / name)
     figures = proof_figures(proof)
