@@ -1,111 +1,21 @@
-"""What a person does at the table, applied to the project: quick things, each one step that can be undone.
-
-A message comes from the person's browser, so every value in it is read as a stranger's: types, sizes and numbers are
-checked by the records themselves, and what does not fit is refused in one sentence.
-"""
+"""What a person does at the table, applied to the project: quick things, each one step that can be undone."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
-
 from mockup.colourways.colourway import Colourway
-from mockup.project import Project
-from mockup.stylelines import anchor, edges
-from mockup.stylelines.carry import SHARED, carry, keep_together
-from mockup.stylelines.styleline import End, LineKind, StyleLine
-from mockup.stylelines.twins import mirror_partners
 from swatches.errors import InputError
-from swatches.units import length
-from ui.parts.inherit import keep_cloth
+from ui.parts import line_actions
+from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
+from ui.parts.messages import text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
 from ui.parts.words import capital
 
-POINTS = 60
-"""Most points of a style line; more is a slip, not a design."""
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
-
-
-class EndSaid(_Strict):
-    """A line's end as the page sends it."""
-
-    edge: str = Field(max_length=40)
-    landmark: str = Field(max_length=40)
-    distance_mm: float = Field(ge=0, le=10_000)
-    side: str | None = Field(default=None, pattern="^(left|right)$")
-    text: str = Field(default="", max_length=60)
-
-    def end(self) -> End:
-        """The record."""
-        return End(self.edge, self.landmark, self.distance_mm, self.side, self.text)
-
-
-class LineSaid(_Strict):
-    """A moved line as the page sends it."""
-
-    id: str = Field(max_length=60)
-    kind: LineKind
-    start: EndSaid
-    end: EndSaid
-    through: list[tuple[float, float]] = Field(max_length=POINTS)
-
-
-class Commit(_Strict):
-    """Lines let go by one window."""
-
-    edit: int = Field(ge=0, le=2**53)
-    client: str = Field(default="", max_length=20)
-    changes: list[LineSaid] = Field(max_length=8)
-
-
-class Drawn(_Strict):
-    """A line drawn by hand."""
-
-    side: str = Field(pattern="^(front|back)$")
-    kind: LineKind
-    start: EndSaid
-    end: EndSaid
-    through: list[tuple[float, float]] = Field(default=[], max_length=POINTS)
-    symmetric: bool = False
-
-
-def commit(session: Session, message: object) -> Said | None:
-    """Take lines that were let go. One that cannot lie there goes back to where it was."""
-    said = _read(Commit, message)
-    project = session.need()
-    new = project
-    names = []
-    for change in said.changes:
-        key = (said.client, change.id)
-        if session.edits.get(key, -1) >= said.edit:
-            continue
-        session.edits[key] = said.edit
-        old = next((line for line in new.lines if line.id == change.id), None)
-        if old is None:
-            continue
-        new = _placed(
-            new,
-            replace(
-                old,
-                kind=change.kind,
-                start=_kept_text(old.start, change.start.end()),
-                end=_kept_text(old.end, change.end.end()),
-                through=tuple(change.through),
-            ),
-        )
-        names.append(old.name)
-    if names:
-        new = _together(new, said.changes[0].id)
-        _keep_lines(session, project, new, f"moved {names[0]}")
-    return None
+__all__ = ["ABOUT_LINES", "act", "add_lines", "commit", "free_number", "going_on"]
 
 
 def act(session: Session, message: object) -> Said | None:
@@ -129,7 +39,7 @@ def _redo(session: Session, message: dict[str, Any]) -> Said | None:
 
 def _assign(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
-    panel, cloth = _text(message, "panel"), _text(message, "cloth")
+    panel, cloth = text_of(message, "panel"), text_of(message, "cloth")
     known = {p.id: p for panels in panels_of(project).values() for p in panels}
     if panel not in known or (cloth != "none" and all(f.id != cloth for f in project.fabrics)):
         return Said("table", "That panel or that cloth is not here any more.", "error")
@@ -144,92 +54,8 @@ def _assign(session: Session, message: dict[str, Any]) -> Said | None:
     return Said("table", f"{capital(name)} is {fabric.name} now.")
 
 
-def _remove(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    gone = next((line for line in project.lines if line.id == _text(message, "line")), None)
-    if gone is None:
-        return None
-    rest = tuple(replace(x, carries="") if x.carries == gone.id else x for x in project.lines if x.id != gone.id)
-    _keep_lines(session, project, replace(project, lines=rest), f"removed {gone.name}")
-    return Said("lines", f"{capital(gone.name)} is gone. Undo brings it back.")
-
-
-def _draw(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    drawn = _read(Drawn, message)
-    number = 1
-    while any(line.id == f"line-{number}" for line in project.lines):
-        number += 1
-    line = StyleLine(
-        f"line-{number}", f"line {number}", drawn.side, drawn.kind, drawn.start.end(), drawn.end.end(),
-        tuple(drawn.through), drawn.symmetric,
-    )  # fmt: skip
-    _keep_lines(session, project, _placed(project, line), f"drew {line.name}")
-    return Said("lines", f"{capital(line.name)} is drawn. Drag its points, or type its distances here.")
-
-
-def _rename(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    line = project.line(_text(message, "line"))
-    name = " ".join(_text(message, "name").split())[:60]
-    if name and name != line.name:
-        session.keep(project.put_line(replace(line, name=name)), f"named a line {name}")
-    return None
-
-
-def _type(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    line = project.line(_text(message, "line"))
-    which = _text(message, "which")
-    if which not in ("start", "end"):
-        raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
-    typed = length(_text(message, "text"), what="distance", minimum_mm=0.0)
-    end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
-    new = project
-    for each in (line, *([twin] if (twin := _twin(project, line)) else [])):
-        at = replace(end, edge=getattr(each, which).edge, side=getattr(each, which).side)
-        new = _placed(new, replace(each, start=at) if which == "start" else replace(each, end=at))
-        new = _together(new, each.id)
-    _keep_lines(session, project, new, f"{line.name} at {typed}")
-    return None
-
-
-def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    line = project.line(_text(message, "line"))
-    view = next(v for v in project.views if v.side == line.side and v.edges)
-    if line.symmetric:
-        new = replace(line, symmetric=False, start=replace(line.start, side=line.start.side or "left"))
-        if new.end.edge == edges.centre_name(view):
-            _keep_lines(session, project, _placed(project, new), f"{line.name} on one side")
-            return None
-    else:
-        if line.end.edge != edges.centre_name(view):
-            return Said(
-                "lines",
-                "A mirrored line ends at the middle. Drag its end onto the middle of the garment first.",
-                "error",
-            )
-        through = tuple((abs(x), y) for x, y in line.through)
-        new = replace(line, symmetric=True, start=replace(line.start, side=None), through=through)
-    _keep_lines(session, project, _placed(project, new), f"mirrored {line.name}")
-    return None
-
-
-def _carry(session: Session, message: dict[str, Any]) -> Said | None:
-    project = session.need()
-    line = project.line(_text(message, "line"))
-    side = "back" if line.side == "front" else "front"
-    if not any(v.side == side for v in project.views):
-        return Said("lines", f"There is no picture of the {side} yet. Add one under 'What garment?'.", "error")
-    carried = carry(line, project.lines, side, project.views)
-    _keep_lines(session, project, _placed(project, carried), f"carried {line.name} to the {side}")
-    together = " The two keep meeting at the seam." if carried.carries else ""
-    return Said("lines", f"{capital(line.name)} goes on over the {side}.{together}")
-
-
 def _choose(session: Session, message: dict[str, Any]) -> Said | None:
-    letter = _text(message, "letter")
+    letter = text_of(message, "letter")
     if any(c.letter == letter for c in session.need().colourways):
         session.remember(choice=letter)
     return None
@@ -255,7 +81,7 @@ def _unit(session: Session, message: dict[str, Any]) -> Said | None:
 
 def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
-    fabric = next((f for f in project.fabrics if f.id == _text(message, "cloth")), None)
+    fabric = next((f for f in project.fabrics if f.id == text_of(message, "cloth")), None)
     if fabric is None:
         return None
     colourways = tuple(
@@ -267,95 +93,7 @@ def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
 
 
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
-    "undo": _undo, "redo": _redo, "assign": _assign, "remove": _remove, "draw": _draw, "rename": _rename, "type": _type,
-    "mirror": _mirror, "carry": _carry, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit,
+    **line_actions.DOES,
+    "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip
-
-
-ABOUT_LINES = frozenset({"remove", "draw", "rename", "type", "mirror", "carry"})
-"""Messages whose trouble is said beside the lines."""
-
-
-def going_on(first: Sequence[StyleLine], second: Sequence[StyleLine]) -> list[StyleLine]:
-    """Say of lines of the second side that they go on from those of the first, where both start at the same seam."""
-    out = []
-    for a, b in zip(first, second, strict=False):
-        meets = (a.start.edge, a.start.landmark, a.start.side) == (b.start.edge, b.start.landmark, b.start.side)
-        level = math.isclose(a.start.distance_mm, b.start.distance_mm, abs_tol=1e-6)
-        out.append(replace(b, carries=a.id) if meets and level and a.start.edge in SHARED else b)
-    return out + list(second[len(first) :])
-
-
-def add_lines(session: Session, lines: tuple[StyleLine, ...], label: str) -> None:
-    """Add lines of a preset, as one step."""
-    project = session.need()
-    new = project
-    for line in lines:
-        new = _placed(new, line)
-    _keep_lines(session, project, new, label)
-
-
-def free_number(project: Project) -> int:
-    """The first number n such that no line from 'line-n' on is taken."""
-    taken = [int(x.id[5:]) for x in project.lines if x.id.startswith("line-") and x.id[5:].isdigit()]
-    return 1 + max(taken, default=0)
-
-
-def _placed(project: Project, line: StyleLine) -> Project:
-    """Put a line into the project if it can lie on every drawing of its side."""
-    new = project.put_line(line)
-    mine = [x for x in new.lines if x.side == line.side]
-    for view in project.views:
-        if view.side == line.side and view.kind == "drawing" and view.edges:
-            for each in mine:  # a line that ends on this one must still find it
-                anchor.place_line(each, view, mine)
-    return new
-
-
-def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:
-    session.keep(keep_cloth(new, panels_of(old), panels_of(new)), label)
-
-
-def _together(project: Project, changed: str) -> Project:
-    """Let lines that meet at a shared seam keep meeting there."""
-    new = project
-    for line in keep_together(project.lines, changed):
-        if line != new.line(line.id):
-            new = _placed(new, line)
-    return new
-
-
-def _twin(project: Project, line: StyleLine) -> StyleLine | None:
-    """The line's mirror image on the other side of the wearer, where it is another line."""
-    other = mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)
-    return None if other == line.id else project.line(other)
-
-
-def _kept_text(old: End, new: End) -> End:
-    """Keep the typed text of an end that did not move."""
-    same = math.isclose(old.distance_mm, new.distance_mm, abs_tol=1e-6) and (old.edge, old.landmark) == (
-        new.edge,
-        new.landmark,
-    )
-    return replace(new, text=old.text) if same else replace(new, text="")
-
-
-def _read(model: type[Any], message: object) -> Any:
-    try:
-        return model.model_validate(message)
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        raise InputError(
-            "the line",
-            expected="up to 60 points with plain numbers",
-            got=f"{'.'.join(str(p) for p in first['loc'])}: {first['msg']}",
-            next_step="Draw it again",
-        ) from error
-
-
-def _text(message: dict[str, Any], key: str) -> str:
-    value = message.get(key)
-    if not isinstance(value, str) or len(value) > 200:
-        raise InputError("request", expected=f"{key} as text", got=str(value), next_step="Open the page again")
-    return value

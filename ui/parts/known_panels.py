@@ -1,0 +1,50 @@
+"""Panels of a project, worked out once for the same views and lines."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import lru_cache
+
+from pydantic import TypeAdapter
+
+from mockup import journey
+from mockup.garment.view import View
+from mockup.project import Project
+from mockup.stylelines.panels import Panel
+from mockup.stylelines.styleline import StyleLine
+
+VIEW = TypeAdapter(View)
+LINES = TypeAdapter(tuple[StyleLine, ...])
+
+
+@lru_cache(maxsize=32)
+def _panels(key: bytes, project_of: Keyed) -> dict[str, tuple[Panel, ...]]:
+    return journey.panels_of(project_of.project)
+
+
+class Keyed:
+    """A project that counts as equal for the cache; the key beside it says what matters."""
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Keyed)
+
+    def __hash__(self) -> int:
+        return 0
+
+
+def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
+    """Panels by view; worked out once for the same views and lines."""
+    key = digest(*(VIEW.dump_json(v) for v in project.views), LINES.dump_json(project.lines))
+    return _panels(key, Keyed(project))
+
+
+def digest(*parts: bytes) -> bytes:
+    """One digest of several byte strings, which their borders are part of."""
+    h = hashlib.sha256()
+    for p in parts:
+        h.update(len(p).to_bytes(8, "big"))
+        h.update(p)
+    return h.digest()
