@@ -7,9 +7,10 @@ import { mount as mountEditor } from "./line_editor.js";
 import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
 import { LineCards } from "./line_cards.js";
+import { Leaflet } from "./leaflet.js";
+import { Shelf } from "./shelf.js";
 import { Tour } from "./tour.js";
 
-const GRADES = { fine: "Yes", stop: "Stop", warn: "Take care", note: "Note", "cannot tell": "Cannot tell" };
 const QUESTIONS = ["garment", "cloth", "lines", "sew", "print"];
 
 class Table {
@@ -32,7 +33,8 @@ class Table {
     this.stop = make("button", { type: "button", class: "quiet" }, this.busy, "Stop");
     this.stop.addEventListener("click", () => this.trigger("act", { do: "stop" }));
     this.said = make("p", { class: "said", role: "status", hidden: "" }, this.root);
-    this.shelf = make("div", { class: "shelf", role: "group", "aria-label": "Your cloth" }, this.root);
+    this.shelf = new Shelf(this);
+    this.leaflet = new Leaflet(this);
     this.cards = new LineCards(this);
     this.listen();
     watch("value", () => this.take(props.value));
@@ -79,7 +81,7 @@ class Table {
       this.cards.choose(e.detail.line);
     });
     this.stage.addEventListener("line-moved", (e) => this.cards.measure(e.detail.line));
-    this.stage.addEventListener("panel-chosen", (e) => this.panelChosen(e.detail.panel));
+    this.stage.addEventListener("panel-chosen", (e) => this.shelf.panelChosen(e.detail.panel));
     this.stage.addEventListener("picture-lost", () => this.say({ place: "table", text: "That picture could not be painted. Undo the last change, or load the page again.", kind: "error" }));
     for (const kind of ["dragover", "drop"]) this.stage.addEventListener(kind, (e) => this.dropped(e));
     const stored = localStorage.getItem("light");
@@ -142,11 +144,11 @@ class Table {
     this.empty.hidden = value.views.length > 0;
     this.editor.take(value);
     this.showChoices();
-    this.showShelf();
-    this.showSlots();
+    this.shelf.show();
+    this.leaflet.show();
     this.showBusy();
     this.cards.show();
-    if (value.in_hand) this.takeInHand(value.in_hand);
+    if (value.in_hand) this.shelf.take(value.in_hand);
     this.say(value.said);
     if (first) this.open(sessionStorage.getItem("question") || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
@@ -197,97 +199,6 @@ class Table {
     }
     const now = letters.find((c) => c.letter === choice);
     if (now && now.name) make("em", {}, this.top, now.name);
-  }
-
-  showShelf() {
-    this.shelf.replaceChildren();
-    const { cloths, views } = this.scene;
-    this.shelf.hidden = !views.length && !cloths.length;
-    if (!cloths.length) {
-      const p = make("p", { class: "bare" }, this.shelf, "Your cloth will lie here. ");
-      const b = make("button", { type: "button", class: "quiet" }, p, "Add a photo of a cloth, or a plain colour");
-      b.addEventListener("click", () => this.open("cloth"));
-      return;
-    }
-    if (this.inHand && !cloths.some((c) => c.id === this.inHand)) this.takeInHand(null);
-    for (const c of cloths) {
-      const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === this.inHand), "data-cloth": c.id, title: c.name }, this.shelf);
-      const cut = make("span", { class: "swatch" }, b);
-      make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
-      make("span", { class: "name" }, b, c.name);
-      make("span", { class: "use" }, b, c.id === this.inHand ? "in hand" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
-      b.addEventListener("click", () => this.takeInHand(c.id === this.inHand ? null : c.id));
-    }
-    const off = make("button", { type: "button", class: "cloth leave", "aria-pressed": String(this.inHand === "none"), "data-cloth": "none" }, this.shelf);
-    make("span", { class: "swatch none", "aria-hidden": "true" }, off);
-    make("span", { class: "name" }, off, "No cloth");
-    make("span", { class: "use" }, off, this.inHand === "none" ? "in hand" : "leave as it is");
-    off.addEventListener("click", () => this.takeInHand(this.inHand === "none" ? null : "none"));
-  }
-
-  /** Take a cloth in hand: the next panel that is pressed gets it. */
-  takeInHand(id) {
-    this.inHand = id;
-    this.editor.cloth = id;
-    this.editor.root.dataset.hand = id ? "full" : "empty";
-    for (const b of this.shelf.querySelectorAll("[data-cloth]")) {
-      const on = b.dataset.cloth === id;
-      b.setAttribute("aria-pressed", String(on));
-      const c = this.scene.cloths.find((x) => x.id === b.dataset.cloth);
-      b.querySelector(".use").textContent = on ? "in hand" : !c ? "leave as it is" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used";
-    }
-    const c = this.scene.cloths.find((x) => x.id === id);
-    if (c) this.say({ place: "table", text: `${c.name} is in your hand. Press a panel to use it there.`, kind: "hint" });
-    else if (id === "none") this.say({ place: "table", text: "Press a panel to leave it as it is.", kind: "hint" });
-    else if (this.said.classList.contains("hint")) this.say(null);
-  }
-
-  panelChosen(panel) {
-    if (this.inHand || !this.scene.cloths.length) return;
-    const p = this.scene.views.flatMap((v) => v.panels).find((x) => x.id === panel);
-    if (p) this.say({ place: "table", text: `Panel ${p.number}, ${p.name || "no name"}: ${p.cloth_name || "no cloth yet"}. Take a cloth from the shelf, then press the panel.`, kind: "hint" });
-  }
-
-  showSlots() {
-    const s = this.scene;
-    for (const e of document.querySelectorAll("[data-answer]")) e.textContent = s.answers[e.dataset.answer] || "";
-    for (const e of document.querySelectorAll("[data-slot=name]")) e.textContent = s.name || "";
-    for (const e of document.querySelectorAll("[data-needs-garment]")) e.disabled = !s.views.length;
-    for (const e of document.querySelectorAll("[data-needs-photo]")) e.disabled = !s.views.some((v) => v.kind === "photo");
-    const unit = document.querySelector("[data-unit]");
-    if (unit) unit.value = s.unit;
-    for (const [name, on, label] of [["undo", s.can_undo, s.undo_label], ["redo", s.can_redo, ""]]) {
-      const b = document.querySelector(`[data-step=${name}]`);
-      if (!b) continue;
-      b.disabled = !on;
-      b.title = on && label ? `Undo: ${label}` : "";
-    }
-    this.showList("facts", s.facts, (item, li) => {
-      li.className = `fact ${item.grade.replace(/ /g, "-")}`;
-      const head = make("b", {}, li, GRADES[item.grade] || "Note");
-      if (item.flag) make("span", { class: "flag-number", title: "The flag in the picture" }, head, String(item.flag));
-      const said = make("span", {}, li, item.text);
-      if (item.about) make("small", {}, said, item.about);
-    });
-    this.showList("made", s.made, (item, li) => {
-      make("a", { href: item.href, download: item.name }, li, item.about || item.name);
-      make("span", { class: "fine" }, li, item.name);
-    });
-    this.showList("own-cloth", s.cloths, (c, li) => {
-      make("span", { class: "name" }, li, c.name);
-      make("span", { class: "fine" }, li, [c.word, c.scaled ? "" : "scale is a guess"].filter(Boolean).join(" · "));
-      const b = make("button", { type: "button", class: "quiet" }, li, "put away");
-      b.setAttribute("aria-label", `put away ${c.name}`);
-      b.addEventListener("click", () => this.trigger("act", { do: "remove-cloth", cloth: c.id }));
-    });
-  }
-
-  showList(slot, items, fill) {
-    const list = document.querySelector(`[data-slot=${slot}]`);
-    if (!list) return;
-    list.replaceChildren();
-    for (const item of items || []) fill(item, make("li", {}, list));
-    list.hidden = !(items || []).length;
   }
 
   length(mm) {
