@@ -27,7 +27,7 @@ GSM_PER_OZ_YD2 = 28.349523125 / 0.9144**2
 
 _INCH = Fraction(254, 10)
 _MM_PER = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": _INCH, "yd": 36 * _INCH}
-_NAMES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "yard": "yd", "yards": "yd", "": "mm"}
+_NAMES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "yard": "yd", "yards": "yd"}
 _VULGAR = {
     "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8",
     "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
@@ -64,13 +64,16 @@ class Length:
         return f"{float(n):.6g} {self.unit}"
 
 
-def length(text: str | float | Length, *, what: str = "length", minimum_mm: float | None = None) -> Length:
-    """Read a length: ``50mm``, ``1.5 cm``, ``1,5 cm``, ``2 in``, ``5/8"``, ``1 1/2 in``, ``½ in``; a bare number is mm.
+def length(
+    text: str | float | Length, *, what: str = "length", minimum_mm: float | None = None, bare: str = "mm"
+) -> Length:
+    """Read a length: ``50mm``, ``1.5 cm``, ``1,5 cm``, ``2 in``, ``5/8"``, ``1 1/2 in``, ``½ in``.
 
     Args:
         text: what was typed, or a number of mm.
         what: the argument's name for the error message.
         minimum_mm: smallest allowed value in mm, inclusive.
+        bare: unit of a typed number without one: 'mm', 'cm' or 'in'. A number that is no text is mm always.
 
     Raises:
         UnitError: the text is no length, the unit is unknown, or the value is below ``minimum_mm`` or not finite.
@@ -82,7 +85,7 @@ def length(text: str | float | Length, *, what: str = "length", minimum_mm: floa
             raise UnitError(what, expected="a finite length", got=str(text), next_step="Type a number such as 50mm")
         found = Length(Fraction(text).limit_denominator(10**9))
     else:
-        found = _read(text, what)
+        found = _read(text, what, bare)
     if minimum_mm is not None and found.mm < minimum_mm:
         raise UnitError(
             what,
@@ -98,14 +101,14 @@ def millimetres(text: str | float | Length, *, what: str = "length", minimum_mm:
     return length(text, what=what, minimum_mm=minimum_mm).mm
 
 
-def _read(text: str, what: str) -> Length:
+def _read(text: str, what: str, bare: str) -> Length:
     plain = text.strip().lower()
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, " " + fraction)
     plain = plain.strip()
     match = _NUMBER.match(plain)
     unit = plain[match.end() :].strip() if match else ""
-    unit = _NAMES.get(unit, unit)
+    unit = _NAMES.get(unit, unit) or bare
     if not match or unit not in _MM_PER or len(plain) > 40 or (match["b"] and int(match["b"]) == 0):
         raise UnitError(
             what,
