@@ -11,6 +11,7 @@ from mockup.journey.choir import open_choir
 from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_fabric
 from mockup.journey.cutting import cut, pieces_of, put_pieces, split_of, write_split
 from mockup.journey.design import assign, compare, paint_view, panels_of
+from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
 from mockup.journey.pictures import (
     drawn_view,
@@ -22,9 +23,10 @@ from mockup.journey.pictures import (
     read_drawing,
     regions_of,
 )
-from mockup.journey.publish import Published, file_names, need_of, publish
+from mockup.journey.publish import Published, file_names, handout, lightness, need_of, one_way, proof_json, publish
 
 __all__ = [
+    "Join",
     "Published",
     "Source",
     "assign",
@@ -34,14 +36,18 @@ __all__ = [
     "fabric_names",
     "file_names",
     "find",
+    "handout",
+    "lightness",
     "measure",
     "need_of",
     "new_project",
+    "one_way",
     "open_choir",
     "paint_view",
     "panels_of",
     "pieces_of",
     "plain_fabric",
+    "proof_json",
     "publish",
     "put_drawing",
     "put_fabric",
@@ -52,5 +58,6 @@ __all__ = [
     "read_fabric",
     "regions_of",
     "split_of",
+    "with_joins",
     "write_split",
 ]

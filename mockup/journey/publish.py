@@ -11,17 +11,20 @@ from pathlib import Path
 
 from mockup.files import dxf, svg
 from mockup.journey.cloths import fabric_names
-from mockup.journey.cutting import cut, write_split
+from mockup.journey.cutting import cut, split_of, write_split
+from mockup.journey.joining import Join, with_joins
 from mockup.lay.need import Need, needs
 from mockup.pattern.apply_split import CutSet
-from mockup.pattern.cutting_list import cutting_list
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof
 from mockup.project import Project
-from mockup.sheets.cutting_list import csv_text
+from mockup.sheets.cutting_list import csv_text, cutting_rows
+from mockup.sheets.handout import handout_pdf
 from mockup.sheets.printed_pieces import pieces_pdf
-from swatches.job import QUIET, Job, Part
-from swatches.units import Length
+from swatches.colour import lab_to_hex
+from swatches.errors import ProofError
+from swatches.job import QUIET, Job, Part, check
+from swatches.units import Length, length
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,7 +49,9 @@ def publish(
     out: Path,
     *,
     allowance: Length | float | str = 15.0,
-    paper: str = "A4",
+    paper: str | Sequence[str] = "A4",
+    joins: Sequence[Join] = (),
+    own_pattern: bool = False,
     note: str = "",
     job: Job = QUIET,
 ) -> Published:
@@ -58,7 +63,9 @@ def publish(
         letter: the choice; empty: no fabrics.
         out: folder to write into; made if missing.
         allowance: of every new edge.
-        paper: paper of the print.
+        paper: paper of the print; several papers give a print each.
+        joins: seams that go after the cut.
+        own_pattern: the person says that the pattern is theirs to pass on: the handout then shows its outlines.
         note: one more line under the title of the print.
         job: progress and cancellation.
 
@@ -67,7 +74,7 @@ def publish(
     """
     out.mkdir(parents=True, exist_ok=True)
     job.step("Cutting the pieces", 0.0)
-    made = cut(project, folder, letter, allowance=allowance, job=Part(job, 0.0, 0.3))
+    made = with_joins(cut(project, folder, letter, allowance=allowance, job=Part(job, 0.0, 0.3)), joins)
     names = fabric_names(project)
     files: list[Path] = []
 
@@ -78,26 +85,93 @@ def publish(
         files.append(target)
 
     put("proof.json", proof_json(made.proof))
+    if not made.proof.ok:
+        raise ProofError(made.proof.sentence)
     put("split.json", write_split(project, letter))
     for piece, name in zip(made.pieces, file_names(made.pieces), strict=True):
         put(f"pieces/{name}", svg.write_pieces([piece], fabric_names=names))
     job.step("Writing the drawing files", 0.35)
     put("pieces.dxf", dxf.write_pieces(made.pieces, fabric_names=names, date=project.date))
-    put("cutting-list.csv", csv_text(cutting_list(made.pieces, names)))
-    put(
-        f"pieces-{paper.lower()}.pdf",
-        pieces_pdf(
-            made.pieces,
-            paper=paper,
-            title=project.name,
-            date=project.date,
-            note=note,
-            fabric_names=names,
-            one_way=_one_way(project),
-            job=Part(job, 0.4, 0.8),
-        ),
-    )
+    put("cutting-list.csv", csv_text(cutting_rows(made.pieces, names)))
+    papers = [paper] if isinstance(paper, str) else list(paper)
+    for k, sheet in enumerate(papers):
+        check(job)
+        begin, end = (0.4 + 0.35 * (k + i) / len(papers) for i in (0, 1))
+        put(
+            f"pieces-{sheet.lower()}.pdf",
+            pieces_pdf(
+                made.pieces,
+                paper=sheet,
+                title=project.name,
+                date=project.date,
+                note=note,
+                fabric_names=names,
+                one_way=one_way(project),
+                proof=made.proof,
+                job=Part(job, begin, end),
+            ),
+        )
+    if project.lines:
+        own = handout(
+            project, letter, allowance=allowance, pieces=made.pieces, own_pattern=own_pattern, note=note,
+            paper="Letter" if papers[:1] == ["Letter"] else "A4", job=Part(job, 0.75, 0.8),
+        )  # fmt: skip
+        put("handout.pdf", own)
     return Published(tuple(files), made, need_of(project, made.pieces, job=Part(job, 0.8, 1.0)))
+
+
+def handout(
+    project: Project,
+    letter: str = "",
+    *,
+    allowance: Length | float | str = 15.0,
+    pieces: Sequence[Piece] = (),
+    own_pattern: bool = False,
+    note: str = "",
+    paper: str = "A4",
+    job: Job = QUIET,
+) -> bytes:
+    """Tell others how to make the same lines on their own copy of the pattern; needs no pattern pieces.
+
+    Args:
+        project: the project, with at least one line and a measured scale.
+        letter: the choice whose cloth is shown; empty: none.
+        allowance: of every new edge.
+        pieces: what came of the cut, for its list and the order of sewing.
+        own_pattern: the person says that the pattern is theirs to pass on: then its outlines are shown, small.
+        note: one more line under the title.
+        paper: 'A4' or 'Letter'.
+        job: progress.
+
+    Raises:
+        ProjectError: no scale is known.
+        InputError: there is no line.
+    """
+    typed = length(allowance, what="allowance", minimum_mm=0.0)
+    return handout_pdf(
+        split_of(project, letter),
+        title=project.name,
+        date=project.date,
+        note=note,
+        allowance=str(typed),
+        pieces=pieces,
+        fabric_names=fabric_names(project),
+        colours={f.id: _rgb(f.colour.lab) for f in project.fabrics},
+        lightness=lightness(project),
+        own_pattern=own_pattern,
+        paper=paper,
+        job=job,
+    )
+
+
+def lightness(project: Project) -> dict[str, float]:
+    """Fabric id → how light its main colour is, 0 black to 100 white: for pressing toward the darker cloth."""
+    return {f.id: f.colour.lab[0] for f in project.fabrics}
+
+
+def _rgb(lab: Sequence[float]) -> tuple[int, int, int]:
+    text = lab_to_hex(lab)
+    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
 
 
 def need_of(project: Project, pieces: Sequence[Piece], *, job: Job = QUIET) -> tuple[Need, ...]:
@@ -108,7 +182,7 @@ def need_of(project: Project, pieces: Sequence[Piece], *, job: Job = QUIET) -> t
     for fabric in known.values():
         if fabric.prewashed.value:
             shrinkage.pop(fabric.id, None)
-    return needs(pieces, widths_mm=widths, one_way=_one_way(project), shrinkage_percent=shrinkage, job=job)
+    return needs(pieces, widths_mm=widths, one_way=one_way(project), shrinkage_percent=shrinkage, job=job)
 
 
 def proof_json(proof: Proof) -> str:
@@ -138,5 +212,6 @@ def file_names(pieces: Sequence[Piece]) -> list[str]:
     return names
 
 
-def _one_way(project: Project) -> tuple[str, ...]:
+def one_way(project: Project) -> tuple[str, ...]:
+    """Ids of the fabrics whose pieces must all point one way."""
     return tuple(f.id for f in project.fabrics if f.nap.value or (f.texture is not None and f.texture.one_way))

@@ -4,13 +4,36 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
-from dataclasses import fields, is_dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
+from mockup.pattern.cutting_list import Row, cutting_list
+from mockup.pattern.piece import Piece
 from swatches.errors import InputError
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def cutting_rows(pieces: Sequence[Piece], fabric_names: Mapping[str, str] | None = None) -> tuple[Row, ...]:
+    """List what is cut, inner layers too: every facing is cut once more in interfacing (common practice, no source).
+
+    Args:
+        pieces: of one garment; linings and interfacings among them have rows of their own.
+        fabric_names: fabric id → the person's name for it.
+
+    Returns:
+        Rows by number; interfacing that no piece of the pattern stands for comes right after its facing, and has the
+        facing's shape.
+    """
+    rows = cutting_list(pieces, fabric_names)
+    has_own = {row.name.removesuffix(" interfacing") for row in rows if row.layer == "interfacing"}
+    out = []
+    for row in rows:
+        out.append(row)
+        if row.layer == "facing" and row.name not in has_own:
+            out.append(replace(row, fabric="interfacing, iron-on or sewn in", layer="interfacing"))
+    return tuple(out)
 
 
 def csv_text(rows: Sequence[Any]) -> str:

@@ -17,8 +17,8 @@ from mockup.files.given import clean
 from mockup.files.words import fabric_name, how_to_cut, spoken_date, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
+from mockup.pattern.construction import construction
 from mockup.pattern.piece import Piece
-from mockup.sheets.construction import construction
 from mockup.sheets.flow import PT_PER_MM, Flow
 from mockup.sheets.line_words import DrawnLine, drawn_lines, line_steps
 from mockup.sheets.looks import PAPER, text_width, use_fonts
@@ -99,7 +99,7 @@ def handout_pdf(
     if pieces:
         _pieces(flow, pieces, fabric_names)
         flow.heading("Order of construction")
-        flow.steps(construction(pieces, lightness))
+        flow.steps([step.what for step in construction(pieces, lightness)])
     if own_pattern and pieces:
         _outlines(flow, pieces)
     flow.heading("Before you start")
