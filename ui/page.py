@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 from ui.parts import actions
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
 from ui.parts.example import Example
-from ui.parts.session import Sessions
+from ui.parts.lengths import restated
+from ui.parts.session import Session, Sessions
 from ui.questions import cloth, garment, lines, pieces, sew
 
 if TYPE_CHECKING:
@@ -76,8 +77,28 @@ def build_page(sessions: Sessions, example: Example) -> Blocks:
 def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
     sessions, table, word = desk.sessions, desk.table, desk.word
 
-    def opened(said: str) -> tuple[str, dict[str, Any]]:
-        return said, at_once(sessions, said, "table", lambda session: None)
+    fields = [f.field for f in desk.lengths]
+
+    def opened(said: str) -> tuple[Any, ...]:
+        found = at_once(sessions, said, "table", lambda session: None)
+        session = sessions.get(said)
+        texts = (
+            getattr(session.state, f.kept) if f.kept else restated(f.field.value, "mm", session.state.unit)
+            for f in desk.lengths
+        )
+        return (said, found, *texts)
+
+    def measured(said: str, event: gr.EventData, *texts: str) -> tuple[Any, ...]:
+        message = event._data
+        unit = str(message.get("unit")) if isinstance(message, dict) else ""
+        shown = list(texts)
+
+        def change(session: Session) -> None:
+            sessions.settings.put(unit=unit)
+            kept = [f.kept for f in desk.lengths]
+            shown[:] = actions.take_unit(session, unit, list(zip(texts, kept, strict=True)))
+
+        return (at_once(sessions, said, "table", change), *shown)
 
     def committed(said: str, event: gr.EventData) -> dict[str, Any]:
         message = event._data
@@ -94,8 +115,9 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
         return at_once(sessions, said, place, lambda session: actions.act(session, message))
 
     # EventData is found by its annotation, which is a string in this module.
-    for handler in (committed, acted):
+    for handler in (committed, acted, measured):
         handler.__annotations__["event"] = gr.EventData
-    blocks.load(opened, [word], [word, table], js=_READ_WORD, **QUIET_EVENT)
+    blocks.load(opened, [word], [word, table, *fields], js=_READ_WORD, **QUIET_EVENT)
+    table.unit(measured, [word, *fields], [table, *fields], **QUIET_EVENT)
     table.commit(committed, [word], [table], **QUIET_EVENT)
     table.act(acted, [word], [table], **QUIET_EVENT)

@@ -59,7 +59,7 @@ def split_of(project: Project, letter: str = "") -> Split:
             f"scale of the {unmeasured[0]}",
             expected="one known length, so that lines have mm",
             got="a guess",
-            next_step=f"Measure it, such as: --measure {unmeasured[0]}:centre-{unmeasured[0]}=68cm",
+            next_step=f"Give one length of it that you measured, such as its centre {unmeasured[0]} from neck to hem",
         )
     choice = find(project, "colourway", letter) if letter else None
     return make_split(project.views, project.lines, panels_of(project), choice)

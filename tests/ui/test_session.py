@@ -97,7 +97,7 @@ def test_a_change_after_undo_drops_what_was_undone(sessions: Sessions, tunic_fol
 def test_a_restart_loses_nothing(sessions: Sessions, tunic_folder: Path) -> None:
     session = with_tunic(sessions, tunic_folder)
     actions.commit(session, dragged(session, "line-2", start=start_at(session, "line-2", 140.0)))
-    actions.act(session, {"do": "unit", "unit": "in"})
+    actions.take_unit(session, "in", [("15 mm", "allowance")])
     again = Sessions(sessions.home.parent).get(session.word)
     assert again.project == session.project
     assert again.state == session.state

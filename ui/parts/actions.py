@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
 from mockup.colourways.colourway import Colourway
 from swatches.errors import InputError
 from ui.parts import line_actions
+from ui.parts.lengths import restated
 from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
 from ui.parts.messages import text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
+from ui.parts.settings import UNITS
 from ui.parts.words import capital
 
-__all__ = ["ABOUT_LINES", "act", "add_lines", "commit", "free_number", "going_on"]
+__all__ = ["ABOUT_LINES", "act", "add_lines", "commit", "free_number", "going_on", "take_unit"]
 
 
 def act(session: Session, message: object) -> Said | None:
@@ -54,6 +56,26 @@ def _assign(session: Session, message: dict[str, Any]) -> Said | None:
     return Said("table", f"{capital(name)} is {fabric.name} now.")
 
 
+def take_unit(session: Session, unit: str, fields: Sequence[tuple[str, str]]) -> list[str]:
+    """Show lengths in another unit.
+
+    Args:
+        session: the session.
+        unit: 'mm', 'cm' or 'in'; anything else changes nothing.
+        fields: what stands in each field that takes a length, and the name of the state that remembers it, or ''.
+
+    Returns:
+        What is to stand in the fields now.
+    """
+    old = session.state.unit
+    new = unit if unit in UNITS else old
+    texts = [restated(text, old, new) for text, _ in fields]
+    kept = {name: text for text, (_, name) in zip(texts, fields, strict=True) if name}
+    if new != old:
+        session.remember(unit=new, **kept)
+    return texts
+
+
 def _choose(session: Session, message: dict[str, Any]) -> Said | None:
     letter = text_of(message, "letter")
     if any(c.letter == letter for c in session.need().colourways):
@@ -73,12 +95,6 @@ def _copy_choice(session: Session, message: dict[str, Any]) -> Said | None:
     return Said("table", f"Choice {free} begins like {now.letter}. Change its cloth; {now.letter} stays as it is.")
 
 
-def _unit(session: Session, message: dict[str, Any]) -> Said | None:
-    if message.get("unit") in ("mm", "cm", "in"):
-        session.remember(unit=message["unit"])
-    return None
-
-
 def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
     fabric = next((f for f in project.fabrics if f.id == text_of(message, "cloth")), None)
@@ -94,6 +110,6 @@ def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
 
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     **line_actions.DOES,
-    "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice, "unit": _unit,
+    "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from swatches.errors import InputError, MockupError
 from ui.gate import UPLOAD_LIMIT
 from ui.parts.example import Example
+from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
 from ui.parts.session import Session, Sessions
 from ui.parts.wait import PageJob, scene_now, told, waited
 
 SHIM = """
-const events = ['commit', 'act', 'outline'];
+const events = ['commit', 'act', 'outline', 'unit'];
 const tell = (name, data) => events.includes(name) && trigger(name, data);
 // The whole address: what a relative one in compiled text is relative to is for the browser's cache to guess.
 import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(element, props, tell, watch));
@@ -34,12 +35,19 @@ class Desk:
         example: the choir's tunic, ready to be copied.
         table: the component that shows the scene; every answer goes to it.
         word: hidden text box with the session's word, an input of every event.
+        lengths: every field that takes a length; they follow the person's unit.
     """
 
     sessions: Sessions
     example: Example
     table: Any
     word: Any
+    lengths: list[LengthField] = field(default_factory=list)
+
+    def length_field(self, component: Any, kept: str = "") -> Any:
+        """Let a field that takes a length follow the person's unit; ``kept``: the state that remembers its text."""
+        self.lengths.append(LengthField(component, kept))
+        return component
 
     def quick(self, event: Any, place: str, do: Quick, *inputs: Any) -> None:
         """Answer an event at once: ``do(session, *values)`` with the session's lock held."""

@@ -91,7 +91,7 @@ def _type(session: Session, message: dict[str, Any]) -> Said | None:
     which = text_of(message, "which")
     if which not in ("start", "end"):
         raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
-    typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0)
+    typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0, bare=session.state.unit)
     end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
     new = project
     for each in (line, *([twin] if (twin := _twin(project, line)) else [])):

@@ -35,7 +35,7 @@ def trial(project: Project, folder: Path, state: State, *, width: str, job: Job)
     Raises:
         InputError: the width is no length.
     """
-    usable = length(width, what="usable width", minimum_mm=100.0)
+    usable = length(width, what="usable width", minimum_mm=100.0, bare=state.unit)
     letter = state.choice
     if all(c.letter != letter for c in project.colourways):
         project = project.put_colourway(Colourway(letter))
@@ -95,7 +95,7 @@ def publish(
     """
     if paper not in PAPERS:
         raise InputError("paper", expected="A4 or Letter", got=paper, next_step="Choose one of the two")
-    typed = length(allowance, what="seam allowance", minimum_mm=0.0)
+    typed = length(allowance, what="seam allowance", minimum_mm=0.0, bare=state.unit)
     letter = _letter(project, state)
     with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
         work = Path(name)

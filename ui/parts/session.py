@@ -30,6 +30,8 @@ from mockup.files import project_file
 from mockup.project import Project
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
+from ui.parts.lengths import usual_text
+from ui.parts.settings import SettingsFile
 
 WORD = re.compile(r"[A-Za-z0-9_-]{16,40}")
 STEPS_KEPT = 200
@@ -77,7 +79,7 @@ class State:
 class Session:
     """The work behind one address. Use it inside :meth:`Sessions.open`, which holds its lock."""
 
-    def __init__(self, word: str, home: Path) -> None:
+    def __init__(self, word: str, home: Path, *, unit: str = "mm") -> None:
         self.word, self.home = word, home
         self.lock = threading.RLock()
         self.stop = threading.Event()
@@ -86,7 +88,7 @@ class Session:
         self._painting = threading.Lock()
         self._locks: dict[str, threading.Lock] = {}
         self.edits: dict[tuple[str, str], int] = {}
-        self.state = _read_state(home / "state.json")
+        self.state = _read_state(home / "state.json", unit)
         self._loaded: tuple[int, Project] | None = None
 
     @property
@@ -256,6 +258,7 @@ class Sessions:
 
     def __init__(self, data: Path) -> None:
         self.home = Path(data) / "sessions"
+        self.settings = SettingsFile(data)
         self._open: dict[str, Session] = {}
         self._lock = threading.Lock()
 
@@ -276,7 +279,7 @@ class Sessions:
             )
         with self._lock:
             if word not in self._open:
-                self._open[word] = Session(word, self.home / word)
+                self._open[word] = Session(word, self.home / word, unit=self.settings.now.unit)
             return self._open[word]
 
     @contextmanager
@@ -287,11 +290,11 @@ class Sessions:
             yield session
 
 
-def _read_state(path: Path) -> State:
+def _read_state(path: Path, unit: str) -> State:
     try:
         raw = json.loads(path.read_text("utf-8"))
     except FileNotFoundError:
-        return State()
+        return State(unit=unit, allowance=usual_text(15.0, unit), width=usual_text(1400.0, unit))
     known = {f.name for f in fields(State)}
     raw = {k: v for k, v in raw.items() if k in known}
     raw["steps"] = tuple(Step(**s) for s in raw.get("steps", ()))

@@ -11,16 +11,21 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from mockup import journey
 from mockup.garment.landmarks import set_measure
 from mockup.project import Project
+from mockup.stylelines.panels import primary_views
+from mockup.stylelines.restate import restated
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, uploaded
-from ui.parts.scene import Said
+from ui.parts.lengths import has_no_unit
+from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
 
 PHOTO = "photo"
 """Name of the view that shows a photo."""
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
+SHORT_MM = 100.0
+"""A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
 MEASURES = [
     ("Centre front, neck to hem", "front:centre-front"),
     ("Centre back, neck to hem", "back:centre-back"),
@@ -171,7 +176,14 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
     if which not in {value for _, value in MEASURES}:
         raise InputError("length", expected="one of the lengths offered", got=which, next_step="Choose one of them")
     side, edge = which.split(":")
-    typed = length(text or "", what="length", minimum_mm=20.0)
+    typed = length(text or "", what="length", minimum_mm=20.0, bare=session.state.unit)
+    short = typed.mm < SHORT_MM
+    if short and has_no_unit(text):
+        return Said(
+            "garment",
+            f"{typed} would fit a doll. Type the length with its unit, such as 68 cm or 26 3/4 in.",
+            "error",
+        )
     view = next((v for v in project.views if v.side == side and v.edges), None)
     if view is None:
         return Said("garment", f"There is no picture of the {side} yet.", "error")
@@ -181,8 +193,22 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
         scaled = new.view(view.name)
         height = _body_px(scaled) / _body_px(other)
         new = new.put_view(replace(other, mm_per_px=scaled.mm_per_px * height))
+    factors = {
+        after.side: after.mm_per_px / before.mm_per_px
+        for before, after in zip(primary_views(project.views), primary_views(new.views), strict=True)
+    }
+    new = replace(new, lines=restated(project.lines, factors, side))
+    panels_of(new)
     session.keep(new, f"{edge.replace('-', ' ')} is {typed}")
-    return Said("garment", f"Lengths are now measured from that: {typed}.")
+    words = [f"Lengths of the {side} are now measured from that: {typed}."]
+    if short:
+        words.append("That is very short for a garment; Undo if a figure slipped.")
+    if project.lines:
+        words.append("The lines keep their places, and their distances are stated anew.")
+    if any(v.side != side for v in others):
+        other_side = next(v.side for v in others if v.side != side)
+        words.append(f"Lengths of the {other_side} are still guesses, by its height: give one of the {other_side} too.")
+    return Said("garment", " ".join(words))
 
 
 def _body_px(view: Any) -> float:

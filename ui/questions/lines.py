@@ -9,64 +9,66 @@ from mockup.garment.view import View
 from mockup.stylelines import presets
 from mockup.stylelines.styleline import StyleLine
 from swatches.errors import InputError
+from swatches.units import Length, length
 from ui.parts import actions
 from ui.parts.desk import Desk
+from ui.parts.lengths import usual_text
 from ui.parts.scene import Said
 from ui.parts.session import Session
 from ui.parts.words import capital
 
-Made = Callable[[View, int, str, str], tuple[StyleLine, ...]]
+Made = Callable[[View, int, Length, Length], tuple[StyleLine, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """A usual line: its name, what its measures say, their usual values, and how it is made."""
+    """A usual line: its name, what its measures say, their usual values in mm, and how it is made."""
 
     name: str
     asks: tuple[str, str]
-    usual: tuple[str, str]
+    usual: tuple[float, float]
     make: Made
 
 
 USUAL: dict[str, Usual] = {
-    "yoke": Usual("Yoke", ("down the armhole", ""), ("80 mm", ""), lambda v, n, a, b: presets.yoke(v, a, first=n)),
+    "yoke": Usual("Yoke", ("down the armhole", ""), (80.0, 0.0), lambda v, n, a, b: presets.yoke(v, a, first=n)),
     "hem-band": Usual(
-        "Hem band", ("above the hem", ""), ("120 mm", ""), lambda v, n, a, b: presets.hem_band(v, a, first=n)
+        "Hem band", ("above the hem", ""), (120.0, 0.0), lambda v, n, a, b: presets.hem_band(v, a, first=n)
     ),
     "band": Usual(
         "Band across",
         ("below the underarm", "its width"),
-        ("60 mm", "80 mm"),
+        (60.0, 80.0),
         lambda v, n, a, b: presets.band(v, a, b, first=n),
     ),
     "side-panel": Usual(
         "Side panel",
         ("above the underarm", "in from the side, at the hem"),
-        ("60 mm", "90 mm"),
+        (60.0, 90.0),
         lambda v, n, a, b: presets.side_panel(v, a, b, first=n),
     ),
     "centre-panel": Usual(
         "Centre panel",
         ("out from the neck, along the shoulder", "its width at the hem"),
-        ("40 mm", "260 mm"),
+        (40.0, 260.0),
         lambda v, n, a, b: presets.centre_panel(v, a, b, first=n),
     ),
     "princess": Usual(
         "Princess-like curve",
         ("down the armhole", "in from the side, at the hem"),
-        ("100 mm", "150 mm"),
+        (100.0, 150.0),
         lambda v, n, a, b: presets.princess(v, a, b, first=n),
     ),
     "diagonal": Usual(
         "Diagonal",
         ("out from the neck, along the shoulder", "above the hem, along the side"),
-        ("40 mm", "150 mm"),
+        (40.0, 150.0),
         lambda v, n, a, b: presets.diagonal(v, a, b, first=n),
     ),
     "chevron": Usual(
         "Chevron",
         ("below the underarm", "below the neck, at the centre"),
-        ("60 mm", "330 mm"),
+        (60.0, 330.0),
         lambda v, n, a, b: presets.chevron(v, a, b, first=n),
     ),
 }
@@ -89,8 +91,12 @@ def build(desk: Desk) -> None:
         )
     first = USUAL["yoke"]
     with gr.Row(elem_classes="pair"):
-        a = gr.Textbox(label=capital(first.asks[0]), value=first.usual[0], max_length=40, elem_id="line-a")
-        b = gr.Textbox(label="", value="", max_length=40, elem_id="line-b", visible=False)
+        a = desk.length_field(
+            gr.Textbox(
+                label=capital(first.asks[0]), value=usual_text(first.usual[0], "mm"), max_length=40, elem_id="line-a"
+            )
+        )
+        b = desk.length_field(gr.Textbox(label="", value="", max_length=40, elem_id="line-b", visible=False))
     with gr.Row(elem_classes="pair"):
         add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
         gr.HTML('<button type="button" data-mode="line" data-needs-garment>Draw by hand</button>', elem_classes="words")
@@ -99,14 +105,15 @@ def build(desk: Desk) -> None:
         elem_classes="words",
     )
 
-    def ask(name: str) -> tuple[object, object]:
+    def ask(word: str, name: str) -> tuple[object, ...]:
         usual = USUAL.get(name, first)
-        return (
-            gr.update(label=capital(usual.asks[0]), value=usual.usual[0]),
-            gr.update(label=capital(usual.asks[1]), value=usual.usual[1], visible=bool(usual.asks[1])),
+        unit = desk.sessions.get(word).state.unit
+        return tuple(
+            gr.update(label=capital(words), value=usual_text(mm, unit) if words else "", visible=bool(words))
+            for words, mm in zip(usual.asks, usual.usual, strict=True)
         )
 
-    kind.change(ask, [kind], [a, b], show_progress="hidden", api_visibility="private")
+    kind.change(ask, [desk.word, kind], [a, b], show_progress="hidden", api_visibility="private")
     desk.quick(add.click, "lines", _add, kind, where, a, b)
 
 
@@ -121,8 +128,11 @@ def _add(session: Session, kind: str, where: str, a: str, b: str) -> Said | None
     if not found:
         return Said("lines", f"There is no picture of the {where} yet.", "error")
     lines: list[StyleLine] = []
+    bare = session.state.unit
+    first = length(a, what=usual.asks[0], minimum_mm=0.0, bare=bare)
+    second = length(b, what=usual.asks[1], minimum_mm=0.0, bare=bare) if usual.asks[1] else first
     for view in found:
-        made = usual.make(view, actions.free_number(project) + len(lines), a, b)
+        made = usual.make(view, actions.free_number(project) + len(lines), first, second)
         lines += made if not lines or view is found[0] else actions.going_on(lines, made)
     actions.add_lines(session, tuple(lines), f"added {usual.name.lower()}")
     return Said("lines", f"{usual.name} added. Drag its points, or type its distances below.")

@@ -12,6 +12,7 @@ from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
 from ui.parts import making
 from ui.parts.desk import Desk, uploaded
+from ui.parts.lengths import with_unit
 from ui.parts.scene import Said
 from ui.parts.session import Session
 from ui.parts.words import counted
@@ -25,7 +26,9 @@ def build(desk: Desk) -> None:
 
     pieces = gr.UploadButton("Add your pattern pieces (SVG)", file_types=[".svg"], elem_id="add-pieces")
     with gr.Row(elem_classes="pair"):
-        allowance = gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance")
+        allowance = desk.length_field(
+            gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance"), "allowance"
+        )
         paper = gr.Dropdown(PAPERS, value="A4", label="Paper", elem_id="paper")
     make = gr.Button("Make the pieces", elem_id="make-pieces", elem_classes="main")
     gr.HTML(
@@ -66,7 +69,9 @@ def _keep(session: Session, found: Any) -> Said | None:
     step = session.step
     number = step.number if step else 0
     more = [m for m in session.state.made if m == "choices.png"] if session.state.made_for == number else []
-    session.remember(made=(*names, *more), facts=facts, made_for=number, allowance=allowance)
+    session.remember(
+        made=(*names, *more), facts=facts, made_for=number, allowance=with_unit(allowance, session.state.unit)
+    )
     return Said("print", "Cut, and proved: the pieces sew together to what they were cut from.")
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from swatches.job import Job
 from ui.parts import making
 from ui.parts.desk import Desk
+from ui.parts.lengths import with_unit
 from ui.parts.scene import Said
 from ui.parts.session import Session
 
@@ -19,7 +20,9 @@ def build(desk: Desk) -> None:
         '<p class="fine">Cuts the pattern pieces by your lines, on trial, and says what comes of it.</p>',
         elem_classes="words",
     )
-    width = gr.Textbox("140 cm", label="Usable width of the cloth", max_length=40, elem_id="cloth-width")
+    width = desk.length_field(
+        gr.Textbox("140 cm", label="Usable width of the cloth", max_length=40, elem_id="cloth-width"), "width"
+    )
     ask = gr.Button("Try it", elem_id="try-sewing", elem_classes="main")
     gr.HTML(
         '<p class="said" data-said="sew" role="status"></p><ul data-slot="facts" class="facts"></ul>',
@@ -38,5 +41,5 @@ def _keep(session: Session, found: Any) -> Said | None:
     step = session.step
     number = step.number if step else 0
     made = session.state.made if session.state.made_for == number else ()
-    session.remember(facts=facts, made=made, made_for=number, width=width)
+    session.remember(facts=facts, made=made, made_for=number, width=with_unit(width, session.state.unit))
     return None

@@ -73,7 +73,7 @@ class Table {
       this.trigger("act", { do: key === "y" || e.shiftKey ? "redo" : "undo" });
     });
     document.addEventListener("change", (e) => {
-      if (e.target.matches("[data-unit]")) this.trigger("act", { do: "unit", unit: e.target.value });
+      if (e.target.matches("[data-unit]")) this.trigger("unit", { unit: e.target.value });
     });
     this.stage.addEventListener("drawing-hint", (e) => this.hint(e.detail));
     this.stage.addEventListener("line-chosen", (e) => {

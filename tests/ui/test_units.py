@@ -1,0 +1,132 @@
+"""Lengths on the page: a bare number is in the chosen unit, fields follow it, and a measured length moves no line."""
+
+from __future__ import annotations
+
+import itertools
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from mockup import journey
+from mockup.files import project_file
+from mockup.geometry import path as paths
+from mockup.samples import choir
+from mockup.stylelines.carry import seam_miss
+from mockup.stylelines.on_photo import placed_lines
+from swatches.errors import InputError
+from ui.parts import actions
+from ui.parts.lengths import USUAL_MM, has_no_unit, restated, usual_text
+from ui.parts.session import Session, Sessions
+from ui.parts.settings import SettingsFile
+from ui.questions import garment, lines
+
+
+@pytest.fixture(scope="module")
+def guessed_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The choir's tunic with its lines and no known length: every mm is a guess."""
+    folder = tmp_path_factory.mktemp("guessed")
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, name=choir.NAME)
+    project_file.save(replace(project, lines=choir.LINES), folder)
+    return folder
+
+
+@pytest.fixture
+def session(tmp_path: Path, guessed_folder: Path) -> Session:
+    session = Sessions(tmp_path / "data").get(Sessions.new_word())
+    with session.new_garment(copy=False) as folder:
+        shutil.copytree(guessed_folder, folder, dirs_exist_ok=True)
+    session.keep(project_file.load(guessed_folder), "laid out the tunic", garment=folder.name)
+    return session
+
+
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    # 5/8 in on patterns is 15 mm (common practice, no source); the others are the nearest quarter: mm / 25.4 × 4.
+    [
+        (15.0, ("15 mm", "1.5 cm", "5/8 in")),
+        (80.0, ("80 mm", "8 cm", "3 1/4 in")),
+        (1400.0, ("140 cm", "140 cm", "55 in")),
+    ],
+)
+def test_usual_lengths_are_said_in_the_persons_unit(mm: float, said: tuple[str, str, str]) -> None:
+    assert tuple(usual_text(mm, unit) for unit in ("mm", "cm", "in")) == said
+
+
+@pytest.mark.parametrize(("old", "new"), list(itertools.permutations(("mm", "cm", "in"), 2)))
+def test_fields_follow_the_unit_and_come_back(old: str, new: str) -> None:
+    for mm in USUAL_MM:
+        assert restated(usual_text(mm, old), old, new) == usual_text(mm, new)
+    assert restated("7", old, new) == f"7 {old}", "what was typed stays as long as it was"
+    assert restated("7.5 cm", old, new) == "7.5 cm"
+    assert restated("about a hand", old, new) == "about a hand"
+
+
+def test_a_bare_number_is_in_the_chosen_unit(session: Session) -> None:
+    actions.take_unit(session, "in", [])
+    actions.act(session, {"do": "type", "line": "line-2", "which": "start", "text": "4"})
+    start = session.need().line("line-2").start
+    assert (start.distance_mm, start.text) == (pytest.approx(101.6), "4 in")  # 4 × 25.4
+    before = len(session.need().lines)
+    lines._add(session, "hem-band", "front", "5", "")
+    made = session.need().lines[before]
+    assert made.start.distance_mm == pytest.approx(127.0)  # 5 × 25.4
+    assert [has_no_unit(t) for t in ("5", "5/8", "5 mm", "x", "", None)] == [True, True, False, False, False, False]
+
+
+def test_a_garment_for_a_doll_is_doubted(session: Session) -> None:
+    before = session.need().view("front")
+    said = garment._set_length(session, "front:centre-front", "68")
+    assert said is not None
+    assert said.kind == "error"
+    assert "68 cm" in said.text
+    assert session.need().view("front") == before
+    said = garment._set_length(session, "front:centre-front", "68 mm")
+    assert said is not None
+    assert "very short" in said.text
+    assert session.need().view("front").scale_measured, "who names the unit means it"
+    with pytest.raises(InputError):
+        garment._set_length(session, "front:centre-front", "1 mm")
+
+
+def test_a_measured_length_keeps_lines_where_they_are(session: Session) -> None:
+    before = session.need()
+    was = {
+        line.id: view.path_to_px(path)
+        for view in before.views
+        for line, path in placed_lines(view, before.lines, before.views)
+    }
+    said = garment._set_length(session, "front:centre-front", "90 cm")
+    after = session.need()
+    assert said is not None
+    assert "keep their places" in said.text
+    assert "back are still guesses" in said.text
+    factor = after.view("front").mm_per_px / before.view("front").mm_per_px
+    assert abs(factor - 1) > 0.1, "the guess was another"
+    for view in after.views:
+        for line, path in placed_lines(view, after.lines, after.views):
+            now, then = view.path_to_px(path), was[line.id]
+            if view.side == "front":
+                assert np.allclose(now.cubics, then.cubics, atol=1e-6)
+            else:  # the back's lines meet the front's at the seam; both guesses differ a little
+                assert paths.length(now) == pytest.approx(paths.length(then), rel=0.02)
+    front, back = after.line("line-2"), after.line("line-4")
+    assert front.start.distance_mm == pytest.approx(before.line("line-2").start.distance_mm * factor)
+    assert seam_miss(front, back, after.view("front"), after.view("back")) <= 0.01
+    session.undo()
+    assert session.need().lines == before.lines
+
+
+def test_settings_are_kept_and_nonsense_is_not(tmp_path: Path) -> None:
+    settings = SettingsFile(tmp_path)
+    settings.put(unit="in", sight="deutan")
+    settings.put(unit="cubit", sight="x-ray")
+    again = SettingsFile(tmp_path)
+    assert again.now == settings.now
+    assert (again.now.unit, again.now.sight) == ("in", "deutan")
+    assert Sessions(tmp_path).get(Sessions.new_word()).state.allowance == "5/8 in", "a new garment begins in inches"
+    for broken in ("{", "[]", '{"unit": 7, "sight": ["usual"]}', "\x00"):
+        (tmp_path / "settings.json").write_text(broken)
+        assert SettingsFile(tmp_path).now.unit == "mm"
