@@ -56,6 +56,7 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "assign B": ["assign", project, "front-1=#1f4a44", "front-2=#c79a3b", "--choice", "b", "--name", "Frost"],
         "paint": ["paint", project, "--out", str(folder / "front.png"), "--long-side", "400"],
         "compare": ["compare", project, "--out", str(folder / "sheet.jpg"), "--width-px", "900"],
+        "batch": ["batch", project, "--out", str(folder / "all"), "--long-side", "200", "--workers", "1"],
         "split": ["split", project, "--choice", "A", "--out", str(folder / "split.json")],
         "cut": ["cut", str(choir.PIECES), "--split", str(folder / "split.json"), "--out", str(folder / "cut")],
         "regions": ["regions", str(choir.FRONT_SVG), "--out", str(folder / "regions")],

@@ -30,6 +30,7 @@ COMMANDS = {
     "assign": "design",
     "paint": "design",
     "compare": "design",
+    "batch": "batch",
     "propose": "suggest",
     "suggest": "suggest",
     "check": "check",
