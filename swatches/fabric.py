@@ -112,7 +112,8 @@ class Fabric:
 
     Every :class:`Known` says its unit. ``weight`` is in g/m²; ``thickness`` mm; widths and lengths mm; ``stretch`` and
     ``shrinkage`` in percent along the width (weft, course) and the length (warp, wale); ``fibre`` maps fibre names to
-    percent; ``care`` maps the ISO 3758 axes (wash, bleach, dry, iron, professional) to the person's words.
+    percent; ``care`` maps the ISO 3758 axes (wash, bleach, dry, iron, professional) to the person's words. ``reading``
+    names what was kept of the photo it was read from (:mod:`swatches.kept`), or is empty.
     """
 
     id: str
@@ -143,3 +144,4 @@ class Fabric:
     remnants: tuple[Remnant, ...] = ()
     warnings: tuple[str, ...] = ()
     note: str = ""
+    reading: str = ""

@@ -21,6 +21,7 @@ from swatches.kind import SIDE_PX, Look, look
 from swatches.outline import Outline, trace_outlines
 from swatches.palette import palette
 from swatches.photo import Photo, Picture
+from swatches.plane import Plane
 from swatches.repeat import LEAST_REPEATS
 from swatches.setting import Setting, set_up
 from swatches.tile import Tile, make_tile, tile_vectors
@@ -53,6 +54,10 @@ class SwatchReading:
         cloth_px: corners of what was read, as a polygon in the photo, px.
         sheet_px: corners of the sheet in the photo, px, or None.
         warnings: one sentence each.
+        plane: photo px ↔ mm (photo px ↔ px when the scale is unknown).
+        seen: the cloth from straight above, upright, evenly lit, linear light, shape (h, w, 3), read-only.
+        seen_mm_per_px: scale of that, as far as it is known or guessed.
+        vectors_mm: repeat vectors on it, y down, shape (n, 2).
     """
 
     fabric: Fabric
@@ -64,6 +69,10 @@ class SwatchReading:
     cloth_px: PxPoints | None = None
     sheet_px: PxPoints | None = None
     warnings: tuple[str, ...] = ()
+    plane: Plane | None = None
+    seen: Linear | None = None
+    seen_mm_per_px: float = 1.0
+    vectors_mm: Floats | None = None
 
     @property
     def outline(self) -> Outline | None:
@@ -144,6 +153,7 @@ def read_swatch(
     job.step("Making the tile", 0.6)
     tile = make_tile(seen, mask, found, scale)
     check(job)
+    seen.flags.writeable = False
     job.step("Tracing the outline", 0.9)
     outlines = trace_outlines(cloth) if setting.scale_known and cloth.edge_seen else ()
     warnings = (*photo.notes, *setting.warnings, *cloth.warnings, *_warnings(found, setting, tile, seen, mask))
@@ -162,6 +172,10 @@ def read_swatch(
         cloth_px=setting.plane.to_px(cloth.polygon_mm),
         sheet_px=None if setting.corners_mm is None else setting.plane.to_px(setting.corners_mm),
         warnings=warnings,
+        plane=setting.plane,
+        seen=seen,
+        seen_mm_per_px=scale,
+        vectors_mm=found.vectors,
     )
 
 

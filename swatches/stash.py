@@ -215,7 +215,7 @@ class Stash:
         with self._change(said) as change:
             there = {key: body for key, body in self._read("SELECT id, body FROM fabrics")}  # noqa: C416 (rows, not pairs)
             for fabric in found:
-                if there.get(fabric.id) == fabric_json(fabric):
+                if fabric.id in there and fabric_from_json(there[fabric.id]) == fabric:
                     continue
                 fresh = replace(fabric, id=free_id(fabric.id, set(there)))
                 there[fresh.id] = fabric_json(fresh)

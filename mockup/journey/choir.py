@@ -6,12 +6,14 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-from mockup.journey.cloths import put_fabric, read_fabric
+from mockup.journey.cloths import put_fabric, read_cloth
 from mockup.journey.cutting import put_pieces
 from mockup.journey.pictures import new_project, put_photo
 from mockup.project import Project
 from mockup.samples import choir
 from swatches.job import QUIET, Job, Part, check
+from swatches.kept import Asked
+from swatches.photo import read_photo
 from swatches.samples import cupboard
 
 _AT_ONCE = 2  # swatch photos read side by side; the libraries do most of it without the interpreter's lock
@@ -39,15 +41,15 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
         job=Part(job, 0.0, 0.3),
     )
     with ThreadPoolExecutor(_AT_ONCE) as pool:
-        readings = pool.map(lambda s: read_fabric(s.photo, reference="sheet", name=s.name), cupboard.SWATCHES)
+        readings = pool.map(lambda s: read_cloth(read_photo(s.photo), Asked("sheet"), name=s.name), cupboard.SWATCHES)
         for k, sample in enumerate(cupboard.SWATCHES):
             job.step(f"Reading the swatch '{sample.name}'", 0.3 + 0.5 * k / len(cupboard.SWATCHES))
-            reading = next(readings)
+            read = next(readings)
             if job.cancelled:
                 pool.shutdown(cancel_futures=True)
             check(job)
-            fabric = sample.complete(reading.fabric)
-            project, _ = put_fabric(folder, project, fabric, tile=reading.tile, fabric_id=sample.id)
+            complete = replace(read, reading=replace(read.reading, fabric=sample.complete(read.reading.fabric)))
+            project, _ = put_fabric(folder, project, complete, fabric_id=sample.id)
     if photo:
         project = put_photo(
             folder,

@@ -121,10 +121,11 @@ def show(fabric_id: str, data: Path | None, as_json: bool) -> None:
 def edit(fabric_id: str, changes: tuple[str, ...], data: Path | None, as_json: bool) -> None:
     """Write down what you know of a cloth.
 
-    Fields: name, note, owned, weight, usable_width, listed_width, length_left, thickness, structure, nap, prewashed,
-    bleeds, faces_alike, show_through, face_photographed, stretch_width, stretch_length, shrinkage_width,
-    shrinkage_length and price_per_metre. Weight is in g/m², lengths are as you type them, shares in percent, yes or no
-    as words; FIELD= without a value: not known.
+    Fields: name, note, owned, weight, fibre, usable_width, listed_width, length_left, thickness, structure, nap,
+    prewashed, bleeds, faces_alike, show_through, face_photographed, stretch_width, stretch_length, shrinkage_width,
+    shrinkage_length, price_per_metre, care.wash, care.bleach, care.dry, care.iron and care.professional. Weight is
+    in g/m² unless you say otherwise ('6 oz/yd²', '9 oz per linear yard', '42 g for 20 × 30 cm'), fibre like
+    '80 % cotton, 20 % linen', lengths are as you type them, yes or no as words; FIELD= without a value: not known.
     """
     from ui.commands.fabric_fields import changed
 
