@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from swatches.errors import MockupError
 from swatches.lettering import FONT_FOLDER
 from ui.gate import App, Gate, Receive, Scope, Send, UploadsOnly
+from ui.parts.earlier import clear_out
 from ui.parts.example import Example
 from ui.parts.session import WORD, Sessions
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
-_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}s?\.(jpg|png)")
+_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}[sc]?\.(jpg|png)")
 
 
 def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None) -> FastAPI:
@@ -50,11 +51,14 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
 
     from ui.page import build_page
     from ui.parts.theme import HEAD, theme
+    from ui.questions.pieces_served import serve_pieces
 
     sessions = Sessions(data)
+    clear_out(sessions)
     example = example or Example(data)
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     _serve_files(app, sessions)
+    serve_pieces(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
     blocks = build_page(sessions, example)
     with warnings.catch_warnings():
@@ -72,7 +76,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
             ssr_mode=False,
             pwa=False,
             theme=theme(),
-            css_paths=[STATIC / "page.css", STATIC / "table.css", STATIC / "questions.css"],
+            css_paths=[STATIC / "page.css", STATIC / "table.css", STATIC / "questions.css", STATIC / "pieces.css"],
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),
         )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from ui.parts import actions
+from swatches.errors import InputError
+from ui.parts import actions, earlier
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
 from ui.parts.example import Example
 from ui.parts.lengths import restated
+from ui.parts.messages import text_of
+from ui.parts.scene import Said
 from ui.parts.session import Session, Sessions
 from ui.questions import cloth, garment, lines, pieces, sew
 
@@ -30,6 +33,11 @@ _TOP = """
     <button type="button" class="quiet" data-step="redo" data-act='{"do": "redo"}' disabled>Redo</button>
     <label class="unit"><span class="long">Lengths in</span>
     <select data-unit aria-label="Lengths in"><option>mm</option><option>cm</option><option>in</option></select></label>
+    <label class="unit"><span class="long">My colour vision</span>
+    <select data-sight aria-label="My colour vision">
+    <option value="usual">usual colours</option>
+    <option value="protan">no red</option><option value="deutan">no green</option>
+    <option value="tritan">no blue</option><option value="grey">light and dark only</option></select></label>
     <button type="button" class="quiet" data-light>Light<span class="long"> / dark</span></button>
     <a class="quiet" href="/">Another<span class="long"> garment</span></a>
   </span>
@@ -76,11 +84,12 @@ def build_page(sessions: Sessions, example: Example) -> Blocks:
 
 def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
     sessions, table, word = desk.sessions, desk.table, desk.word
-
     fields = [f.field for f in desk.lengths]
 
-    def opened(said: str) -> tuple[Any, ...]:
+    def opened(said: str, request: gr.Request) -> tuple[Any, ...]:
         found = at_once(sessions, said, "table", lambda session: None)
+        if not found["views"] and is_here(request):
+            found["earlier"] = earlier.listed(sessions, but=said)
         session = sessions.get(said)
         texts = (
             getattr(session.state, f.kept) if f.kept else restated(f.field.value, "mm", session.state.unit)
@@ -89,8 +98,7 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
         return (said, found, *texts)
 
     def measured(said: str, event: gr.EventData, *texts: str) -> tuple[Any, ...]:
-        message = event._data
-        unit = str(message.get("unit")) if isinstance(message, dict) else ""
+        unit = str(_said(event, "unit"))
         shown = list(texts)
 
         def change(session: Session) -> None:
@@ -101,23 +109,61 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
         return (at_once(sessions, said, "table", change), *shown)
 
     def committed(said: str, event: gr.EventData) -> dict[str, Any]:
-        message = event._data
-        edit = message.get("edit", 0) if isinstance(message, dict) else 0
-        edit = edit if isinstance(edit, int) else 0
-        return at_once(sessions, said, "lines", lambda session: actions.commit(session, message), edit=edit)
+        edit = _said(event, "edit")
+        return at_once(
+            sessions,
+            said,
+            "lines",
+            lambda session: actions.commit(session, event._data),
+            edit=edit if isinstance(edit, int) else 0,
+        )
 
     def acted(said: str, event: gr.EventData) -> dict[str, Any]:
-        message = event._data
-        if isinstance(message, dict) and message.get("do") == "stop":
+        do = _said(event, "do")
+        if do == "stop":
             sessions.get(said).stop.set()  # at once, without waiting for whoever holds the session
             return {"patch": True}
-        place = "lines" if isinstance(message, dict) and message.get("do") in actions.ABOUT_LINES else "table"
-        return at_once(sessions, said, place, lambda session: actions.act(session, message))
+        place = "lines" if isinstance(do, str) and do in actions.ABOUT_LINES else "table"
+        return at_once(sessions, said, place, lambda session: actions.act(session, event._data))
 
-    # EventData is found by its annotation, which is a string in this module.
-    for handler in (committed, acted, measured):
+    def of_all(said: str, event: gr.EventData, request: gr.Request) -> dict[str, Any]:
+        """What is not about one garment: settings, and the garments that were worked on before."""
+        found = at_once(sessions, said, "table", lambda session: _do_of_all(sessions, event._data, is_here(request)))
+        if not found["views"] and is_here(request):
+            found["earlier"] = earlier.listed(sessions, but=said)
+        return found
+
+    # EventData and Request are found by their annotations, which are strings in this module.
+    for handler in (committed, acted, measured, of_all):
         handler.__annotations__["event"] = gr.EventData
+    for asked in (opened, of_all):
+        asked.__annotations__["request"] = gr.Request
     blocks.load(opened, [word], [word, table, *fields], js=_READ_WORD, **QUIET_EVENT)
     table.unit(measured, [word, *fields], [table, *fields], **QUIET_EVENT)
     table.commit(committed, [word], [table], **QUIET_EVENT)
     table.act(acted, [word], [table], **QUIET_EVENT)
+    table.all(of_all, [word], [table], **QUIET_EVENT)
+
+
+def is_here(request: Any) -> bool:
+    """Whether somebody at this computer asks, and not somebody in the network."""
+    host = request.client.host if request.client else ""
+    return host in ("127.0.0.1", "::1", "::ffff:127.0.0.1")
+
+
+def _said(event: Any, key: str) -> Any:
+    return event._data.get(key) if isinstance(event._data, dict) else None
+
+
+def _do_of_all(sessions: Sessions, message: Any, here: bool) -> Said | None:
+    do = text_of(message, "do") if isinstance(message, dict) else ""
+    if do == "sight":
+        sessions.settings.put(sight=text_of(message, "sight"))
+        return None
+    if do == "put-away" and here:
+        earlier.put_away(sessions, text_of(message, "word"))
+        return None
+    if do == "bring-back" and here:
+        earlier.bring_back(sessions, text_of(message, "word"))
+        return Said("table", "It is back.")
+    raise InputError("request", expected="something this page can do", got=do, next_step="Open the page again")

@@ -7,12 +7,15 @@ text, and the scripts only ever set it as text.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+from mockup.colourways.colour_vision import Sight, picture_as_seen, sight_words
 from mockup.colourways.colourway import Colourway
 from mockup.project import Project
 from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import End, StyleLine
+from swatches import photo
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.known_panels import digest, panels_of
@@ -51,6 +54,8 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "edit": edit,
         "word": session.word,
         "unit": state.unit,
+        "sight": session.settings.sight,
+        "sight_words": "" if session.settings.sight == Sight.USUAL else sight_words(session.settings.sight),
         "choice": state.choice,
         "can_undo": state.at >= 0,
         "can_redo": state.at + 1 < len(state.steps),
@@ -124,7 +129,9 @@ def _line_scene(line: StyleLine) -> dict[str, Any]:
 
 
 def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:
-    key = digest(session.folder.name.encode(), FABRICS.dump_json((fabric,)))
+    sight = session.settings.sight
+    seen = [sight.encode()] if sight != Sight.USUAL else []
+    key = digest(session.folder.name.encode(), FABRICS.dump_json((fabric,)), *seen)
     folder = session.folder
     return {
         "id": fabric.id,
@@ -134,9 +141,15 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
         "error": round(fabric.colour.expected_delta_e, 1),
         "scaled": fabric.texture is None or fabric.texture.scale_error_percent is not None,
         "swatch": session.to_paint(
-            f"cloth-{key.hex()[:24]}.png", lambda target: pictures.save_swatch(target, fabric, folder)
+            f"cloth-{key.hex()[:24]}.png", lambda target: _save_swatch(target, fabric, folder, sight)
         ),
     }
+
+
+def _save_swatch(target: Path, fabric: Fabric, folder: Path, sight: str) -> None:
+    pictures.save_swatch(target, fabric, folder)
+    if sight != Sight.USUAL:
+        photo.write_png(target, picture_as_seen(photo.read_photo(target).rgb8, sight))
 
 
 def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], state: Any) -> dict[str, str]:

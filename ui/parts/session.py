@@ -31,7 +31,7 @@ from mockup.project import Project
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
 from ui.parts.lengths import usual_text
-from ui.parts.settings import SettingsFile
+from ui.parts.settings import Settings, SettingsFile
 
 WORD = re.compile(r"[A-Za-z0-9_-]{16,40}")
 STEPS_KEPT = 200
@@ -61,6 +61,7 @@ class State:
         made: names of the files made for ``made_for``.
         made_for: number of the step that they show.
         facts: what the last trial or cut said; see ui.parts.making.
+        cutting: how the pieces were cut last: allowance, paper, whether the pattern is one's own, seams taken out.
         marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
     """
 
@@ -74,13 +75,15 @@ class State:
     made_for: int = 0
     facts: tuple[dict[str, Any], ...] = ()
     marks: dict[str, dict[str, Any]] = field(default_factory=dict)
+    cutting: dict[str, Any] = field(default_factory=dict)
 
 
 class Session:
     """The work behind one address. Use it inside :meth:`Sessions.open`, which holds its lock."""
 
-    def __init__(self, word: str, home: Path, *, unit: str = "mm") -> None:
+    def __init__(self, word: str, home: Path, settings: SettingsFile | None = None) -> None:
         self.word, self.home = word, home
+        self._settings = settings
         self.lock = threading.RLock()
         self.stop = threading.Event()
         self.working = threading.Lock()
@@ -88,8 +91,13 @@ class Session:
         self._painting = threading.Lock()
         self._locks: dict[str, threading.Lock] = {}
         self.edits: dict[tuple[str, str], int] = {}
-        self.state = _read_state(home / "state.json", unit)
+        self.state = _read_state(home / "state.json", self.settings.unit)
         self._loaded: tuple[int, Project] | None = None
+
+    @property
+    def settings(self) -> Settings:
+        """What the person set for all their garments."""
+        return Settings() if self._settings is None else self._settings.now
 
     @property
     def step(self) -> Step | None:
@@ -279,8 +287,13 @@ class Sessions:
             )
         with self._lock:
             if word not in self._open:
-                self._open[word] = Session(word, self.home / word, unit=self.settings.now.unit)
+                self._open[word] = Session(word, self.home / word, self.settings)
             return self._open[word]
+
+    def close(self, word: str) -> None:
+        """Forget a session's object; its folder stays as it is, and is read anew when somebody asks for it."""
+        with self._lock:
+            self._open.pop(word, None)
 
     @contextmanager
     def open(self, word: object) -> Iterator[Session]:

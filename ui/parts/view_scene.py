@@ -15,6 +15,7 @@ import shapely
 from pydantic import TypeAdapter
 
 from mockup import journey
+from mockup.colourways.colour_vision import Sight, picture_as_seen
 from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View
 from mockup.geometry import path as paths
@@ -183,6 +184,7 @@ def painted(
     """Addresses of a view's picture and, where that is still to be painted, of a small one that is there sooner."""
     ids = {p.id for p in panels}
     used = {colourway.fabrics[i] for i in ids if i in colourway.fabrics}
+    sight = session.settings.sight
     key = digest(
         session.folder.name.encode(),
         VIEW.dump_json(view),
@@ -190,6 +192,7 @@ def painted(
         repr(sorted((k, v) for k, v in colourway.fabrics.items() if k in ids)).encode(),
         repr(sorted((k, v) for k, v in colourway.laid.items() if k in ids)).encode(),
         FABRICS.dump_json(tuple(f for f in project.fabrics if f.id in used)),
+        *([sight.encode()] if sight != Sight.USUAL else []),
     )
     letter, folder = colourway.letter, session.folder
     # Only this picture, and the drawing whose lines it shows: the panels of the others need not be cut for it.
@@ -201,7 +204,8 @@ def painted(
         return session.to_paint(
             f"{name}{suffix}.jpg",
             lambda target: pictures.save(
-                target, journey.paint_view(shown, folder, letter, view.name, long_side=long_side)
+                target,
+                picture_as_seen(journey.paint_view(shown, folder, letter, view.name, long_side=long_side), sight),
             ),
         )
 

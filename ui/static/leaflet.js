@@ -28,6 +28,8 @@ export class Leaflet {
     for (const e of document.querySelectorAll("[data-needs-photo]")) e.disabled = !s.views.some((v) => v.kind === "photo");
     const unit = document.querySelector("[data-unit]");
     if (unit) unit.value = s.unit;
+    const sight = document.querySelector("[data-sight]");
+    if (sight && s.sight) sight.value = s.sight;
     for (const [name, on, label] of [["undo", s.can_undo, s.undo_label], ["redo", s.can_redo, ""]]) {
       const b = document.querySelector(`[data-step=${name}]`);
       if (!b) continue;

@@ -6,6 +6,7 @@
 import { mount as mountEditor } from "./line_editor.js";
 import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
+import { Earlier } from "./earlier.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
 import { Shelf } from "./shelf.js";
@@ -23,9 +24,11 @@ class Table {
     this.root = make("div", { class: "table" }, element);
     const head = make("div", { class: "over-stage" }, this.root);
     this.top = make("div", { class: "choices", role: "group", "aria-label": "Choices" }, head);
-    this.tour = new Tour(head);
+    this.seenAs = make("p", { class: "seen-as", hidden: "" }, head);
     this.stage = make("div", { class: "stage" }, this.root);
     this.editor = mountEditor(this.stage, { value: null }, (event, data) => this.trigger(event, data));
+    head.append(this.editor.bar);
+    this.tour = new Tour(document.querySelector("#leaflet") || head);
     this.empty = this.invitation();
     this.busy = make("div", { class: "busy", hidden: "" }, this.root);
     this.busyText = make("span", { role: "status" }, this.busy);
@@ -52,6 +55,7 @@ class Table {
     const demo = make("button", { type: "button" }, row, "Open the choir’s tunic");
     demo.addEventListener("click", () => document.querySelector("#open-demo")?.click());
     make("p", { class: "fine" }, box, "The tunic, its choir and its cloth are invented, to try things on.");
+    this.earlier = new Earlier(this, box);
     return box;
   }
 
@@ -74,6 +78,7 @@ class Table {
     });
     document.addEventListener("change", (e) => {
       if (e.target.matches("[data-unit]")) this.trigger("unit", { unit: e.target.value });
+      if (e.target.matches("[data-sight]")) this.trigger("all", { do: "sight", sight: e.target.value });
     });
     this.stage.addEventListener("drawing-hint", (e) => this.hint(e.detail));
     this.stage.addEventListener("line-chosen", (e) => {
@@ -124,7 +129,16 @@ class Table {
       document.querySelector(`[data-question="${q}"]`)?.setAttribute("aria-expanded", String(on));
     }
     this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
-    sessionStorage.setItem("question", close ? "" : name);
+    if (!close) this.bringIntoSight(name);
+    sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
+  }
+
+  /** On a phone the garment stays at the top and the leaflet runs below: bring the open question out from under it. */
+  bringIntoSight(name) {
+    const board = document.querySelector("#board");
+    const q = document.querySelector(`#q-${name}`);
+    if (!board || !q || getComputedStyle(board).position !== "sticky" || !this.element.dataset.scene) return;
+    window.scrollBy(0, q.getBoundingClientRect().top - board.getBoundingClientRect().bottom - 2);
   }
 
   // -- the scene -------------------------------------------------------------------------------------------------
@@ -142,6 +156,7 @@ class Table {
     if (value.revision === before.revision && value.edit < before.edit) value = { ...value, edit: before.edit };
     this.scene = value;
     this.empty.hidden = value.views.length > 0;
+    if (value.earlier) this.earlier.show(value.earlier);
     this.editor.take(value);
     this.showChoices();
     this.shelf.show();
@@ -150,11 +165,12 @@ class Table {
     this.cards.show();
     if (value.in_hand) this.shelf.take(value.in_hand);
     this.say(value.said);
-    if (first) this.open(sessionStorage.getItem("question") || (value.views.length ? "cloth" : "garment"));
+    if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin();
     this.element.dataset.scene = String(value.revision);
     document.body.classList.toggle("nothing-yet", value.views.length === 0);
+    document.dispatchEvent(new CustomEvent("scene-taken"));
   }
 
   say(said) {
@@ -197,8 +213,20 @@ class Table {
       b.title = "Begins with the cloth as it lies now";
       b.addEventListener("click", () => this.trigger("act", { do: "copy-choice" }));
     }
+    this.showSight();
     const now = letters.find((c) => c.letter === choice);
     if (now && now.name) make("em", {}, this.top, now.name);
+  }
+
+  /** Say that the pictures are shown through other eyes than usual, and the way back. */
+  showSight() {
+    const words = this.scene.sight_words || "";
+    this.seenAs.hidden = !words;
+    this.seenAs.replaceChildren();
+    if (!words) return;
+    make("span", {}, this.seenAs, `Shown ${words}; the cloth itself is unchanged.`);
+    const b = make("button", { type: "button", class: "quiet" }, this.seenAs, "Show usual colours");
+    b.addEventListener("click", () => this.trigger("all", { do: "sight", sight: "usual" }));
   }
 
   length(mm) {

@@ -11,7 +11,8 @@ const STEPS = [
 /** Shows the tour in a place until it was seen. */
 export class Tour {
   constructor(parent) {
-    this.box = make("div", { class: "tour", hidden: "", role: "note", "aria-label": "Short tour" }, parent);
+    this.box = make("div", { class: "tour", hidden: "", role: "note", "aria-label": "Short tour" });
+    parent.prepend(this.box);
     this.text = make("span", {}, this.box);
     this.next = make("button", { type: "button", class: "quiet" }, this.box, "Next");
     this.enough = make("button", { type: "button", class: "quiet" }, this.box, "Enough");

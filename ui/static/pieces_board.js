@@ -1,0 +1,219 @@
+// The board of pattern pieces under 'Print and cut': the pattern with its lines, the cut pieces, the seams that go, and
+// what comes out of the cut. It follows the table's scene, and fetches its own drawings when something has changed.
+
+import { companions } from "./places.js";
+import { make } from "./make.js";
+import { PiecesDrawing } from "./pieces_drawing.js";
+
+const SHOWN = "pieces.json";
+
+class PiecesBoard {
+  constructor(element, trigger) {
+    this.trigger = trigger;
+    this.root = make("div", { class: "pieces-board" }, element);
+    const head = make("div", { class: "row" }, this.root);
+    this.tabs = { pattern: this.button(head, "Pattern and lines"), cut: this.button(head, "Cut pieces") };
+    for (const [name, b] of Object.entries(this.tabs)) b.addEventListener("click", () => this.turn(name));
+    const tools = make("span", { class: "tools" }, head);
+    this.button(tools, "−", "Smaller").addEventListener("click", () => this.drawing.nearer(1 / 1.5));
+    this.button(tools, "All", "Show all pieces").addEventListener("click", () => this.drawing.whole());
+    this.button(tools, "+", "Larger").addEventListener("click", () => this.drawing.nearer(1.5));
+    this.wide = this.button(tools, "Wide", "Give the pieces more room");
+    this.wide.addEventListener("click", () => this.widen());
+    this.sheet = make("div", { class: "pieces-sheet" }, this.root);
+    this.drawing = new PiecesDrawing(this.sheet, {
+      picked: (edges) => this.picked(edges),
+      moved: (line, which, mm, done) => this.moved(line, which, mm, done),
+    });
+    this.hint = make("p", { class: "fine" }, this.root);
+    this.joinBar = make("div", { class: "join-bar", hidden: "" }, this.root);
+    this.gone = make("ul", { class: "gone" }, this.root);
+    this.files = make("ul", { class: "made" }, this.root);
+    this.more = make("div", { class: "told" }, this.root);
+    this.side = "pattern";
+    this.root.hidden = true;
+    document.addEventListener("scene-taken", () => this.follow());
+    this.follow();
+  }
+
+  button(parent, text, label) {
+    const b = make("button", { type: "button", class: "quiet" }, parent, text);
+    if (label) b.setAttribute("aria-label", label);
+    return b;
+  }
+
+  get table() {
+    return window.garmentTable;
+  }
+
+  widen() {
+    const on = !document.body.classList.contains("wide-leaflet");
+    document.body.classList.toggle("wide-leaflet", on);
+    this.wide.setAttribute("aria-pressed", String(on));
+    this.wide.textContent = on ? "Narrow" : "Wide";
+  }
+
+  /** Something on the table changed: fetch what is drawn here anew. */
+  async follow() {
+    const scene = this.table && this.table.scene;
+    if (!scene || !scene.word) return;
+    const shown = (scene.made || []).find((m) => m.name === SHOWN);
+    const asked = (this.asked = (this.asked || 0) + 1);
+    const old = this.revision === scene.revision && this.pattern;
+    const [pattern, cut] = await Promise.all([old || this.get(`/pieces/${scene.word}/pattern.json`), shown ? this.get(shown.href) : null]);
+    if (asked !== this.asked) return;
+    this.revision = scene.revision;
+    const had = this.cut;
+    this.pattern = pattern;
+    this.cut = cut;
+    this.base = shown ? shown.href.slice(0, -SHOWN.length) : "";
+    if (cut && cut.after && !had) this.side = "cut";
+    if (!cut || !cut.after) this.side = "pattern";
+    this.show();
+  }
+
+  async get(address) {
+    try {
+      const answer = await fetch(address, { cache: "no-store" });
+      return answer.ok ? await answer.json() : null;
+    } catch {
+      return null;
+    }
+  }
+
+  turn(name) {
+    this.side = name;
+    this.drawing.picked = [];
+    this.picked([]);
+    this.show();
+  }
+
+  show() {
+    const { pattern, cut } = this;
+    const sheet = this.side === "cut" ? cut && cut.after : pattern && pattern.sheet;
+    this.root.hidden = !(sheet || (cut && cut.files));
+    for (const [name, b] of Object.entries(this.tabs)) {
+      b.disabled = name === "cut" ? !(cut && cut.after) : !(pattern && pattern.sheet);
+      b.setAttribute("aria-pressed", String(name === this.side && Boolean(sheet)));
+    }
+    this.sheet.hidden = !sheet;
+    this.root.firstChild.hidden = !sheet;
+    if (sheet) this.drawing.show(sheet, { pick: this.side === "cut" });
+    this.root.dataset.side = sheet ? this.side : "";
+    this.showHint(pattern, sheet);
+    this.showGone();
+    this.showFiles();
+    this.showTold();
+  }
+
+  showHint(pattern, sheet) {
+    if (!sheet) { this.hint.textContent = ""; return; }
+    const troubles = this.side === "pattern" ? sheet.pieces.map((p) => p.trouble).filter(Boolean) : [];
+    if (troubles.length) this.hint.textContent = troubles.join(" ");
+    else if (this.side === "cut") this.hint.textContent = "Same letters are sewn together; a bold stroke marks a new seam. To take a seam out, press its edge on both pieces.";
+    else if (sheet.pieces.some((p) => p.lines.length)) this.hint.textContent = "Your lines on the pattern. Move an end along its edge: the line in the picture moves with it.";
+    else this.hint.textContent = "Your pattern pieces. Lines that you draw in the picture appear on them.";
+  }
+
+  // -- the lines -------------------------------------------------------------------------------------------------
+
+  /** A line's end was moved on its piece: the same line in the picture keeps up, and is told when it is let go. */
+  moved(id, which, mm, done) {
+    const editor = this.table.editor;
+    const line = editor.line(id);
+    if (!line) return;
+    const partners = companions(editor.scene.lines, line);
+    line[which] = { ...line[which], distance_mm: mm, text: "" };
+    editor.follow(line, partners);
+    editor.redrawLine(line);
+    this.hint.textContent = `${line.name}: ${this.table.length(mm)} ${line[which].from || ""}`;
+    if (done) editor.commit(id, partners);
+  }
+
+  // -- seams that go ---------------------------------------------------------------------------------------------
+
+  picked(edges) {
+    this.joinBar.replaceChildren();
+    this.joinBar.hidden = !edges.length;
+    if (!edges.length) return;
+    make("p", {}, this.joinBar, edges.length === 1 ? `${edges[0].said}. Now press the edge that it is sewn to.` : `${edges[0].said}, and ${edges[1].said}:`);
+    if (edges.length < 2) return;
+    const even = make("label", {}, this.joinBar);
+    const allow = make("input", { type: "checkbox" }, even);
+    even.append(" even out up to 2 mm, if they do not quite match");
+    const turn = make("label", {}, this.joinBar);
+    const second = make("input", { type: "checkbox" }, turn);
+    turn.append(" keep the grain of the second piece");
+    const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
+    b.addEventListener("click", () => {
+      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? 2 : 0.5, grain_of: second.checked ? "second" : "first" });
+      this.drawing.picked = [];
+      this.picked([]);
+    });
+  }
+
+  showGone() {
+    this.gone.replaceChildren();
+    const joins = (this.cut && this.cut.joins) || [];
+    joins.forEach((j, n) => {
+      const li = make("li", {}, this.gone, `Taken out: ${j.one.replace(":", ", ")} to ${j.other.replace(":", ", ")}`);
+      if (n === joins.length - 1) this.button(li, "Put it back").addEventListener("click", () => this.trigger("piece", { do: "part" }));
+    });
+    this.gone.hidden = !joins.length;
+  }
+
+  // -- what came out ---------------------------------------------------------------------------------------------
+
+  showFiles() {
+    this.files.replaceChildren();
+    const files = (this.cut && this.cut.files) || [];
+    for (const f of files) {
+      const li = make("li", {}, this.files);
+      make("a", { href: this.base + f.name, download: f.name }, li, f.label);
+      make("span", { class: "fine" }, li, [f.pages, f.name].filter(Boolean).join(" · "));
+    }
+    this.files.hidden = !files.length;
+  }
+
+  showTold() {
+    const open = [...this.more.querySelectorAll("details[open]")].map((d) => d.dataset.about);
+    this.more.replaceChildren();
+    const cut = this.cut;
+    if (!cut || !cut.after) return;
+    const fold = (about, title) => {
+      const d = make("details", { "data-about": about, ...(open.includes(about) ? { open: "" } : {}) }, this.more);
+      make("summary", {}, d, title);
+      return d;
+    };
+    const proof = fold("proof", cut.proof.ok ? "The proof: nothing lost, every seam fits" : "The proof: something does not fit");
+    this.rows(proof, ["What was checked", "", "How far off"], cut.proof.rows.map((r) => [r.what, r.ok ? "yes" : "no", r.figure]));
+    const every = make("details", {}, proof);
+    make("summary", {}, every, `Every check, ${cut.proof.every.length} in all`);
+    this.rows(every, ["What", "", "Figure"], cut.proof.every.map((r) => [r.what, r.ok ? "yes" : "no", r.figure]));
+    this.rows(fold("seams", `Do the seams match? ${this.matching(cut.seams)}`), ["Seam", "One side", "Other side", ""], cut.seams.map((s) => [s.letter, s.one, s.other, s.said]));
+    this.rows(fold("list", "Cutting list"), ["No.", "Piece", "Cloth", "How", "Size"], cut.list.map((r) => [r.number || "–", r.layer ? `${r.name} (${r.layer})` : r.name, r.cloth, r.how, r.size]));
+    const order = make("ol", {}, fold("order", "Order of sewing"));
+    for (const step of cut.order) make("li", {}, order, step);
+  }
+
+  matching(seams) {
+    const off = seams.filter((s) => s.apart_mm > 1.6).length;
+    return off ? `${off} of ${seams.length} are more than 1.6 mm apart` : `All ${seams.length} within 1.6 mm`;
+  }
+
+  rows(parent, heads, rows) {
+    const table = make("table", {}, make("div", { class: "wide-table", tabindex: 0, role: "group", "aria-label": "table" }, parent));
+    const head = make("tr", {}, make("thead", {}, table));
+    for (const h of heads) make("th", { scope: "col" }, head, h);
+    const body = make("tbody", {}, table);
+    for (const row of rows) {
+      const tr = make("tr", {}, body);
+      for (const cell of row) make("td", {}, tr, String(cell));
+    }
+  }
+}
+
+/** Mount the board in the element that the page gave it. */
+export function mount(element, props, trigger) {
+  window.piecesBoard = new PiecesBoard(element, trigger);
+}
