@@ -10,20 +10,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
 from mockup.geometry.path import XY, Floats
-from swatches.errors import GeometryError, InputError
 
 TOUCH_MM = 1e-6
 """What is closer than this touches."""
-
-_MAX_POINTS, _MAX_PIECES = 20_000, 2_000
-_MAX_MM = 200_000.0
+MATCH_MM = 1e-3
+"""Prints that meet within this are matched; it is what rounding in a file may cost."""
 
 
 class Answer(StrEnum):
@@ -32,6 +29,19 @@ class Answer(StrEnum):
     YES = "yes"
     NO = "no"
     NOT_FOUND = "not found"
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Where a print must meet: the points of all pieces with the same ``group`` lie at the same place of the repeat.
+
+    Attributes:
+        group: the person's word for what meets: 'side seam'.
+        at: the point, usually a notch on the stitch line, in the piece's own mm.
+    """
+
+    group: str
+    at: XY
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +55,9 @@ class LayPiece:
         turns: turns from the cloth's grain that are allowed, degrees; (0, 180) where the cloth has no one way.
         count: how many are needed.
         mirror: whether half of them are mirrored (of an odd number, the smaller half).
+        fold: both ends of the edge that must lie on the fold of cloth that lies double; the outline is then one half.
+        match: where its print must meet the others', or None.
+        either: whether it may be turned over: only where both faces of the cloth are alike.
     """
 
     name: str
@@ -53,6 +66,9 @@ class LayPiece:
     turns: tuple[float, ...] = (0.0, 180.0)
     count: int = 1
     mirror: bool = False
+    fold: tuple[XY, XY] | None = None
+    match: Match | None = None
+    either: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +78,13 @@ class Scrap:
     Attributes:
         name: unique in its lay.
         outline: usable outline, mm.
-        holes: holes and flaws, mm.
+        holes: holes in it, mm.
         grain_deg: direction of the lengthwise grain, counter-clockwise from +y.
         nap: whether all pieces must point one way on it.
+        flaws: stains, faded places and the like, mm: nothing may lie there, as on a hole.
+        repeat_mm: repeat of its stripe or check across and along the grain, 0 where there is none; None: no matching.
+        print_at: a point at which the repeat begins; needed only where pieces on several scraps are matched.
+        folded: whether it lies double, with the fold along the left side of its box.
     """
 
     name: str
@@ -72,6 +92,10 @@ class Scrap:
     holes: tuple[tuple[XY, ...], ...] = ()
     grain_deg: float = 0.0
     nap: bool = False
+    flaws: tuple[tuple[XY, ...], ...] = ()
+    repeat_mm: tuple[float, float] | None = None
+    print_at: XY | None = None
+    folded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,108 +133,6 @@ class Lay:
     density: float | None = None
 
 
-def checked_piece(piece: LayPiece) -> LayPiece:
-    """Give the piece if it can be laid.
-
-    Raises:
-        GeometryError: zero area, self-crossing, not finite, too large or with too many points.
-        InputError: a count below 1, no turn, or an angle that is no number.
-    """
-    _outline(piece.name, piece.outline)
-    if not 1 <= piece.count <= _MAX_PIECES:
-        raise InputError(
-            f"piece '{piece.name}', count",
-            expected=f"1 to {_MAX_PIECES}",
-            got=str(piece.count),
-            next_step="Say how many are needed",
-        )
-    angles = [piece.grain_deg, *piece.turns]
-    if not piece.turns or len(piece.turns) > 360 or not all(math.isfinite(a) for a in angles):
-        raise InputError(
-            f"piece '{piece.name}', grain and turns",
-            expected="angles in degrees and at least one turn",
-            got=f"grain {piece.grain_deg}, turns {list(piece.turns)}",
-            next_step="Give turns such as [0, 180]",
-        )
-    return piece
-
-
-def checked_scrap(scrap: Scrap) -> Scrap:
-    """Give the scrap if it can be laid on.
-
-    Raises:
-        GeometryError: outline or hole with zero area or crossing itself, or holes that use up the whole scrap.
-        InputError: the grain is no number.
-    """
-    _outline(scrap.name, scrap.outline)
-    for number, hole in enumerate(scrap.holes, 1):
-        _outline(f"{scrap.name}, hole {number}", hole)
-    if not math.isfinite(scrap.grain_deg):
-        raise InputError(
-            f"scrap '{scrap.name}', grain",
-            expected="an angle in degrees",
-            got=str(scrap.grain_deg),
-            next_step="Find the grain by the selvedge or by pulling a thread, and give its angle from upright",
-        )
-    if free_area(scrap).area <= 0:
-        raise GeometryError(
-            f"scrap '{scrap.name}'",
-            expected="cloth outside its holes",
-            got="holes that cover it",
-            next_step="Leave this scrap out",
-        )
-    return scrap
-
-
-def checked(pieces: Sequence[LayPiece], scraps: Sequence[Scrap] = ()) -> None:
-    """Check pieces and scraps together: each usable, names unique, scraps apart, not too many.
-
-    Raises:
-        InputError: with the first fault found.
-    """
-    for kind, items in (("piece", pieces), ("scrap", scraps)):
-        names = [item.name for item in items]
-        twice = next((n for n in names if names.count(n) > 1), None)
-        if twice is not None:
-            raise InputError(
-                f"{kind} '{twice}'",
-                expected="a name of its own for each",
-                got="the same name twice",
-                next_step="Rename one of them",
-            )
-    if not pieces:
-        raise InputError("pieces", expected="at least one piece", got="none", next_step="Add a piece to lay")
-    for piece in pieces:
-        checked_piece(piece)
-    total = sum(piece.count for piece in pieces)
-    if total > _MAX_PIECES:
-        raise InputError(
-            "pieces", expected=f"at most {_MAX_PIECES} in all", got=str(total), next_step="Lay them in several goes"
-        )
-    for scrap in scraps:
-        checked_scrap(scrap)
-
-
-def checked_distances(pieces: Sequence[LayPiece], clearance_mm: float, border_mm: float) -> None:
-    """Check clearance and border.
-
-    Raises:
-        InputError: one is negative, no number or huge, or the clearance is larger than a piece.
-    """
-    for what, value in (("clearance", clearance_mm), ("border", border_mm)):
-        if not (np.isfinite(value) and 0 <= value <= 10_000):
-            raise InputError(what, expected="a length of 0 or more", got=f"{value:g} mm", next_step="Type it like 2mm")
-    for piece in pieces:
-        size = float(np.ptp(np.asarray(piece.outline), axis=0).max())
-        if clearance_mm > size:
-            raise InputError(
-                "clearance",
-                expected=f"less than the size of '{piece.name}', {size:.1f} mm",
-                got=f"{clearance_mm:g} mm",
-                next_step="Use a smaller clearance, such as 2mm",
-            )
-
-
 def copies(piece: LayPiece) -> tuple[bool, ...]:
     """Say for each needed copy whether it is mirrored."""
     mirrored = piece.count // 2 if piece.mirror else 0
@@ -221,6 +143,17 @@ def allowed_turns(piece: LayPiece, *, nap: bool) -> tuple[float, ...]:
     """Turns within 0 ≤ turn < 360 that the piece may lie at; on one-way cloth only those below 180, or the first."""
     turns = tuple(sorted({turn % 360.0 for turn in piece.turns}))
     return (tuple(t for t in turns if t < 180.0) or turns[:1]) if nap else turns
+
+
+def turns_on(piece: LayPiece, scrap: Scrap) -> tuple[float, ...]:
+    """Turns that a piece may lie at on a scrap.
+
+    Pieces whose print is matched all lie along the grain and point one way: only then do their stripes run on alike
+    from the point where they meet.
+    """
+    if piece.match is not None and scrap.repeat_mm is not None and max(scrap.repeat_mm) > 0:
+        return (0.0,)
+    return allowed_turns(piece, nap=scrap.nap)
 
 
 def angle_of(piece: LayPiece, scrap_grain_deg: float, turn: float, *, mirrored: bool) -> float:
@@ -249,10 +182,17 @@ def laid(piece: LayPiece, placement: Placement) -> Polygon:
 
 
 def free_area(scrap: Scrap, *, border_mm: float = 0.0) -> Polygon:
-    """Give what may be used of a scrap, a polygon or multipolygon: without holes and border."""
+    """Give what may be used of a scrap, a polygon or multipolygon: without holes, flaws and border.
+
+    The fold of cloth that lies double is no edge: no border is kept from it.
+    """
     area = Polygon(scrap.outline)
-    if scrap.holes:
-        area = area.difference(shapely.union_all([Polygon(h) for h in scrap.holes]))
+    if scrap.holes or scrap.flaws:
+        area = area.difference(shapely.union_all([Polygon(h) for h in (*scrap.holes, *scrap.flaws)]))
+    if scrap.folded and border_mm > 0:
+        x0, y0, _, y1 = area.bounds
+        beyond = area.union(shapely.box(x0 - 2 * border_mm, y0, x0, y1)).buffer(-border_mm, quad_segs=32)
+        return beyond.intersection(area)
     return area.buffer(-border_mm, quad_segs=32) if border_mm > 0 else area
 
 
@@ -261,9 +201,10 @@ def missing(pieces: Sequence[LayPiece], placements: Sequence[Placement]) -> tupl
     out: list[str] = []
     for piece in pieces:
         need = list(copies(piece))
+        either = piece.either or piece.fold is not None  # a half on the fold gives the same whole piece either way
         for placement in placements:
-            if placement.piece == piece.name and placement.mirrored in need:
-                need.remove(placement.mirrored)
+            if placement.piece == piece.name and (placement.mirrored in need or (either and need)):
+                need.remove(placement.mirrored if placement.mirrored in need else need[0])
         out.extend([piece.name] * len(need))
     return tuple(out)
 
@@ -275,27 +216,3 @@ def _cos_sin(degrees: float) -> tuple[float, float]:
         return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
     angle = math.radians(degrees)
     return math.cos(angle), math.sin(angle)
-
-
-def _outline(name: str, outline: Sequence[XY]) -> None:
-    _checked_outline(name, tuple((float(x), float(y)) for x, y in outline))
-
-
-@lru_cache(maxsize=4096)
-def _checked_outline(name: str, outline: tuple[XY, ...]) -> None:
-    def fault(expected: str, got: str, next_step: str) -> GeometryError:
-        return GeometryError(f"outline of '{name}'", expected=expected, got=got, next_step=next_step)
-
-    if not 3 <= len(outline) <= _MAX_POINTS:
-        raise fault(f"3 to {_MAX_POINTS} points", f"{len(outline)}", "Draw the outline as a closed line")
-    if not np.isfinite(outline).all() or np.abs(outline).max() > _MAX_MM:
-        raise fault("numbers of mm below 200 m", "a point beyond that, or no number", "Check the unit of the file")
-    polygon = Polygon(outline)
-    if not polygon.is_valid:
-        raise fault(
-            "a line that does not cross or touch itself",
-            shapely.is_valid_reason(polygon),
-            "Draw the outline without crossings",
-        )
-    if polygon.area <= 1e-9:
-        raise fault("an area", "none", "Leave this piece out, or draw its outline again")

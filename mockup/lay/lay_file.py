@@ -1,20 +1,26 @@
 """Pieces and scraps for a lay as JSON lists, and the answer as one object.
 
-Pieces: ``[{"name", "outline": [[x, y], …], "grain_deg", "turns": [0, 180], "count", "mirror": false}, …]``; scraps:
-``[{"name", "outline", "holes": [], "grain_deg", "nap": false}, …]``; mm, y up. An object that has the list under
-"pieces" or "scraps" is read too.
+Pieces: ``[{"name", "outline": [[x, y], …], "grain_deg", "turns": [0, 180], "count", "mirror": false}, …]``, and where
+they are wanted ``"fold": [[x, y], [x, y]]``, ``"match": {"group", "at": [x, y]}`` and ``"either": true``; scraps:
+``[{"name", "outline", "holes": [], "grain_deg", "nap": false}, …]``, and ``"flaws": []``, ``"repeat_mm": [across,
+along]`` and ``"print_at": [x, y]``; mm, y up. An object that has the list under "pieces" or "scraps" is read too.
+
+Scraps of one file lie apart in one plane; only those whose box begins at (0, 0) stand in a frame of their own.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
+from shapely.geometry import Polygon
 
-from mockup.lay.lay import Lay, LayPiece, Placement, Scrap, checked
+from mockup.lay.lay import Lay, LayPiece, Placement, Scrap
+from mockup.lay.valid import checked, checked_scrap
 from swatches.errors import FileFormatError, InputError
 
 T = TypeVar("T", LayPiece, Scrap)
@@ -39,11 +45,14 @@ def read_scraps(source: Path | bytes, *, what: str = "scraps") -> tuple[Scrap, .
 
     Raises:
         FileFormatError: not JSON, too large, a list of something else, or a scrap without its grain.
-        InputError: a scrap that cannot be laid on, or two of one name.
+        InputError: a scrap that cannot be laid on, two of one name, or two that lie over one another.
     """
     scraps = _read(source, what, Scrap)
     if not scraps:
         raise InputError(what, expected="at least one scrap", got="none", next_step="Add a scrap, or give a width")
+    for scrap in scraps:
+        checked_scrap(scrap)
+    _apart(scraps, what)
     return scraps
 
 
@@ -98,7 +107,7 @@ def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
         )
     for item in found:
         if isinstance(item, dict):
-            for name in ("outline", "holes"):
+            for name in ("outline", "holes", "flaws"):
                 if name in item:
                     item[name] = _open_rings(item[name])
             if kind is Scrap and item.get("grain_deg", 0) is None:
@@ -114,6 +123,23 @@ def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
         raise _fault(what, f"{key} as the format says", f"{place}: {first['msg']}", "Mend that value") from error
+
+
+def _apart(scraps: Sequence[Scrap], what: str) -> None:
+    """Refuse scraps that lie over one another, unless both stand in frames of their own."""
+    shapes = [Polygon(s.outline) for s in scraps]
+    own = [abs(s.bounds[0]) < 1e-6 and abs(s.bounds[1]) < 1e-6 for s in shapes]
+    for a, b in combinations(range(len(scraps)), 2):
+        if own[a] and own[b]:
+            continue
+        over = shapes[a].intersection(shapes[b]).area
+        if over > 1.0:
+            raise InputError(
+                f"{what} '{scraps[a].name}' and '{scraps[b].name}'",
+                expected="scraps that lie apart",
+                got=f"{over / 100:.1f} cm² of the one over the other",
+                next_step="Move them apart in the file: no cloth can be cut twice",
+            )
 
 
 def _bytes(path: Path) -> bytes:

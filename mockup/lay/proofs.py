@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from mockup.lay.lay import LayPiece, Scrap, allowed_turns, angle_of, free_area, points_placed
+from mockup.lay.lay import LayPiece, Scrap, angle_of, free_area, points_placed, turns_on
 from mockup.lay.raster import Raster
 
 _CELLS = (12_000, 60_000)  # a coarse look first, then a finer one at what is not decided
@@ -70,12 +70,12 @@ def _may_fit(piece: LayPiece, scrap: Scrap, border_mm: float) -> bool:
     if area.is_empty or Polygon(piece.outline).area > area.area * _ROUND:
         return False
     turns = []
-    for turn in allowed_turns(piece, nap=scrap.nap):
+    for turn in turns_on(piece, scrap):
         angle = angle_of(piece, scrap.grain_deg, turn, mirrored=False)
         size = np.ptp(points_placed(piece.outline, mirrored=False, angle=angle, x=0, y=0), axis=0)
         if (size <= room + 1e-6).all():
             turns.append(turn)
-    if not turns and not piece.mirror:
+    if not turns and not (piece.mirror or piece.either or piece.fold):
         return False
     box = float(np.prod(np.ptp(outline, axis=0)))
     for cells in _CELLS:

@@ -7,12 +7,17 @@ free cells and off all halos therefore keep border and clearance exactly. ``slac
 question is the opposite one, what is refused then fits in no way at all; with 0 a lay is nearly good.
 
 Positions are pairs (row, column): the lower left corner of the placed piece's box lies ``row`` and ``column`` cells
-above and right of the lower left corner of the scrap's box.
+above and right of the lower left corner of the scrap's cells.
+
+A piece on the fold may only lie in the one column where its fold edge is the cloth's fold; the cells of a folded cloth
+begin a little beyond the fold, so that the safe side does not forbid that. A piece whose print is matched may lie
+where its point is within half a cell of the place in the repeat that its group has been given, and is then moved there
+exactly; its body is grown by as much.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import cv2
@@ -22,10 +27,11 @@ from numpy.typing import NDArray
 from scipy import fft
 from shapely.geometry import Polygon
 
-from mockup.lay.lay import LayPiece, Placement, Scrap, allowed_turns, angle_of, free_area, points_placed
+from mockup.lay.lay import LayPiece, Placement, Scrap, angle_of, free_area, points_placed, turns_on
 
 Bools = NDArray[np.bool_]
 Singles = NDArray[np.float32]
+Floats = NDArray[np.float64]
 
 _HALF = 0.7072  # half a cell's diagonal in sides, rounded up
 
@@ -85,6 +91,8 @@ class Raster:
         clearance_mm: between pieces.
         border_mm: to the scraps' edges.
         slack: 1 for the safe side, −1 for the opposite question, 0 between.
+        phases: group → place in the repeat, mm across and along, for prints that are matched; None: they are not. The
+            scraps' grain must then be upright.
     """
 
     pieces: Sequence[LayPiece]
@@ -93,6 +101,7 @@ class Raster:
     clearance_mm: float = 0.0
     border_mm: float = 0.0
     slack: float = 1.0
+    phases: Mapping[str, tuple[float, float]] | None = None
     _barriers: dict[tuple[int, int], Barrier] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -102,22 +111,48 @@ class Raster:
         known: dict[tuple[int, bool, float], int] = {}
         for k, piece in enumerate(self.pieces):
             for s, scrap in enumerate(self.scraps):
-                for mirrored in (False, True) if piece.mirror else (False,):
-                    for turn in allowed_turns(piece, nap=scrap.nap):
+                both = piece.mirror or piece.either or piece.fold is not None
+                for mirrored in (False, True) if both else (False,):
+                    for turn in turns_on(piece, scrap):
                         key = (k, mirrored, round(angle_of(piece, scrap.grain_deg, turn, mirrored=mirrored), 9))
+                        if scrap.folded and not _fold_on_the_left(piece, mirrored, key[2]):
+                            continue
                         if key not in known:
                             known[key] = len(self.stances)
                             self.stances.append(self._stance(*key))
-                        self.of.setdefault((s, k, mirrored), []).append(known[key])
-        self._free = [self._cells_of(scrap) for scrap in self.scraps]
+                        either = piece.either or piece.fold is not None
+                        for copy in (False, True) if either and piece.mirror else (False,) if either else (mirrored,):
+                            self.of.setdefault((s, k, copy), []).append(known[key])
+        self._lead = [self._cells_before_fold(scrap) for scrap in self.scraps]
+        self._free = [self._cells_of(scrap, lead) for scrap, lead in zip(self.scraps, self._lead, strict=True)]
         self._fits: dict[tuple[int, int], Bools] = {}
+        self._fits_in_phase: dict[tuple[int, int], Bools] = {}
 
     def fits(self, scrap: int, stance: int) -> Bools:
-        """Say for every position on an empty scrap, shape as its cells, whether the stance lies on free cells."""
+        """Say for every position on an empty scrap, shape as its cells, whether the stance may lie there."""
         key = (scrap, stance)
         if key not in self._fits:
-            self._fits[key] = self._all_free(self._free[scrap], self.stances[stance])
-        return self._fits[key]
+            free = self._all_free(self._free[scrap], self.stances[stance])
+            if self.scraps[scrap].folded:
+                fold = np.arange(free.shape[1])
+                piece = self.pieces[self.stances[stance].piece]
+                free &= fold == self._lead[scrap] if piece.fold is not None else fold >= self._lead[scrap]
+            elif self.pieces[self.stances[stance].piece].fold is not None:
+                free = np.zeros_like(free)
+            self._fits[key] = free
+        if self.phases is None or not self._matched(scrap, stance):
+            return self._fits[key]
+        if key not in self._fits_in_phase:
+            rows, columns = self._off_phase(scrap, stance)
+            half = self.cell_mm / 2 + 1e-9
+            near = (np.abs(rows) <= half)[:, None] & (np.abs(columns) <= half)[None, :]
+            self._fits_in_phase[key] = self._fits[key] & near
+        return self._fits_in_phase[key]
+
+    def rephase(self, phases: Mapping[str, tuple[float, float]]) -> None:
+        """Give the groups other places in the repeat."""
+        self.phases = phases
+        self._fits_in_phase.clear()
 
     def barrier(self, lies: int, comes: int) -> Barrier:
         """Give the barrier that the stance ``lies`` is to the stance ``comes``; the same seen from either."""
@@ -132,15 +167,41 @@ class Raster:
     def placement(self, scrap: int, stance: int, row: int, column: int) -> Placement:
         """Give a position as a placement in mm."""
         found, cloth = self.stances[stance], self.scraps[scrap]
-        x0, y0 = np.min(np.asarray(cloth.outline), axis=0)
-        return Placement(
-            self.pieces[found.piece].name,
-            cloth.name,
-            found.mirrored,
-            found.angle,
-            float(x0 + column * self.cell_mm - found.corner[0]),
-            float(y0 + row * self.cell_mm - found.corner[1]),
-        )
+        x0, y0 = self._corner(scrap)
+        x, y = x0 + column * self.cell_mm - found.corner[0], y0 + row * self.cell_mm - found.corner[1]
+        if self.phases is not None and self._matched(scrap, stance):
+            rows, columns = self._off_phase(scrap, stance)
+            x, y = x - columns[column], y - rows[row]
+        return Placement(self.pieces[found.piece].name, cloth.name, found.mirrored, found.angle, float(x), float(y))
+
+    def _corner(self, scrap: int) -> tuple[float, float]:
+        """Lower left corner of a scrap's cells, mm."""
+        x, y = np.min(np.asarray(self.scraps[scrap].outline), axis=0)
+        return float(x) - self._lead[scrap] * self.cell_mm, float(y)
+
+    def _matched(self, scrap: int, stance: int) -> bool:
+        repeat, match = self.scraps[scrap].repeat_mm, self.pieces[self.stances[stance].piece].match
+        return match is not None and repeat is not None and max(repeat) > 0
+
+    def _off_phase(self, scrap: int, stance: int) -> tuple[Floats, Floats]:
+        """For every row and column: how far the matched point lies beyond its place in the repeat, mm; 0: no repeat."""
+        found, cloth = self.stances[stance], self.scraps[scrap]
+        match, repeat = self.pieces[found.piece].match, cloth.repeat_mm
+        assert match is not None and repeat is not None and self.phases is not None  # noqa: S101, PT018
+        at = points_placed([match.at], mirrored=found.mirrored, angle=found.angle, x=0.0, y=0.0)[0]
+        begin, place = cloth.print_at or (0.0, 0.0), self.phases[match.group]
+        off = []
+        for axis, count in ((1, self._free[scrap].shape[0]), (0, self._free[scrap].shape[1])):
+            where = self._corner(scrap)[axis] - found.corner[axis] + np.arange(count) * self.cell_mm + at[axis]
+            r = repeat[axis]
+            off.append((where - begin[axis] - place[axis] + r / 2) % r - r / 2 if r > 0 else np.zeros(count))
+        return off[0], off[1]
+
+    def _cells_before_fold(self, scrap: Scrap) -> int:
+        """How many cells a folded cloth gets beyond its fold: more than any body is grown by."""
+        if not scrap.folded:
+            return 0
+        return 3 + int(np.ceil((self.clearance_mm + self.border_mm) / self.cell_mm))
 
     def _stance(self, k: int, mirrored: bool, angle: float) -> Stance:
         points = points_placed(self.pieces[k].outline, mirrored=mirrored, angle=angle, x=0.0, y=0.0)
@@ -148,6 +209,8 @@ class Raster:
         shape = Polygon(points - corner)
         height, width = (points.max(axis=0) - corner)[::-1] / self.cell_mm
         half = _HALF * self.cell_mm * self.slack
+        if self.phases is not None and self.pieces[k].match is not None:
+            half += _HALF * self.cell_mm  # it is moved to its place in the repeat
         body, pad = _cells(shape, half, self.cell_mm)
         halo, halo_pad = _cells(shape, half + self.clearance_mm, self.cell_mm)
         return Stance(
@@ -162,10 +225,13 @@ class Raster:
             halo_pad,
         )
 
-    def _cells_of(self, scrap: Scrap) -> Bools:
+    def _cells_of(self, scrap: Scrap, lead: int) -> Bools:
         area = free_area(scrap)
         x0, y0 = np.min(np.asarray(scrap.outline), axis=0)
         x1, y1 = np.max(np.asarray(scrap.outline), axis=0)
+        if lead:
+            area = area.union(shapely.box(x0 - 2 * lead * self.cell_mm, y0, x0, y1))
+            x0 -= lead * self.cell_mm
         inset = self.border_mm + max(self.slack, 0) * _HALF * self.cell_mm
         area = area.buffer(-inset, quad_segs=16) if inset > 0 else area
         rows, columns = (max(1, int(np.ceil((d) / self.cell_mm))) for d in (y1 - y0, x1 - x0))
@@ -179,6 +245,15 @@ class Raster:
         blocked = np.pad(~free, ((pad, top), (pad, right)), constant_values=True).astype(np.float32)
         met = _correlate(blocked, stance.body.astype(np.float32))
         return np.asarray(met[: free.shape[0], : free.shape[1]] < 0.5)
+
+
+def _fold_on_the_left(piece: LayPiece, mirrored: bool, angle: float) -> bool:
+    """Whether a stance has the fold edge upright on the left of its box; True for pieces without a fold."""
+    if piece.fold is None:
+        return True
+    ends = points_placed(piece.fold, mirrored=mirrored, angle=angle, x=0.0, y=0.0)
+    left = points_placed(piece.outline, mirrored=mirrored, angle=angle, x=0.0, y=0.0)[:, 0].min()
+    return bool(np.abs(ends[:, 0] - left).max() < 1e-3)
 
 
 def _barrier(lies: Stance, comes: Stance) -> Barrier:

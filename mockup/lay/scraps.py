@@ -3,6 +3,9 @@
 First the proofs that it cannot be (:mod:`mockup.lay.proofs`), then the search: greedy lays in many orders, then pieces
 that overlap are pulled apart (:mod:`mockup.lay.untangle`), on finer and finer cells. The cells err on the safe side,
 and every answer is checked again, exactly, on the full outlines.
+
+Where prints are matched, every start of the search gives each group of pieces another place in the repeat, at random;
+such a lay is never settled, which would move the prints apart.
 """
 
 from __future__ import annotations
@@ -17,11 +20,13 @@ from shapely.geometry import Polygon
 
 from mockup.lay.exact import faults
 from mockup.lay.greedy import Copy, Spots, by_size, density_of, lay_in_order, needed, placed, shuffled
-from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, checked, checked_distances, free_area, laid, missing
+from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, free_area, laid, missing
+from mockup.lay.matching import any_matched, checked_prints, turned_back, upright
 from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.raster import Raster
 from mockup.lay.settle import settle
 from mockup.lay.untangle import Untangler
+from mockup.lay.valid import checked, checked_distances
 from swatches.errors import InputError
 from swatches.job import QUIET, Job, Part, check
 
@@ -68,6 +73,22 @@ def lay_on_scraps(
     checked_distances(pieces, clearance_mm, border_mm)
     if not scraps:
         raise InputError("scraps", expected="at least one scrap", got="none", next_step="Add a scrap, or give a width")
+    checked_prints(pieces, scraps)
+    straight = tuple(upright(scrap) for scrap in scraps) if any_matched(pieces, scraps) else tuple(scraps)
+    lay = _laid(pieces, straight, clearance_mm, border_mm, time_s, seed, job)
+    degrees = {a.name: a.grain_deg - b.grain_deg for a, b in zip(scraps, straight, strict=True)}
+    return replace(lay, placements=tuple(turned_back(p, degrees[p.remnant]) for p in lay.placements))
+
+
+def _laid(
+    pieces: Sequence[LayPiece],
+    scraps: Sequence[Scrap],
+    clearance_mm: float,
+    border_mm: float,
+    time_s: float,
+    seed: int,
+    job: Job,
+) -> Lay:
     job.step("Looking whether each piece fits", 0.0)
     proof, may = fits_nowhere(pieces, scraps, border_mm=border_mm)
     proof = proof or too_little(pieces, scraps, may, clearance_mm=clearance_mm, border_mm=border_mm)
@@ -113,6 +134,7 @@ class _Search:
         self._random = np.random.default_rng(seed)
         self._area = [Polygon(p.outline).area for p in pieces]
         self._most = -1.0
+        self._groups = sorted({p.match.group for p in pieces if p.match}) if any_matched(pieces, scraps) else []
         self._boxes = float(sum(np.prod(np.ptp(np.asarray(s.outline), axis=0)) for s in scraps))
 
     def run(self, time_s: float) -> tuple[Placement, ...] | None:
@@ -120,6 +142,7 @@ class _Search:
         begin = time.monotonic()
         for cells, slack, share in _ROUNDS:
             start, end = time.monotonic(), begin + share * time_s
+            slack = 1.0 if self._groups else slack
             raster = self.raster(cells, slack)
             job = Part(self.job, (start - begin) / max(time_s, 1e-9), share)
             if self._all_fit(raster):
@@ -133,7 +156,20 @@ class _Search:
     def raster(self, cells: int, slack: float) -> Raster:
         """Cells of the scraps at about ``cells`` in all."""
         cell = float(np.sqrt(self._boxes / cells))
-        return Raster(self.pieces, self.scraps, cell, self.clearance, self.border, slack)
+        phases = self._phases() if self._groups else None
+        return Raster(self.pieces, self.scraps, cell, self.clearance, self.border, slack, phases)
+
+    def _phases(self) -> dict[str, tuple[float, float]]:
+        """A place in the repeat for every group, at random."""
+        wide, high = np.max([s.repeat_mm for s in self.scraps if s.repeat_mm], axis=0)
+        return {g: (self._random.uniform(0, 1) * wide, self._random.uniform(0, 1) * high) for g in self._groups}
+
+    def _rephase(self, raster: Raster) -> bool:
+        """Give the groups other places; False where some piece then fits nowhere. True where nothing is matched."""
+        if not self._groups:
+            return True
+        raster.rephase(self._phases())
+        return self._all_fit(raster)
 
     def short_mm(self) -> float | None:
         """By how much the outlines of the pieces left out must move inward, so that each fits on what is left."""
@@ -151,6 +187,12 @@ class _Search:
         while time.monotonic() < end:
             check(self.job)
             self._tell(start, end)
+            if self._groups:
+                if not self._rephase(raster):
+                    continue
+                spots = lay_in_order(raster, self.wanted, by_size(self.pieces, self.wanted), np.pi / 2)
+                self._keep(raster, spots)
+                untangler = Untangler(raster, self.wanted, self._random)
             untangler.start(spots)
             untangler.run(min(end, time.monotonic() + slot), self.job)
             if untangler.best_overlap <= _NEARLY * len(self.wanted):
@@ -173,6 +215,7 @@ class _Search:
             check(self.job)
             if attempt % 8 == 0:
                 self._tell(start, end)
+            self._rephase(raster)
             direction = (attempt % 8) * np.pi / 4 if attempt < 8 else float(self._random.uniform(0, 2 * np.pi))
             spots = lay_in_order(
                 raster, wanted, order if attempt < 8 else shuffled(order, self._random, 0.5), direction
@@ -202,6 +245,8 @@ class _Search:
             return None
         if not self._faults(placements):
             return placements
+        if self._groups:
+            return None
         return settle(
             self.pieces,
             self.scraps,

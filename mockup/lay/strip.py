@@ -21,33 +21,18 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Polygon
 
-from mockup.lay.exact import faults
-from mockup.lay.greedy import Copy, by_size, density_of, lay_in_order, needed, placed, shuffled
-from mockup.lay.lay import (
-    Answer,
-    Lay,
-    LayPiece,
-    Placement,
-    Scrap,
-    allowed_turns,
-    angle_of,
-    checked,
-    checked_distances,
-    laid,
-    missing,
-    points_placed,
-)
-from mockup.lay.raster import Raster
+from mockup.lay.greedy import Copy, needed
+from mockup.lay.lay import Answer, Lay, LayPiece, Placement, allowed_turns, angle_of, points_placed
+from mockup.lay.rows import CLOTH, cloth_of, simple_lay, verified
+from mockup.lay.valid import checked, checked_distances, checked_width
 from swatches.errors import Failure, InputError
 from swatches.job import QUIET, Job, check
 
-CLOTH = "cloth"
-"""Name of the cloth in placements on a width."""
+__all__ = ["CLOTH", "cloth_of", "lay_on_width", "simple_lay"]
 
 _GRACE_S, _GRACE = 3.0, 0.1  # the solver may overrun its time by the larger of the two before it is stopped
 _SMOOTH_MM = 0.2  # outlines go to the solver with fewer points, outward by at most this
 _MANY_POINTS = 60
-_CELLS = 160_000  # of the raster of the greedy lay
 _SINGLE = 2e-5  # the solver reckons in single precision: pieces are kept apart by this share of the width
 
 
@@ -58,6 +43,7 @@ def lay_on_width(
     clearance_mm: float = 0.0,
     border_mm: float = 0.0,
     nap: bool = False,
+    repeat_mm: tuple[float, float] | None = None,
     time_s: float = 10.0,
     seed: int = 0,
     workers: int = 1,
@@ -71,6 +57,8 @@ def lay_on_width(
         clearance_mm: least distance between pieces.
         border_mm: least distance to the selvedges and to both ends.
         nap: whether all pieces must point one way.
+        repeat_mm: repeat of a stripe or check across and along the cloth, 0 for none: pieces with a match are then laid
+            so that their prints meet, on cells, which the solver cannot do.
         time_s: time for the solver, seconds; 0 gives the greedy lay, which is the same every time.
         seed: of the random choices. Where the time ends the search, a faster machine may find a shorter lay.
         workers: threads of the solver.
@@ -84,7 +72,7 @@ def lay_on_width(
         InputError: width, clearance or border make no sense, or a piece cannot be laid.
         Cancelled: the job was cancelled.
     """
-    _checked_width(width_mm, border_mm)
+    checked_width(width_mm, border_mm)
     checked(pieces)
     checked_distances(pieces, clearance_mm, border_mm)
     too_wide = next((p for p in pieces if _least_width(p, nap) > width_mm - 2 * border_mm + 1e-9), None)
@@ -95,54 +83,37 @@ def lay_on_width(
             f"'{too_wide.name}' is {over:.1f} mm wider than the cloth between its borders, however it is turned.",
             short_mm=over,
         )
+    on_fold = next((p for p in pieces if p.fold is not None), None)
+    if on_fold is not None:
+        raise InputError(
+            f"piece '{on_fold.name}'",
+            expected="a whole piece, on cloth that lies in a single layer",
+            got="a half to be cut on the fold",
+            next_step="Fold the cloth, or open the piece out",
+        )
     note = ""
     best: Lay | None = None
-    if time_s > 0:
+    matched = repeat_mm is not None and max(repeat_mm) > 0 and any(p.match for p in pieces)
+    if matched:
+        best = simple_lay(
+            pieces,
+            width_mm,
+            clearance_mm=clearance_mm,
+            border_mm=border_mm,
+            nap=nap,
+            repeat_mm=repeat_mm,
+            time_s=time_s,
+            seed=seed,
+            job=job,
+        )
+    elif time_s > 0:
         found = _solve(pieces, width_mm, clearance_mm, border_mm, nap, time_s, seed, workers, job)
         best, note = (found, "") if isinstance(found, Lay) else (None, f" {found.reason}")
-    if best is None:
+    if best is None and not matched:
         best = simple_lay(pieces, width_mm, clearance_mm=clearance_mm, border_mm=border_mm, nap=nap, seed=seed, job=job)
     if best is None:
         return Failure(f"No lay was found that keeps its distances.{note}", "Give it more time, or a wider cloth")
     return replace(best, proof=best.proof + note)
-
-
-def simple_lay(
-    pieces: Sequence[LayPiece],
-    width_mm: float,
-    *,
-    clearance_mm: float = 0.0,
-    border_mm: float = 0.0,
-    nap: bool = False,
-    seed: int = 0,
-    tries: int = 24,
-    job: Job = QUIET,
-) -> Lay | None:
-    """Give the shortest of ``tries`` greedy lays, on cells; the same every time. None if there is none."""
-    area = sum(Polygon(p.outline).area * p.count for p in pieces)
-    longest = max(_height(p) for p in pieces)
-    length = 2.0 * area / width_mm + 2 * longest + 2 * border_mm
-    best: tuple[Placement, ...] | None = _in_rows(pieces, width_mm, clearance_mm, border_mm, nap)
-    shortest = _length(pieces, best, border_mm) if best else np.inf
-    length = min(length, shortest)
-    cell = max(1e-3 * width_mm, float(np.sqrt(width_mm * length / _CELLS)))
-    raster = Raster(pieces, [cloth_of(width_mm, length, nap=nap)], cell, clearance_mm, border_mm)
-    wanted = needed(pieces)
-    random = np.random.default_rng(seed)
-    for attempt in range(tries):
-        check(job)
-        job.step(f"Laying {len(wanted)} pieces", attempt / tries)
-        order = by_size(pieces, wanted) if attempt == 0 else shuffled(by_size(pieces, wanted), random, 0.4)
-        spots = lay_in_order(raster, wanted, order, np.pi / 2)
-        if len(spots) < len(wanted):
-            continue
-        placements = placed(raster, spots)
-        used = _length(pieces, placements, border_mm)
-        if used < shortest:
-            best, shortest = placements, used
-    if best is None:
-        return None
-    return _verified(pieces, best, width_mm, clearance_mm, border_mm, nap)
 
 
 def _solve(
@@ -187,75 +158,10 @@ def _solve(
             turn = min(items[index]["turns"], key=lambda t: abs((t - turn + 180) % 360 - 180))
             angle = angle_of(pieces[k], 0.0, turn, mirrored=mirrored)
             placements.append(Placement(pieces[k].name, CLOTH, mirrored, angle, width_mm - edge - y, x + edge))
-        lay = _verified(pieces, tuple(placements), width_mm, clearance_mm, border_mm, nap)
+        lay = verified(pieces, tuple(placements), width_mm, clearance_mm, border_mm, nap)
         if lay is not None:
             return replace(lay, proof=f"{lay.proof} {trouble}".strip()) if trouble else lay
     return Failure(trouble or "The solver's lay did not pass the exact check, so a simpler one is given.")
-
-
-def _verified(
-    pieces: Sequence[LayPiece],
-    placements: tuple[Placement, ...],
-    width_mm: float,
-    clearance_mm: float,
-    border_mm: float,
-    nap: bool,
-) -> Lay | None:
-    """Give the lay if the exact check finds no fault; moved so that it starts at the border."""
-    by_name = {p.name: p for p in pieces}
-    bottom = min(laid(by_name[p.piece], p).bounds[1] for p in placements)
-    placements = tuple(replace(p, y=p.y - bottom + border_mm) for p in placements)
-    length = _length(pieces, placements, border_mm)
-    cloth = cloth_of(width_mm, length, nap=nap)
-    if missing(pieces, placements) or faults(
-        by_name, {CLOTH: cloth}, placements, clearance_mm=clearance_mm, border_mm=border_mm
-    ):
-        return None
-    lay = Lay(
-        Answer.YES,
-        f"All {len(placements)} pieces lie inside, on their grain and apart, checked exactly.",
-        placements,
-        length_mm=length,
-    )
-    return replace(lay, density=density_of(pieces, lay, width_mm * length))
-
-
-def _length(pieces: Sequence[LayPiece], placements: Sequence[Placement], border_mm: float) -> float:
-    by_name = {p.name: p for p in pieces}
-    boxes = [laid(by_name[p.piece], p).bounds for p in placements]
-    return float(max(b[3] for b in boxes) - min(b[1] for b in boxes) + 2 * border_mm)
-
-
-def cloth_of(width_mm: float, length_mm: float, *, nap: bool = False) -> Scrap:
-    """Give the cloth of a width as a scrap: its lower left corner at (0, 0), its length upward."""
-    return Scrap(CLOTH, ((0.0, 0.0), (width_mm, 0.0), (width_mm, length_mm), (0.0, length_mm)), nap=nap)
-
-
-def _in_rows(
-    pieces: Sequence[LayPiece], width_mm: float, clearance_mm: float, border_mm: float, nap: bool
-) -> tuple[Placement, ...] | None:
-    """Lay the pieces' boxes in rows, the longest first; exact, so that what just fits the width finds a place."""
-    boxes = []
-    for copy in needed(pieces):
-        piece = pieces[copy.piece]
-        angle = angle_of(piece, 0.0, allowed_turns(piece, nap=nap)[0], mirrored=copy.mirrored)
-        p = points_placed(piece.outline, mirrored=copy.mirrored, angle=angle, x=0.0, y=0.0)
-        boxes.append((piece.name, copy.mirrored, angle, p.min(axis=0), np.ptp(p, axis=0)))
-    x, y, row = border_mm, border_mm, 0.0
-    placements = []
-    for name, mirrored, angle, corner, size in sorted(boxes, key=lambda b: -b[4][1]):
-        if x > border_mm and x + size[0] > width_mm - border_mm:
-            x, y, row = border_mm, y + row + clearance_mm, 0.0
-        if x + size[0] > width_mm - border_mm + 1e-9:
-            return None  # only at another of its turns
-        placements.append(Placement(name, CLOTH, mirrored, angle, float(x - corner[0]), float(y - corner[1])))
-        x, row = x + size[0] + clearance_mm, max(row, size[1])
-    return tuple(placements)
-
-
-def _height(piece: LayPiece) -> float:
-    p = points_placed(piece.outline, mirrored=False, angle=angle_of(piece, 0.0, 0.0, mirrored=False), x=0.0, y=0.0)
-    return float(np.ptp(p, axis=0).max())
 
 
 def _least_width(piece: LayPiece, nap: bool) -> float:
@@ -333,15 +239,3 @@ def _child(task: dict[str, Any], time_s: float, job: Job) -> tuple[list[dict[str
     if trouble and not answers:
         trouble = "The solver stopped with a fault, so a simpler lay is given."
     return answers, trouble
-
-
-def _checked_width(width_mm: float, border_mm: float) -> None:
-    if not (np.isfinite(width_mm) and 0 < width_mm <= 100_000):
-        raise InputError("width", expected="a length above 0", got=f"{width_mm:g} mm", next_step="Type it like 140cm")
-    if 2 * border_mm >= width_mm:
-        raise InputError(
-            "border",
-            expected="less than half the width",
-            got=f"{border_mm:g} mm on {width_mm:g} mm",
-            next_step="Use a smaller border",
-        )

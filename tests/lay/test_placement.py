@@ -16,12 +16,12 @@ from mockup.lay.lay import (
     Scrap,
     allowed_turns,
     angle_of,
-    checked,
     copies,
     laid,
     missing,
     points_placed,
 )
+from mockup.lay.valid import checked
 from swatches.errors import GeometryError, InputError
 
 L_SHAPE = ((0.0, 0.0), (150.0, 0.0), (150.0, 40.0), (50.0, 40.0), (50.0, 200.0), (0.0, 200.0))

@@ -126,9 +126,9 @@ def literature(name: str) -> tuple[tuple[LayPiece, ...], float]:
     for item in data["items"]:
         ring = [tuple(p) for p in item["shape"]["data"]]
         ring = ring[:-1] if ring[0] == ring[-1] else ring
-        pieces.append(
-            LayPiece(str(item["id"]), tuple(ring), turns=tuple(item["allowed_orientations"]), count=item["demand"])
-        )
+        # the instances' strips run along +x, ours along +y: their pieces' grain is +x
+        turns = tuple(item["allowed_orientations"])
+        pieces.append(LayPiece(str(item["id"]), tuple(ring), grain_deg=-90.0, turns=turns, count=item["demand"]))
     return tuple(pieces), data["strip_height"]
 
 
