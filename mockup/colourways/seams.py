@@ -3,24 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from mockup.colourways.laying import Window
 from mockup.garment.view import PathXY, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 
+RGB = NDArray[np.uint8]
 Floats = NDArray[np.float32]
 _FINE = 64  # cv2's fixed point: 6 bits of a pixel
 _SHIFT = 6
 
 
-def seam_strength(
-    view: View, seams: Sequence[Path], size: tuple[int, int], width_px: float
-) -> tuple[Floats, Floats] | None:
+@dataclass(frozen=True, slots=True, eq=False)
+class Sewn:
+    """Seams at the output's size, cut to where they are.
+
+    Attributes:
+        line: strength of the line, 0..255, shape (h, w).
+        shadow: strength of its shadow, 0..255, shape (h, w).
+        left: px of the output where they begin.
+        top: px of the output where they begin.
+    """
+
+    line: RGB
+    shadow: RGB
+    left: int
+    top: int
+
+    def within(self, window: Window) -> tuple[Floats, Floats] | None:
+        """Line and shadow, 0..1, in a window of the output (left, top, right, bottom); None where there is none."""
+        h, w = self.line.shape
+        x0, y0 = max(window[0], self.left), max(window[1], self.top)
+        x1, y1 = min(window[2], self.left + w), min(window[3], self.top + h)
+        if x0 >= x1 or y0 >= y1:
+            return None
+        here = np.s_[y0 - self.top : y1 - self.top, x0 - self.left : x1 - self.left]
+        if not self.shadow[here].any() and not self.line[here].any():
+            return None
+        found = []
+        for strength in (self.line, self.shadow):
+            whole = np.zeros((window[3] - window[1], window[2] - window[0]), np.float32)
+            at = np.s_[y0 - window[1] : y1 - window[1], x0 - window[0] : x1 - window[0]]
+            whole[at] = cv2.multiply(strength[here], 1.0, scale=1 / 255, dtype=cv2.CV_32F)
+            found.append(whole)
+        return found[0], found[1]
+
+
+def sewn(view: View, seams: Sequence[Path], size: tuple[int, int], width_px: float) -> Sewn | None:
     """Draw seams.
 
     Args:
@@ -30,28 +66,35 @@ def seam_strength(
         width_px: width of the line in the output.
 
     Returns:
-        Strength of the line and of its shadow, float32 0..1, shape (h, w); None where there are no seams.
+        The seams; None where there are none in the picture.
     """
     if not seams:
         return None
     k = np.array([[size[0] / view.size[0], 0, 0], [0, size[1] / view.size[1], 0]])
-    line = np.zeros((size[1], size[0]), np.uint8)
-    for seam in seams:
-        flat = paths.flatten(paths.transformed(seam, k), 0.05).points
-        shape = shapely.LineString(flat).buffer(max(width_px, 1.0) / 2, cap_style="flat")
+    flat = [paths.flatten(paths.transformed(seam, k), 0.05).points for seam in seams]
+    sigma = max(1.2, 1.6 * width_px)
+    reach = width_px + 3 * sigma + 1
+    low = np.floor(np.min([f.min(axis=0) for f in flat], axis=0) - reach).astype(int)
+    high = np.ceil(np.max([f.max(axis=0) for f in flat], axis=0) + reach).astype(int)
+    left, top = (int(v) for v in np.clip(low, 0, size))
+    right, bottom = (int(v) for v in np.clip(high, 0, size))
+    if left >= right or top >= bottom:
+        return None
+    line = np.zeros((bottom - top, right - left), np.uint8)
+    for points in flat:
+        shape = shapely.LineString(points - (left, top)).buffer(max(width_px, 1.0) / 2, cap_style="flat")
         for part in getattr(shape, "geoms", [shape]):
-            rings = [part.exterior, *part.interiors]
-            _fill(line, [np.asarray(r.coords) for r in rings])
+            _fill(line, [np.asarray(r.coords) for r in (part.exterior, *part.interiors)])
     body = np.zeros_like(line)
     outlines: list[PathXY] = [view.body.outline, *view.body.holes]
-    _fill(body, [paths.flatten(paths.transformed(paths.from_tuples(o), k), 0.1).points for o in outlines])
-    sigma = max(1.2, 1.6 * width_px)
+    rings = [paths.flatten(paths.transformed(paths.from_tuples(o), k), 0.1).points - (left, top) for o in outlines]
+    _fill(body, rings)
     shadow = cv2.GaussianBlur(line, (0, 0), sigma)
-    return _product(line, body), _product(shadow, body)
+    return Sewn(_inside(line, body), _inside(shadow, body), left, top)
 
 
-def _product(strength: NDArray[np.uint8], inside: NDArray[np.uint8]) -> Floats:
-    return np.asarray(cv2.multiply(strength, inside, scale=1 / 255**2, dtype=cv2.CV_32F), np.float32)
+def _inside(strength: NDArray[np.uint8], body: NDArray[np.uint8]) -> RGB:
+    return np.asarray(cv2.multiply(strength, body, scale=1 / 255), np.uint8)
 
 
 def _fill(canvas: NDArray[np.uint8], rings: list[NDArray[np.float64]]) -> None:

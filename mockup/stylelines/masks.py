@@ -59,6 +59,16 @@ class PanelMasks(Mapping[str, Mask]):
     def __init__(self, parts: Mapping[str, _Part], size: tuple[int, int]) -> None:
         self._parts, self._size = dict(parts), size
 
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of the masks in px."""
+        return self._size
+
+    def part(self, panel_id: str) -> tuple[int, int, Mask]:
+        """Left, top and shares of the part of a mask that is not empty."""
+        found = self._parts[panel_id]
+        return found.x, found.y, found.share
+
     def __getitem__(self, panel_id: str) -> Mask:
         """The whole mask of one panel; ``KeyError`` when there is none."""
         return self._parts[panel_id].within(_Part(0, 0, np.empty((self._size[1], self._size[0]), dtype=np.float32)))
