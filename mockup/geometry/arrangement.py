@@ -29,7 +29,7 @@ from mockup.geometry.ruler import Ruler, fast_lengths
 from mockup.geometry.similar import similar
 from swatches.errors import GeometryError
 
-OUTLINE = -1
+OUTLINE, HOLE = -1, -2  # the next holes are -3, -4, …
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,7 +37,7 @@ class Strand:
     """Part of a source between two nodes, run as its source runs.
 
     Attributes:
-        source: -1 for the outline, else the index of the line.
+        source: -1 for the outline, -2, -3, … for its holes, else the index of the line.
         path: exact sub-path; its ends are the nodes' points.
         start: position on the source where it begins.
         end: position where it ends; for the last strand of a closed source its very end.
@@ -55,11 +55,10 @@ class Strand:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Arrangement:
-    """Nodes, shape (n, 2), the strands between them, and the sources with their ends brought to what they meet."""
+    """Nodes, shape (n, 2), the strands between them, and the lines with their ends brought to what they meet."""
 
     nodes: Floats
     strands: tuple[Strand, ...]
-    outline: Path
     cuts: tuple[Path, ...]
 
 
@@ -70,18 +69,20 @@ class _Meeting:
     point: Floats
 
 
-def arrange(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float) -> Arrangement:
+def arrange(
+    outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float, holes: Sequence[Path] = ()
+) -> Arrangement:
     """Break an outline and lines into strands; see :func:`mockup.geometry.faces.faces` for the arguments and errors."""
-    inside = _check_outline(outline, tolerance)
+    inside = _check_outline(outline, holes, tolerance)
     for path, name in zip(cuts, names, strict=True):
         _check_cut(path, name, tolerance)
-    cuts = _brought_to(outline, cuts, tolerance)
-    _check_overlaps(outline, cuts, names, tolerance)
-    sources = {OUTLINE: outline, **dict(enumerate(cuts))}
-    meetings = _meetings(outline, cuts)
+    cuts = _brought_to([outline, *holes], cuts, tolerance)
+    _check_overlaps(outline, holes, cuts, names, tolerance)
+    sources = {OUTLINE: outline, **{HOLE - k: hole for k, hole in enumerate(holes)}, **dict(enumerate(cuts))}
+    meetings = _meetings(sources)
     nodes, members = _clustered(meetings, sources, tolerance / 20)
     strands = _strands(sources, meetings, nodes, members, tolerance)
-    kept = [s for s in strands if s.source == OUTLINE or _lies_inside(s.path, inside)]
+    kept = [s for s in strands if s.source < 0 or _lies_inside(s.path, inside)]
     _check_tails(cuts, names, meetings, kept, inside, tolerance)
     kept = _without_stubs(kept, names, tolerance)
     for k, name in enumerate(names):
@@ -93,11 +94,11 @@ def arrange(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance
                 next_step="Move the line onto the piece, or make it longer",
                 place=_xy(cuts[k].start),
             )
-    return Arrangement(nodes, tuple(kept), outline, tuple(cuts))
+    return Arrangement(nodes, tuple(kept), tuple(cuts))
 
 
-def _check_outline(outline: Path, tolerance: float) -> shapely.Polygon:
-    """Check the outline and give it as a prepared polygon."""
+def _check_outline(outline: Path, holes: Sequence[Path], tolerance: float) -> shapely.Polygon:
+    """Check the outline and give it, without its holes, as a prepared polygon."""
     if not outline.closed:
         raise GeometryError(
             "outline",
@@ -106,7 +107,8 @@ def _check_outline(outline: Path, tolerance: float) -> shapely.Polygon:
             next_step="Close the outline",
             place=_xy(outline.end),
         )
-    inside = shapely.Polygon(paths.flatten(outline, tolerance / 4).points)
+    shell, *rings = (paths.flatten(path, tolerance / 4).points for path in (outline, *holes))
+    inside = shapely.Polygon(shell, rings)
     # Only a flattening that crosses itself is worth the exact search: smaller loops than its tolerance do no harm.
     crossings = [] if shapely.is_valid(inside) else self_intersections(outline)
     if crossings:
@@ -134,12 +136,16 @@ def _check_cut(path: Path, name: str, tolerance: float) -> None:
         )
 
 
-def _check_overlaps(outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float) -> None:
-    others = [("an edge of the piece", outline), *((f"line '{n}'", c) for n, c in zip(names, cuts, strict=True))]
+def _check_overlaps(
+    outline: Path, holes: Sequence[Path], cuts: Sequence[Path], names: Sequence[str], tolerance: float
+) -> None:
+    others = [*(("an edge of the piece", path) for path in (outline, *holes))]
+    first = len(others)
+    others += [(f"line '{n}'", c) for n, c in zip(names, cuts, strict=True)]
     boxes = [hull_box(path) for _, path in others]
     for k, name in enumerate(names):
-        for m, (what, other) in enumerate(others[: k + 1]):
-            if _boxes_meet(boxes[k + 1], boxes[m], tolerance) and _runs_along(cuts[k], other, tolerance):
+        for m, (what, other) in enumerate(others[: first + k]):
+            if _boxes_meet(boxes[first + k], boxes[m], tolerance) and _runs_along(cuts[k], other, tolerance):
                 raise GeometryError(
                     name,
                     expected="a line that crosses the piece",
@@ -162,8 +168,8 @@ def _boxes_meet(a: Sequence[float], b: Sequence[float], reach: float) -> bool:
     return a[0] <= b[2] + reach and b[0] <= a[2] + reach and a[1] <= b[3] + reach and b[1] <= a[3] + reach
 
 
-def _brought_to(outline: Path, cuts: Sequence[Path], tolerance: float) -> list[Path]:
-    """Bring every free end that is within the tolerance of the outline or another line onto it."""
+def _brought_to(fixed: Sequence[Path], cuts: Sequence[Path], tolerance: float) -> list[Path]:
+    """Bring every free end that is within the tolerance of an outline or another line onto it."""
     out = list(cuts)
     for k, cut in enumerate(cuts):
         if cut.closed:
@@ -171,7 +177,7 @@ def _brought_to(outline: Path, cuts: Sequence[Path], tolerance: float) -> list[P
         ends = []
         for end in (cut.start, cut.end):
             target = end
-            for other in [outline, *out[:k], *cuts[k + 1 :]]:
+            for other in [*fixed, *out[:k], *cuts[k + 1 :]]:
                 x0, y0, x1, y1 = hull_box(other)
                 if not (x0 - tolerance <= end[0] <= x1 + tolerance and y0 - tolerance <= end[1] <= y1 + tolerance):
                     continue
@@ -184,10 +190,10 @@ def _brought_to(outline: Path, cuts: Sequence[Path], tolerance: float) -> list[P
     return out
 
 
-def _meetings(outline: Path, cuts: Sequence[Path]) -> list[_Meeting]:
+def _meetings(by_source: dict[int, Path]) -> list[_Meeting]:
     """Every place where sources meet, in pairs (2k, 2k + 1); the start of a closed source is paired with itself."""
     found: list[_Meeting] = []
-    sources = [(OUTLINE, outline), *enumerate(cuts)]
+    sources = list(by_source.items())
     boxes = [hull_box(path) for _, path in sources]
     for n, (source, path) in enumerate(sources):
         if path.closed:
@@ -205,7 +211,7 @@ def _meetings(outline: Path, cuts: Sequence[Path]) -> list[_Meeting]:
 def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float) -> tuple[Floats, list[int]]:
     """Make places nearer than ``reach`` one node; gives the nodes' points and each meeting's node.
 
-    A node lies on the outline where one of its places does, and else on the first line; a place that is that near to a
+    A node lies on an outline where one of its places does, and else on the first line; a place that is that near to a
     joint of its own source is put onto the joint.
     """
     for m in meetings:
@@ -286,7 +292,7 @@ def _lies_inside(path: Path, inside: shapely.Polygon) -> bool:
     share = np.arange(1, 16) / 16 * len(path)
     segment = np.minimum(share.astype(int), len(path) - 1)
     points = shapely.points(paths.points_at(path, segment, share - segment))
-    far = int(np.argmax(shapely.distance(points, inside.exterior)))
+    far = int(np.argmax(shapely.distance(points, inside.boundary)))
     return bool(shapely.contains(inside, points[far]))
 
 
@@ -323,7 +329,7 @@ def _without_stubs(strands: list[Strand], names: Sequence[str], tolerance: float
         for s in strands:
             for n in (s.node_a, s.node_b):
                 degree[n] = degree.get(n, 0) + 1
-        loose = [s for s in strands if min(degree[s.node_a], degree[s.node_b]) == 1 and s.source != OUTLINE]
+        loose = [s for s in strands if min(degree[s.node_a], degree[s.node_b]) == 1 and s.source >= 0]
         if not loose:
             return strands
         for s in loose:

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
-from mockup.geometry.arrangement import Arrangement, Strand, arrange
+from mockup.geometry.arrangement import HOLE, Arrangement, Strand, arrange
 from mockup.geometry.intersect import Position
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
@@ -27,7 +27,7 @@ class FacePart:
     """Part of a face's boundary that comes from one source.
 
     Attributes:
-        source: -1 for the outline, else the index of the cut.
+        source: -1 for the outline, -2, -3, … for its holes, else the index of the cut.
         path: exact sub-path in the face's direction.
         from_distance: where it begins along the source, in the source's own direction.
         to_distance: where it ends along the source; always greater.
@@ -75,6 +75,7 @@ def faces(
     tolerance: float = 0.02,
     names: Sequence[str] = (),
     fragment: float = 0.0,
+    holes: Sequence[Path] = (),
 ) -> list[Face]:
     """Cut an outline by lines.
 
@@ -89,6 +90,7 @@ def faces(
             inside and along are asked at it.
         names: what the lines are called in an error; 'line 1', 'line 2', … when left out.
         fragment: refuse faces that are nowhere as wide as this; 0 allows all.
+        holes: of the outline, each closed and run clockwise. What lies in one is no face, and lines may end in it.
 
     Returns:
         The faces, in order of their first place along the outline, those that do not touch it last.
@@ -98,12 +100,15 @@ def faces(
             ends inside, or crosses nothing; a fragment.
     """
     names = list(names) or [f"line {k + 1}" for k in range(len(cuts))]
-    arrangement = arrange(outline, cuts, names, tolerance)
+    arrangement = arrange(outline, cuts, names, tolerance, holes)
     cycles = _cycles(arrangement)
-    rulers = {-1: Ruler(arrangement.outline), **{k: Ruler(c) for k, c in enumerate(arrangement.cuts)}}
+    rulers = {k: Ruler(c) for k, c in enumerate(arrangement.cuts)}
+    rulers |= {-1 - k: Ruler(c) for k, c in enumerate((outline, *holes))}
     outer: list[tuple[tuple[FacePart, ...], float]] = []
     inner: list[tuple[FacePart, ...]] = []
     for cycle in cycles:
+        if any(arrangement.strands[h >> 1].source <= HOLE and h & 1 for h in cycle):
+            continue  # the inside of a hole
         _check_walk(cycle, arrangement, names)
         parts = tuple(_part(arrangement.strands[h >> 1], bool(h & 1), rulers) for h in cycle)
         area = paths.signed_area(paths.joined([p.path for p in parts]))
@@ -245,7 +250,10 @@ def _polygon(parts: Sequence[FacePart], tolerance: float) -> shapely.Polygon:
 
 
 def _check_fragment(face: Face, fragment: float, names: Sequence[str], tolerance: float) -> None:
-    polygon = _polygon(face.parts, tolerance)
+    shell, *holes = (
+        paths.flatten(paths.joined([p.path for p in r]), tolerance / 2).points for r in (face.parts, *face.holes)
+    )
+    polygon = shapely.Polygon(shell, holes)
     if shapely.is_empty(shapely.buffer(polygon, -fragment / 2)):
         lines = sorted({p.source for p in face.parts if p.source >= 0})
         centre = shapely.centroid(polygon)

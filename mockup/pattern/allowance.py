@@ -1,5 +1,7 @@
 """The cut outline of a piece: every edge's own allowance outside its stitch line, by exact parallel curves.
 
+The edge of a hole has its allowance inside the hole: run clockwise, it too has the cloth on its left.
+
 Each edge is cut into runs without corners, each run's parallel is an analytic offset (never the chord normals of a
 flattening), and :mod:`mockup.pattern.corners` closes the corners. A fold gets nothing and the outline is clipped at it;
 an edge with allowance 0 keeps its stitch line, and its neighbours' allowances end on its tangent, run straight on.
@@ -8,6 +10,7 @@ an edge with allowance 0 keeps its stitch line, and its neighbours' allowances e
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -27,7 +30,7 @@ from mockup.geometry.offset import (
 )
 from mockup.geometry.path import Path
 from mockup.pattern.corners import MITRE_LIMIT, SMOOTH, Run, join
-from mockup.pattern.piece import EdgeKind, Piece, counter_clockwise
+from mockup.pattern.piece import Edge, EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
 TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
@@ -42,15 +45,17 @@ class CutOutline:
     Attributes:
         path: closed, counter-clockwise, mm.
         notes: corners that were not made as asked, one sentence each.
+        holes: cut lines of the piece's holes, each closed and clockwise.
     """
 
     path: Path
     notes: tuple[str, ...]
+    holes: tuple[Path, ...] = ()
 
     @property
     def area_mm2(self) -> float:
-        """Area inside the cut outline (of the half, where the piece is cut on the fold)."""
-        return paths.signed_area(self.path)
+        """Area of cloth inside the cut outline (of the half, where the piece is cut on the fold), holes taken off."""
+        return paths.signed_area(self.path) + sum(paths.signed_area(hole) for hole in self.holes)
 
 
 def cut_line(piece: Piece) -> Path:
@@ -74,9 +79,16 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
             run into the piece itself; with the place.
     """
     piece = counter_clockwise(piece)
-    runs = _runs(piece)
+    found = [_ring(piece, ring, mitre_limit) for ring in piece.rings]
+    notes = tuple(note for _, said in found for note in said)
+    return CutOutline(found[0][0], notes, tuple(path for path, _ in found[1:]))
+
+
+def _ring(piece: Piece, edges: Sequence[Edge], mitre_limit: float) -> tuple[Path, tuple[str, ...]]:
+    """The cut line of one ring of edges, and notes."""
+    runs = _runs(edges)
     if all(run.allowance == 0 for run in runs):
-        return CutOutline(piece.outline, ())
+        return paths.joined([e.path for e in edges]), ()
     joins = [join(a, b, mitre_limit) for a, b in zip(runs, runs[1:] + runs[:1], strict=True)]
     parts: list[Path] = []
     whole = True
@@ -92,16 +104,31 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
             parts.append(middle)
     notes = tuple(j.note for j in joins if j.note)
     outline = _closed(parts)
-    if whole and shapely.is_valid(shapely.Polygon(paths.flatten(outline, 0.02).points)):
-        return CutOutline(outline, notes)
-    return CutOutline(
-        _united(piece, runs), (*notes, "Allowances overlap at a short edge; their union is the cut edge.")
+    hole = edges is not piece.edges
+    sound = whole and shapely.is_valid(shapely.Polygon(paths.flatten(outline, 0.02).points))
+    if sound and not (hole and paths.signed_area(outline) >= 0):
+        return outline, notes
+    if hole:
+        raise _too_small(runs)
+    return _united(piece, runs), (*notes, "Allowances overlap at a short edge; their union is the cut edge.")
+
+
+def _too_small(runs: list[Run]) -> GeometryError:
+    """The error for a hole in which the allowances of its edges do not have room side by side."""
+    widest = max(runs, key=lambda run: run.allowance)
+    x, y = widest.stitch.start
+    return GeometryError(
+        f"allowance of {widest.edge.name}",
+        expected="an opening that is wider than the allowances on both its sides",
+        got=f"one with no room for {widest.allowance:g} mm all round",
+        next_step="Make the allowance smaller there, or the shape larger",
+        place=(float(x), float(y)),
     )
 
 
-def _runs(piece: Piece) -> list[Run]:
-    """Cut the outline at edges' ends and at corners, and offset all of it at once."""
-    for edge in piece.edges:
+def _runs(edges: Sequence[Edge]) -> list[Run]:
+    """Cut a ring at its edges' ends and at corners, and offset all of it at once."""
+    for edge in edges:
         if not edge.allowance_mm >= 0:
             raise GeometryError(
                 f"allowance of {edge.name}",
@@ -109,14 +136,14 @@ def _runs(piece: Piece) -> list[Run]:
                 got=f"{edge.allowance_mm:g} mm",
                 next_step="Type 15mm, for example",
             )
-    sizes = [len(e.path) for e in piece.edges]
+    sizes = [len(e.path) for e in edges]
     firsts = np.r_[0, np.cumsum(sizes)]
-    cubics = np.concatenate([e.path.cubics for e in piece.edges])
+    cubics = np.concatenate([e.path.cubics for e in edges])
     owner = np.repeat(np.arange(len(sizes)), sizes)
-    widths = np.array([0.0 if e.kind is EdgeKind.FOLD else e.allowance_mm for e in piece.edges])[owner]
+    widths = np.array([0.0 if e.kind is EdgeKind.FOLD else e.allowance_mm for e in edges])[owner]
     tight = too_tight(cubics, widths)
     if tight is not None:
-        raise too_tight_error(f"allowance of {piece.edges[owner[tight.cubic]].name}", tight)
+        raise too_tight_error(f"allowance of {edges[owner[tight.cubic]].name}", tight)
     offset, of = parallels(cubics, widths, TOLERANCE)
     turns = np.abs(turn(end_tangents(cubics[:-1]), start_tangents(cubics[1:])))
     stops = np.unique(np.r_[firsts, np.flatnonzero(turns > SMOOTH) + 1])
@@ -124,7 +151,7 @@ def _runs(piece: Piece) -> list[Run]:
     for a, b in itertools.pairwise(stops):
         stitch = Path(cubics[a:b])
         cut = Path(bridged(offset[(of >= a) & (of < b)])) if widths[a] > 0 else stitch
-        runs.append(Run(piece.edges[owner[a]], stitch, cut, bool(a in firsts)))
+        runs.append(Run(edges[owner[a]], stitch, cut, bool(a in firsts)))
     return runs
 
 

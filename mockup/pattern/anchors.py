@@ -6,6 +6,7 @@ import numpy as np
 
 from mockup.geometry.path import Floats
 from mockup.geometry.ruler import Ruler
+from mockup.pattern.darts import drawn_at, sewn_length
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.pattern.view_half import CENTRE, base_name
 from mockup.split.split import Anchor
@@ -34,14 +35,15 @@ def anchored(anchor: Anchor, side: str | None, piece: Piece, what: str) -> Float
             next_step="Name the piece's edges like the picture's",
         )
     ruler = Ruler(edge.path)
+    total = sewn_length(piece, edge.name)  # distances are counted with the darts closed
     from_start = _from_start(anchor, edge, side, piece)
-    at = ruler.total / 2 if anchor.start.endswith("-centre") and edge.start_name == edge.end_name else None
+    at = total / 2 if anchor.start.endswith("-centre") and edge.start_name == edge.end_name else None
     if at is not None and not any(ring_name(e) == CENTRE for e in piece.edges):
         forward = _runs_to(edge, side, piece)
-        room, distance = ruler.total / 2, at + anchor.distance_mm if forward else at - anchor.distance_mm
+        room, distance = total / 2, at + anchor.distance_mm if forward else at - anchor.distance_mm
     else:
-        room = ruler.total
-        distance = anchor.distance_mm if from_start else ruler.total - anchor.distance_mm
+        room = total
+        distance = anchor.distance_mm if from_start else total - anchor.distance_mm
     if not -1e-9 <= anchor.distance_mm <= room + 1e-6:
         raise GeometryError(
             what,
@@ -49,7 +51,7 @@ def anchored(anchor: Anchor, side: str | None, piece: Piece, what: str) -> Float
             got=f"{anchor.distance_mm:g} mm from the {anchor.start}",
             next_step="Type a shorter distance",
         )
-    return ruler.point(distance)
+    return ruler.point(drawn_at(piece, edge.name, distance))
 
 
 def _find_edge(name: str, side: str | None, piece: Piece) -> Edge | None:

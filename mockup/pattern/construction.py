@@ -46,7 +46,7 @@ def construction(pieces: Sequence[Piece], lightness: Mapping[str, float] | None 
             pressing.
     """
     letters = seam_letters(pieces)
-    edges = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.edges}
+    edges = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.all_edges}
     style: dict[str, list[str]] = {}
     others: dict[str, list[str]] = {}
     for key, letter in letters.items():
@@ -124,8 +124,9 @@ def _meet(one: Sequence[str], other: Sequence[str], edges: Mapping[str, tuple[Pi
     """Whether two seams have edges side by side on a piece, so that they cross or touch."""
     for key in one:
         piece, edge = edges[key]
-        k = piece.edges.index(edge)
-        beside = (piece.edges[k - 1], piece.edges[(k + 1) % len(piece.edges)])
+        ring = next(ring for ring in piece.rings if edge in ring)
+        k = ring.index(edge)
+        beside = (ring[k - 1], ring[(k + 1) % len(ring)])
         if any(f"{piece.name}:{e.name}" in other for e in beside):
             return True
     return False

@@ -14,7 +14,7 @@ from mockup.geometry.faces import FacePart
 from mockup.geometry.intersect import Position, intersections
 from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import length_of
-from mockup.pattern.piece import Edge, Mark, Notch, Piece
+from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
 
 _NOTCH_AT_CUT_MM = 0.5  # a notch nearer than this to a cut would lie in the corner and is left out
 
@@ -30,12 +30,12 @@ class Origin:
     to_mm: float
 
 
-def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[Edge, Origin]]:
-    """Give the parent's edges, or exact parts of them, that lie in one part of its outline.
+def inherited_edges(ring: Sequence[Edge], part: FacePart, cut_name: str) -> list[tuple[Edge, Origin]]:
+    """Give the parent's edges, or exact parts of them, that lie in one part of its outline or of a hole.
 
     Args:
-        piece: the parent, counter-clockwise.
-        part: a part of its outline.
+        ring: the edges of that outline.
+        part: a part of it.
         cut_name: name for the landmark where an edge was cut.
 
     Returns:
@@ -43,13 +43,14 @@ def inherited_edges(piece: Piece, part: FacePart, cut_name: str) -> list[tuple[E
     """
     found = []
     first, before = 0, 0.0
-    for edge in piece.edges:
+    last = (sum(len(e.path) for e in ring) - 1, 1.0)
+    for edge in ring:
         size = length_of(edge.path)
         low = max(part.start, (first, 0.0))
         high = min(part.end, (first + len(edge.path), 0.0))
         if low < high and part.from_distance < before + size and part.to_distance > before:
             a, b = part.from_distance - before, part.to_distance - before
-            whole_start, whole_end = low == (first, 0.0), high == (first + len(edge.path), 0.0) or _at_end(high, piece)
+            whole_start, whole_end = low == (first, 0.0), high in ((first + len(edge.path), 0.0), last)
             path = edge.path if whole_start and whole_end else _sub(edge.path, low, high, first)
             # Where the line meets the edge, its own point holds: 1e-14 mm apart would be a spike to a polygon library.
             path = _with_ends(
@@ -79,10 +80,6 @@ def _with_ends(path: Path, start: Floats | None, end: Floats | None) -> Path:
     return Path(cubics)
 
 
-def _at_end(position: Position, piece: Piece) -> bool:
-    return position == (sum(len(e.path) for e in piece.edges) - 1, 1.0)
-
-
 def _sub(path: Path, low: Position, high: Position, first: int) -> Path:
     a = (low[0] - first, low[1])
     b = (high[0] - first, high[1])
@@ -105,7 +102,7 @@ def inherited_notches(
         Notches of the child, and the edges on which one was left out because the cut runs through it.
     """
     kept, lost = [], []
-    sizes = {e.name: length_of(e.path) for e in piece.edges}
+    sizes = {e.name: length_of(e.path) for e in piece.all_edges}
     for notch in piece.notches:
         for origin, name in zip(origins, names, strict=True):
             if origin.edge != notch.edge or not origin.from_mm - 1e-9 <= notch.distance_mm <= origin.to_mm + 1e-9:
@@ -125,25 +122,47 @@ def inherited_notches(
     return tuple(kept), tuple(lost)
 
 
-def inherited_marks(piece: Piece, outline: Path) -> tuple[tuple[Mark, ...], tuple[str, ...]]:
-    """Clip the parent's internal lines to a child, exactly; gives them, and the names of those that were cut."""
+def inherited_darts(piece: Piece, origins: Sequence[Origin], names: Sequence[str]) -> tuple[Dart, ...]:
+    """Give the parent's darts that open on a child's edges; arguments as of :func:`inherited_notches`."""
+    return tuple(
+        replace(dart, edge=name, from_mm=dart.from_mm - origin.from_mm, to_mm=dart.to_mm - origin.from_mm)
+        for dart in piece.darts
+        for origin, name in zip(origins, names, strict=True)
+        if origin.edge == dart.edge and origin.from_mm - 1e-6 <= dart.from_mm and dart.to_mm <= origin.to_mm + 1e-6
+    )
+
+
+def inherited_marks(piece: Piece, outlines: Sequence[Path]) -> tuple[tuple[Mark, ...], tuple[str, ...]]:
+    """Clip the parent's internal lines to a child, exactly; gives them, and the names of those that were cut.
+
+    Args:
+        piece: the parent.
+        outlines: of the child, then of its holes.
+    """
     if not piece.marks:
         return (), ()
-    inside = shapely.Polygon(paths.flatten(outline, 0.02).points)
     kept, cut = [], []
     for mark in piece.marks:
-        parts = clipped(mark.path, outline, inside)
+        parts = clipped(mark.path, outlines)
         kept += [replace(mark, path=p) for p in parts]
         if parts and sum(length_of(p) for p in parts) < length_of(mark.path) - 0.01:
             cut.append(mark.name)
     return tuple(kept), tuple(cut)
 
 
-def clipped(path: Path, outline: Path, inside: shapely.Polygon) -> list[Path]:
-    """Give the exact parts of a path that lie inside a closed outline; ``inside`` is the same outline, flattened."""
-    ends: list[Position] = [(0, 0.0), *(p for p, _ in intersections(path, outline)), (len(path) - 1, 1.0)]
+def clipped(path: Path, outlines: Sequence[Path]) -> list[Path]:
+    """Give the exact parts of a path that lie inside a closed outline and outside its holes."""
+    inside = polygon_of(outlines, 0.02)
+    meets = sorted(p for outline in outlines for p, _ in intersections(path, outline))
+    ends: list[Position] = [(0, 0.0), *meets, (len(path) - 1, 1.0)]
     parts = [paths.sub_path(path, a, b) for a, b in itertools.pairwise(ends) if a < b]
     return [p for p in parts if shapely.contains(inside, shapely.Point(_middle(p)))]
+
+
+def polygon_of(outlines: Sequence[Path], tolerance: float) -> shapely.Polygon:
+    """An outline and its holes, flattened, as a polygon."""
+    shell, *holes = (paths.flatten(outline, tolerance).points for outline in outlines)
+    return shapely.Polygon(shell, holes)
 
 
 def _middle(path: Path) -> Floats:
@@ -151,14 +170,14 @@ def _middle(path: Path) -> Floats:
     return paths.points_at(path, k, 0.5 if len(path) % 2 else 0.0)
 
 
-def grainline_in(outline: Path, grain: tuple[XY, XY] | None) -> tuple[XY, XY] | None:
+def grainline_in(outlines: Sequence[Path], grain: tuple[XY, XY] | None) -> tuple[XY, XY] | None:
     """Draw the parent's grainline through the middle of a child, as long as it was or as fits into four fifths."""
     if grain is None:
         return None
     tail, head = np.array(grain[0]), np.array(grain[1])
     size = float(np.linalg.norm(head - tail))
     way = (head - tail) / size
-    inside = shapely.Polygon(paths.flatten(outline, 0.5).points)
+    inside = polygon_of(outlines, 0.5)
     centre = shapely.centroid(inside)
     if not shapely.contains(inside, centre):
         centre = shapely.point_on_surface(inside)

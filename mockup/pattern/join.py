@@ -306,6 +306,6 @@ def _proof(a: Piece, b: Piece, joined: Piece, laid: Fit) -> Proof:
     ]
     apart = 0.0
     if exact:
-        apart = rejoin_error(joined.outline, [a.outline, b.outline])
+        apart = rejoin_error(joined.outlines, [a.outlines, b.outlines])
         rows.append(ProofRow(f"{joined.name}: outline of the two together", apart, 1e-6, "mm"))
     return Proof(area, laid.apart_mm, apart, tuple(rows))

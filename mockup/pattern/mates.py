@@ -57,9 +57,9 @@ def with_mates(made: Sequence[Made]) -> tuple[Piece, ...]:
     for m in made:
         edges = []
         known = {o.child_edge: o for o in m.origins}
-        for edge in m.piece.edges:
-            edges.append(replace(edge, mate=_resolved(m, edge, known.get(edge.name), by_key, places)))
-        out.append(replace(m.piece, edges=tuple(edges)))
+        for ring in m.piece.rings:
+            edges.append(tuple(replace(e, mate=_resolved(m, e, known.get(e.name), by_key, places)) for e in ring))
+        out.append(replace(m.piece, edges=edges[0], holes=tuple(edges[1:])))
     return tuple(out)
 
 
@@ -83,7 +83,7 @@ def _resolved(
         return ""
     name, _, other = edge.mate.partition(":")
     if origin is None:
-        found = [n for n in by_key.get(name, []) if any(e.name == other for e in n.piece.edges)]
+        found = [n for n in by_key.get(name, []) if any(e.name == other for e in n.piece.all_edges)]
         same = [n for n in found if n.piece.side == m.piece.side] or found
         return f"{same[0].piece.name}:{other}" if same else ""
     mine = _place(m, edge, origin)

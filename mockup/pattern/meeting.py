@@ -37,7 +37,7 @@ class Meeting:
 
 def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
     """Measure every place where style seams meet across a seam, each once, in the order of the pieces."""
-    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.edges}
+    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.all_edges}
     found = []
     for key, (piece, edge) in edges.items():
         if edge.line_id or edge.mate not in edges or edge.mate <= key:
@@ -57,8 +57,9 @@ def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
 
 def _seam_at(piece: Piece, edge: Edge, *, at_end: bool) -> tuple[Edge, float] | None:
     """The style seam at one end of an edge, and the inner angle between the two in degrees, where there is one."""
-    k = piece.edges.index(edge)
-    before, after = (edge, piece.edges[(k + 1) % len(piece.edges)]) if at_end else (piece.edges[k - 1], edge)
+    ring = next(ring for ring in piece.rings if edge in ring)
+    k = ring.index(edge)
+    before, after = (edge, ring[(k + 1) % len(ring)]) if at_end else (ring[k - 1], edge)
     seam = after if at_end else before
     if not seam.line_id:
         return None

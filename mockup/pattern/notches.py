@@ -13,8 +13,8 @@ import numpy as np
 from scipy.signal import find_peaks
 
 from mockup.geometry import path as paths
-from mockup.geometry.offset import curvature
-from mockup.geometry.path import Path
+from mockup.geometry.offset import curvature, end_tangents, start_tangents, turn
+from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.piece import Edge, Notch, Piece
 
@@ -24,6 +24,7 @@ _APART_MM = 40.0
 _LEAST_ROOM_MM = 10.0
 _WAVE = 1 / 1000  # 1/mm: a seam turns where both sides of the place bend more than this
 _BEND = 1 / 400  # 1/mm: a bend counts when it stands out from the curve beside it by this much
+_CORNER = np.radians(15)
 BACK_COUNT, FRONT_COUNT = 2, 1
 
 
@@ -35,9 +36,12 @@ def seam_notches(stitch: Path, allowance_mm: float) -> tuple[float, ...]:
         allowance_mm: the larger allowance at the seam.
 
     Returns:
-        Distances in mm from the first point, rising; empty where the seam is too short for one.
+        Distances in mm from the first point, rising; empty where the seam is too short for one. A seam that closes on
+        itself has two or more, at unequal distances.
     """
     ruler = Ruler(stitch)
+    if stitch.closed:
+        return _round_about(stitch, ruler, 2 * allowance_mm)
     first, last = 2 * allowance_mm, ruler.total - 2 * allowance_mm
     if last - first < _LEAST_ROOM_MM:
         return ()
@@ -99,6 +103,27 @@ def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
     found = [k for k, d, e in zip(signs[1:-1], depth[:-1], depth[1:], strict=True) if min(d, e) > _WAVE]
     tight, _ = find_peaks(np.abs(bend), prominence=_BEND)
     return [ruler.at(at[k]) for k in (*found, *tight)]
+
+
+def _round_about(stitch: Path, ruler: Ruler, keep: float) -> tuple[float, ...]:
+    """Notches on a closed seam: the last one out of step, so that no turn of the shape brings all together."""
+    count = max(2, int(np.ceil(ruler.total / EVERY_MM)))
+    if ruler.total < count * _APART_MM:
+        return ()
+    places = [(k + 0.2 + 0.35 * (k == count - 1)) / count * ruler.total for k in range(count)]
+    bends = np.abs(turn(end_tangents(np.roll(stitch.cubics, 1, axis=0)), start_tangents(stitch.cubics)))
+    corners = np.r_[0.0, ruler.ends][:-1][bends > _CORNER]
+    return tuple(sorted(_off_corners(d, corners, keep, ruler.total) for d in places))
+
+
+def _off_corners(distance: float, corners: Floats, keep: float, total: float) -> float:
+    """Move a place on a closed seam along its side, off the corners at the side's ends as far as the side allows."""
+    if not len(corners):
+        return distance
+    after = np.sort((corners - distance) % total)
+    before, behind = total - float(after[-1]), float(after[0])
+    room = min(keep, (before + behind) / 2)
+    return (distance + max(0.0, room - before) - max(0.0, room - behind)) % total
 
 
 def _same_reversed(distances: list[float], total: float) -> bool:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 
 from mockup.geometry import path as paths
-from mockup.geometry.path import XY, Path
+from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import length_of
 
 
@@ -76,6 +77,28 @@ class Notch:
     count: int = 1
 
 
+@dataclass(frozen=True, slots=True)
+class Dart:
+    """A wedge that is sewn closed, from an opening on an edge to its tip inside the piece.
+
+    The edge's path runs on across the opening, along the cap, which is cut but not sewn: so lengths along an edge are
+    measured with its darts closed (:func:`mockup.pattern.darts.sewn_length`).
+
+    Attributes:
+        name: 'bust dart', …
+        edge: the edge that it opens on.
+        from_mm: distance along the edge's path, cap and all, where its first leg begins.
+        to_mm: where its second leg begins.
+        tip: where the legs meet, mm.
+    """
+
+    name: str
+    edge: str
+    from_mm: float
+    to_mm: float
+    tip: XY
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Mark:
     """An internal line: topstitching, pocket placing, a button. ``kind`` names it."""
@@ -106,6 +129,9 @@ class Piece:
         parent: name of the piece it was cut from, or empty.
         layer: 'shell', 'lining', 'interfacing', …
         size: label of the size, as the person typed it.
+        holes: openings inside it, each a closed ring of edges run clockwise, so that the cloth lies on the left of
+            every edge and the allowance on its right, as on the outline. Names are unique over the whole piece.
+        darts: wedges that are sewn closed.
     """
 
     name: str
@@ -124,16 +150,33 @@ class Piece:
     parent: str = ""
     layer: str = "shell"
     size: str = ""
+    holes: tuple[tuple[Edge, ...], ...] = ()
+    darts: tuple[Dart, ...] = ()
 
     @property
     def outline(self) -> Path:
-        """The whole stitch line, closed."""
+        """The whole outer stitch line, closed."""
         return paths.joined([e.path for e in self.edges])
 
     @property
+    def rings(self) -> tuple[tuple[Edge, ...], ...]:
+        """The outline's edges, then those of every hole."""
+        return (self.edges, *self.holes)
+
+    @property
+    def outlines(self) -> tuple[Path, ...]:
+        """The stitch lines of all rings, closed; those of holes run clockwise."""
+        return tuple(paths.joined([e.path for e in ring]) for ring in self.rings)
+
+    @property
+    def all_edges(self) -> tuple[Edge, ...]:
+        """Every edge, those of holes last."""
+        return tuple(e for ring in self.rings for e in ring)
+
+    @property
     def finished_area_mm2(self) -> float:
-        """Area inside the stitch line (a half, where the piece is cut on the fold)."""
-        return paths.signed_area(self.outline)
+        """Area inside the stitch line, holes taken off (a half, where the piece is cut on the fold)."""
+        return sum(paths.signed_area(ring) for ring in self.outlines)
 
     @property
     def fold(self) -> Edge | None:
@@ -142,7 +185,7 @@ class Piece:
 
     def edge(self, name: str) -> Edge:
         """Find an edge by name; ``KeyError`` when there is none."""
-        for e in self.edges:
+        for e in self.all_edges:
             if e.name == name:
                 return e
         raise KeyError(name)
@@ -153,39 +196,70 @@ class Piece:
 
 
 def counter_clockwise(piece: Piece) -> Piece:
-    """Give the piece with its edges run counter-clockwise (y up) and without segments that go nowhere.
+    """Give the piece with its edges run counter-clockwise (y up), its holes clockwise, no segment that goes nowhere.
 
     The piece itself where it is so already.
     """
-    still = [np.abs(e.path.cubics - e.path.cubics[:, :1]).max(axis=(1, 2)) < 1e-9 for e in piece.edges]
-    if any(s.any() for s in still):
-        kept = [
-            replace(e, path=Path(e.path.cubics[~s])) for e, s in zip(piece.edges, still, strict=True) if not s.all()
-        ]
-        piece = replace(piece, edges=tuple(kept))
-    if piece.finished_area_mm2 >= 0:
+    if any((np.abs(e.path.cubics - e.path.cubics[:, :1]).max(axis=(1, 2)) < 1e-9).any() for e in piece.all_edges):
+        piece = _with_rings(piece, [_moving(ring) for ring in piece.rings])
+    wrong = [(paths.signed_area(outline) < 0) == (k == 0) for k, outline in enumerate(piece.outlines)]
+    if not any(wrong):
         return piece
-    lengths = {e.name: length_of(e.path) for e in piece.edges}
-    return replace(
-        piece,
-        edges=_turned(piece.edges),
-        notches=tuple(replace(n, distance_mm=lengths[n.edge] - n.distance_mm) for n in piece.notches),
-    )
+    there = {e.name for ring, w in zip(piece.rings, wrong, strict=True) if w for e in ring}
+    rings = [_turned(ring) if w else ring for ring, w in zip(piece.rings, wrong, strict=True)]
+    return _with_rings(_counted_back(piece, there), rings)
 
 
 def mirrored(piece: Piece, about_x: float = 0.0) -> Piece:
     """Give the piece as its mirror image about an upright line, edges again counter-clockwise, names unchanged."""
-    flip = [[-1.0, 0.0, 2 * about_x], [0.0, 1.0, 0.0]]
-    lengths = {e.name: length_of(e.path) for e in piece.edges}
+    turned = moved(piece, np.array([[-1.0, 0.0, 2 * about_x], [0.0, 1.0, 0.0]]))
+    names = {e.name for e in piece.all_edges}
+    return _with_rings(_counted_back(turned, names), [_turned(ring) for ring in turned.rings])
+
+
+def moved(piece: Piece, matrix: Floats) -> Piece:
+    """Move everything on a piece by an affine map, shape (2, 3); edges keep their sense and their names."""
+
+    def point(xy: XY) -> XY:
+        x, y = matrix[:, :2] @ np.array(xy) + matrix[:, 2]
+        return float(x), float(y)
+
     grain = piece.grainline
+    rings = [tuple(replace(e, path=paths.transformed(e.path, matrix)) for e in ring) for ring in piece.rings]
+    return replace(
+        _with_rings(piece, rings),
+        marks=tuple(replace(m, path=paths.transformed(m.path, matrix)) for m in piece.marks),
+        grainline=None if grain is None else (point(grain[0]), point(grain[1])),
+        darts=tuple(replace(d, tip=point(d.tip)) for d in piece.darts),
+    )
+
+
+def _with_rings(piece: Piece, rings: Sequence[tuple[Edge, ...]]) -> Piece:
+    return replace(piece, edges=rings[0], holes=tuple(rings[1:]))
+
+
+def _moving(ring: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """Leave out segments, and edges, that go nowhere."""
+    still = [np.abs(e.path.cubics - e.path.cubics[:, :1]).max(axis=(1, 2)) < 1e-9 for e in ring]
+    return tuple(
+        replace(e, path=Path(e.path.cubics[~s])) if s.any() else e
+        for e, s in zip(ring, still, strict=True)
+        if not s.all()
+    )
+
+
+def _counted_back(piece: Piece, names: set[str]) -> Piece:
+    """Count notches and darts on the named edges from their other ends."""
+    sizes = {e.name: length_of(e.path) for e in piece.all_edges if e.name in names}
     return replace(
         piece,
-        edges=_turned(tuple(replace(e, path=paths.transformed(e.path, flip)) for e in piece.edges)),
-        notches=tuple(replace(n, distance_mm=lengths[n.edge] - n.distance_mm) for n in piece.notches),
-        marks=tuple(replace(m, path=paths.transformed(m.path, flip)) for m in piece.marks),
-        grainline=None
-        if grain is None
-        else ((2 * about_x - grain[0][0], grain[0][1]), (2 * about_x - grain[1][0], grain[1][1])),
+        notches=tuple(
+            replace(n, distance_mm=sizes[n.edge] - n.distance_mm) if n.edge in names else n for n in piece.notches
+        ),
+        darts=tuple(
+            replace(d, from_mm=sizes[d.edge] - d.to_mm, to_mm=sizes[d.edge] - d.from_mm) if d.edge in names else d
+            for d in piece.darts
+        ),
     )
 
 

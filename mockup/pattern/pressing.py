@@ -39,7 +39,11 @@ def with_pressing(piece: Piece, pressing: Mapping[str, Pressing], default: Press
         The piece with its corners set. A hem keeps its mirrored corners whatever the seam; corners between inherited
         edges stay as they are.
     """
-    edges = list(piece.edges)
+    rings = [_shaped(ring, pressing, default) for ring in piece.rings]
+    return replace(piece, edges=rings[0], holes=tuple(rings[1:]))
+
+
+def _shaped(edges: tuple[Edge, ...], pressing: Mapping[str, Pressing], default: Pressing) -> tuple[Edge, ...]:
     out = []
     for k, edge in enumerate(edges):
         before = edges[k - 1]
@@ -50,7 +54,7 @@ def with_pressing(piece: Piece, pressing: Mapping[str, Pressing], default: Press
             continue
         what = pressing.get(seam.line_id, pressing.get(seam.name, default))
         out.append(replace(edge, corner=_SHAPE[what]))
-    return replace(piece, edges=tuple(out))
+    return tuple(out)
 
 
 def _seam(edge: Edge, before: Edge) -> Edge | None:

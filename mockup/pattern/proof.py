@@ -18,7 +18,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.offset import end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import length_of
-from mockup.pattern.allowance import cut_line
+from mockup.pattern.allowance import cut_outline
 from mockup.pattern.piece import Piece
 
 AREA_RELATIVE = 1e-9
@@ -91,12 +91,13 @@ def together(proofs: Iterable[Proof]) -> Proof:
     )
 
 
-def prove(parent: Piece, children: Sequence[Piece]) -> Proof:
+def prove(parent: Piece, children: Sequence[Piece], *, contained: bool = True) -> Proof:
     """Prove that children are their parent, cut.
 
     Args:
         parent: the piece before, run counter-clockwise.
         children: the pieces after, in the parent's place; new edges have a ``line_id`` and a ``mate``.
+        contained: whether the cut outlines are asked too.
     """
     area = abs(sum(c.finished_area_mm2 for c in children) - parent.finished_area_mm2)
     rows = [ProofRow(f"{parent.name}: finished area", area, AREA_RELATIVE * abs(parent.finished_area_mm2), "mm²")]
@@ -104,11 +105,12 @@ def prove(parent: Piece, children: Sequence[Piece]) -> Proof:
     for a, b, name, size_a, size_b in _seams(children):
         rows.append(ProofRow(f"{a} to {b}: stitch line of {name}", abs(size_a - size_b), STITCH_MM, "mm"))
         worst = max(worst, abs(size_a - size_b))
-    if any(e.line_id for c in children for e in c.edges):
+    if any(e.line_id for c in children for e in c.all_edges):
         rows.append(ProofRow(f"{parent.name}: angles where parts meet", angle_error(parent, children), ANGLE_DEG, "°"))
-    apart = rejoin_error(parent.outline, [c.outline for c in children])
+    apart = rejoin_error(parent.outlines, [c.outlines for c in children])
     rows.append(ProofRow(f"{parent.name}: rejoined outline", apart, REJOIN_MM, "mm"))
-    rows += [containment(child) for child in children]
+    if contained:
+        rows += [containment(child) for child in children]
     return Proof(area, worst, apart, tuple(rows))
 
 
@@ -121,18 +123,21 @@ def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
         Greatest difference in degrees.
     """
     places, angles, at_line = [], [], []
-    for child in children:
-        firsts = np.concatenate([e.path.cubics[:1] for e in child.edges])
-        lasts = np.concatenate([e.path.cubics[-1:] for e in child.edges])
+    for ring in (ring for child in children for ring in child.rings):
+        firsts = np.concatenate([e.path.cubics[:1] for e in ring])
+        lasts = np.concatenate([e.path.cubics[-1:] for e in ring])
         bend = turn(np.roll(end_tangents(lasts), 1, axis=0), start_tangents(firsts))
         places.append(firsts[:, 0])
         angles.append(180 - np.degrees(bend))
-        at_line += [bool(e.line_id or child.edges[k - 1].line_id) for k, e in enumerate(child.edges)]
+        at_line += [bool(e.line_id or ring[k - 1].line_id) for k, e in enumerate(ring)]
     points, inner = np.concatenate(places), np.concatenate(angles)
     found = points[np.array(at_line)]
-    cubics = parent.outline.cubics
-    joints, bends = cubics[:, 0], turn(np.roll(end_tangents(cubics), 1, axis=0), start_tangents(cubics))
-    inside = distances_to(parent.outline, found) > _PLACE_MM
+    outlines = parent.outlines
+    joints = np.concatenate([path.cubics[:, 0] for path in outlines])
+    bends = np.concatenate(
+        [turn(np.roll(end_tangents(p.cubics), 1, axis=0), start_tangents(p.cubics)) for p in outlines]
+    )
+    inside = _to_nearest(outlines, found) > _PLACE_MM
     worst = 0.0
     for place, is_inside in zip(found, inside, strict=True):
         there = np.linalg.norm(points - place, axis=1) < _PLACE_MM
@@ -143,42 +148,57 @@ def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
 
 
 def containment(piece: Piece) -> ProofRow:
-    """Measure how far the stitch outline reaches out of the cut outline (0 where it is inside)."""
-    stitch = paths.flatten(piece.outline, _FLAT_MM).points
-    cut = shapely.Polygon(paths.flatten(cut_line(piece), _FLAT_MM / 10).points)
-    shapely.prepare(cut)
+    """Measure how far the stitch lines reach out of the cut lines (0 where they are inside)."""
+    stitch = np.concatenate([paths.flatten(outline, _FLAT_MM).points for outline in piece.outlines])
+    made = cut_outline(piece)
+    cut, *holes = (paths.flatten(path, _FLAT_MM / 10).points for path in (made.path, *made.holes))
+    cloth = shapely.Polygon(cut, holes)
+    shapely.prepare(cloth)
     points = shapely.points(stitch)
-    outside = points[~shapely.intersects(cut, points)]
-    figure = float(shapely.distance(cut, outside).max()) if len(outside) else 0.0
+    outside = points[~shapely.intersects(cloth, points)]
+    figure = float(shapely.distance(cloth, outside).max()) if len(outside) else 0.0
     # Where an edge has no allowance the two outlines are one curve, flattened twice.
     return ProofRow(f"{piece.name}: stitch outline outside the cut outline", figure, _FLAT_MM, "mm")
 
 
-def rejoin_error(parent: Path, children: Sequence[Path]) -> float:
-    """Put outlines together and measure the result against another, on the exact curves.
+def rejoin_error(parent: Sequence[Path], children: Sequence[Sequence[Path]]) -> float:
+    """Put pieces together and measure the result against another, on the exact curves.
 
     The children are flattened, united, and every corner of the union is measured to the parent's own Béziers; then
     every flattened point of the parent to the union, which must be near it as far as flattening allows.
 
+    Args:
+        parent: outline, and those of its holes.
+        children: the same of each child.
+
     Returns:
-        Greatest distance, in the outlines' unit; infinite where the union is not one outline of the parent's area.
+        Greatest distance, in the outlines' unit; infinite where the union is not one outline with the parent's holes.
     """
-    whole = shapely.union_all([_on_grid(c) for c in children])
-    if whole.geom_type != "Polygon" or any(shapely.Polygon(r).area > 1e-3 for r in whole.interiors):
+    whole = shapely.union_all([_on_grid(rings) for rings in children])
+    if whole.geom_type != "Polygon":
         return float("inf")
-    corners = np.asarray(whole.exterior.coords)[:-1]
-    there = shapely.points(paths.flatten(parent, _FLAT_MM).points)
-    ring = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
-    back = float(shapely.STRtree(ring).query_nearest(there, return_distance=True, all_matches=False)[1].max())
+    holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > 1e-3]
+    if len(holes) != len(parent) - 1:
+        return float("inf")
+    rings = [np.asarray(ring.coords)[:-1] for ring in (whole.exterior, *holes)]
+    there = shapely.points(np.concatenate([paths.flatten(path, _FLAT_MM).points for path in parent]))
+    chords = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
+    tree = shapely.STRtree(shapely.linestrings(chords))
+    back = float(tree.query_nearest(there, return_distance=True, all_matches=False)[1].max())
     if back > 2.1 * _FLAT_MM:
         return back
-    return float(distances_to(parent, corners).max())
+    return float(_to_nearest(parent, np.concatenate(rings)).max())
 
 
-def _on_grid(outline: Path) -> shapely.Polygon:
-    """Flatten an outline onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
-    points = np.round(paths.flatten(outline, _FLAT_MM).points / _GRID_MM) * _GRID_MM
-    return shapely.Polygon(points)
+def _on_grid(outlines: Sequence[Path]) -> shapely.Polygon:
+    """Flatten outlines onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
+    shell, *holes = (np.round(paths.flatten(o, _FLAT_MM).points / _GRID_MM) * _GRID_MM for o in outlines)
+    return shapely.Polygon(shell, holes)
+
+
+def _to_nearest(outlines: Sequence[Path], points: Floats) -> Floats:
+    """Distance of each point to the nearest of several outlines, shape (n,)."""
+    return np.asarray(np.min([distances_to(outline, points) for outline in outlines], axis=0))
 
 
 def distances_to(path: Path, points: Floats) -> Floats:
@@ -200,7 +220,7 @@ def distances_to(path: Path, points: Floats) -> Floats:
 
 def _seams(children: Sequence[Piece]) -> list[tuple[str, str, str, float, float]]:
     """New seams once each: the two pieces, the edge's name, and its length on either side."""
-    edges = {f"{c.name}:{e.name}": (c.name, e) for c in children for e in c.edges}
+    edges = {f"{c.name}:{e.name}": (c.name, e) for c in children for e in c.all_edges}
     seams = []
     for key, (name, edge) in edges.items():
         if edge.line_id and edge.mate in edges and key < edge.mate:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mockup.geometry.ruler import length_of
+from mockup.pattern.darts import sewn_length
 from mockup.pattern.piece import Piece
 
 NOTICED_MM = 0.05
@@ -52,8 +52,8 @@ def what_moved(before: Sequence[Piece], after: Sequence[Piece]) -> tuple[Moved, 
     Returns:
         Edges that differ by more than 0.05 mm, in the order of ``after``, then those that are gone.
     """
-    old = {(p.number, p.side, p.name, e.name): length_of(e.path) for p in before for e in p.edges}
-    new = {(p.number, p.side, p.name, e.name): length_of(e.path) for p in after for e in p.edges}
+    old = {(p.number, p.side, p.name, e.name): sewn_length(p, e.name) for p in before for e in p.all_edges}
+    new = {(p.number, p.side, p.name, e.name): sewn_length(p, e.name) for p in after for e in p.all_edges}
     found = []
     for key in [*new, *(k for k in old if k not in new)]:
         number, _, name, edge = key

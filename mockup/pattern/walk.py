@@ -1,8 +1,9 @@
 """Walk the seams: compare the stitch lines of all edges that are sewn together, and the notches on them.
 
-Stitch lines are compared, never cut edges. An edge may be sewn to several (a whole front side to the sides of two
-back panels): edges that name each other as mates are gathered, and the two sides' lengths are added up. An edge of a
-pair, or of a piece on the fold, is there twice on the garment: it counts twice where it meets edges of single pieces.
+Stitch lines are compared, never cut edges, and with their darts closed. An edge may be sewn to several (a whole front
+side to the sides of two back panels): edges that name each other as mates are gathered, and the two sides' lengths are
+added up. An edge of a pair, or of a piece on the fold, is there twice on the garment: it counts twice where it meets
+edges of single pieces.
 
 This measures only; what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200,
 facts.md).
@@ -13,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from mockup.geometry.ruler import length_of
+from mockup.pattern.darts import sewn_at, sewn_length
 from mockup.pattern.piece import Edge, HowToCut, Piece
 
 
@@ -68,7 +69,7 @@ def walk(pieces: Sequence[Piece], ease: Mapping[str, float] | None = None) -> Wa
         One row a seam, in the order of the pieces; an edge that is sewn to itself (a cuff) is left out.
     """
     eased = dict(ease or {})
-    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.edges}
+    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.all_edges}
     links: dict[str, set[str]] = {key: set() for key in edges}
     unmatched = []
     for key, (_, edge) in edges.items():
@@ -88,7 +89,8 @@ def walk(pieces: Sequence[Piece], ease: Mapping[str, float] | None = None) -> Wa
         times = {k: 1 if edges[k][0].how is HowToCut.SINGLE else 2 for k in (*one, *other)}
         fewest = min(times.values())
         size_one, size_other = (
-            sum(length_of(edges[k][1].path) * times[k] / fewest for k in sorted(keys)) for keys in (one, other)
+            sum(sewn_length(edges[k][0], edges[k][1].name) * times[k] / fewest for k in sorted(keys))
+            for keys in (one, other)
         )
         declared = sum(eased.get(k, 0.0) for k in (*one, *other))
         apart = None
@@ -139,9 +141,10 @@ def same_way(a: Edge, b: Edge) -> bool | None:
 
 def _notches_apart(a: tuple[Piece, Edge], b: tuple[Piece, Edge]) -> float | None:
     way = same_way(a[1], b[1])
-    ours = sorted(n.distance_mm for n in a[0].notches if n.edge == a[1].name)
-    size = length_of(b[1].path)
-    theirs = sorted(n.distance_mm if way else size - n.distance_mm for n in b[0].notches if n.edge == b[1].name)
+    ours = sorted(sewn_at(a[0], n.edge, n.distance_mm) for n in a[0].notches if n.edge == a[1].name)
+    size = sewn_length(b[0], b[1].name)
+    there = [sewn_at(b[0], n.edge, n.distance_mm) for n in b[0].notches if n.edge == b[1].name]
+    theirs = sorted(d if way else size - d for d in there)
     if way is None or len(ours) != len(theirs):
         return None
     return max((abs(p - q) for p, q in zip(ours, theirs, strict=True)), default=0.0)

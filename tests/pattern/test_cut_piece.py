@@ -228,7 +228,6 @@ def test_many_lines_cross_and_branch():
         (line((0, -10), (0, 310)), "along an edge"),
         (line((-10, 297), (210, 297)), "fragment"),
         (line((-10, 299), (210, 299)), "fragment"),
-        (CutLine("disc", "yoke", circular_arc((100, 150), 40, 0, 360)), "closed inside"),
     ],
 )
 def test_refusals_name_the_line(cut, words):
@@ -277,9 +276,9 @@ def test_rejoining_finds_a_gap_and_an_overlap():
     whole = paths.polyline([(0, 0), (100, 0), (100, 100), (0, 100)], close=True)
     left = paths.polyline([(0, 0), (50, 0), (50, 100), (0, 100)], close=True)
     right = paths.polyline([(50, 0), (100, 0), (100, 100), (50, 100)], close=True)
-    assert rejoin_error(whole, [left, right]) <= 1e-9
-    assert rejoin_error(whole, [left, paths.transformed(right, [[1, 0, 0.01], [0, 1, 0]])]) >= 0.005
-    assert rejoin_error(whole, [left, paths.transformed(right, [[1, 0, 1], [0, 1, 0]])]) == float("inf")
+    assert rejoin_error([whole], [[left], [right]]) <= 1e-9
+    assert rejoin_error([whole], [[left], [paths.transformed(right, [[1, 0, 0.01], [0, 1, 0]])]]) >= 0.005
+    assert rejoin_error([whole], [[left], [paths.transformed(right, [[1, 0, 1], [0, 1, 0]])]]) == float("inf")
 
 
 def test_a_sleeve_is_cut_as_a_pair():
@@ -298,9 +297,7 @@ def darted():
     return Piece("bodice", tuple(edges))
 
 
-def test_a_line_across_a_dart_is_refused_and_one_into_its_point_is_not():
-    with pytest.raises(GeometryError, match="crosses its leg dart"):
-        cut_piece(darted(), [line((150, -10), (150, 410))], 10)
+def test_a_line_may_run_into_a_dart_or_pass_it():
     result = cut_piece(darted(), [line((-10, 200), (100, 200))], 10)
     assert len(result.children) == 2
     assert result.proof.ok

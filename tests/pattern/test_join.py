@@ -46,7 +46,7 @@ def test_cut_then_join_gives_the_piece(upright):
     assert result.fit.apart_mm <= 1e-6
     assert not result.fit.mirror
     assert result.proof.ok, result.proof.sentence
-    assert rejoin_error(piece.outline, [result.piece.outline]) <= 1e-6
+    assert rejoin_error(piece.outlines, [result.piece.outlines]) <= 1e-6
     assert sorted(e.name for e in result.piece.edges) == sorted(e.name for e in piece.edges)
     assert result.piece.how is HowToCut.ON_FOLD
     for edge in result.piece.edges:

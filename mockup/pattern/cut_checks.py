@@ -1,0 +1,45 @@
+"""What a cut refuses before it is made: lines that stay within the depth of a hem, and lines across folded paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from mockup.geometry import path as paths
+from mockup.geometry.faces import Face, FacePart
+from mockup.geometry.intersect import intersections
+from mockup.pattern.piece import EdgeKind, Piece
+from mockup.pattern.snap import CutLine
+from swatches.errors import GeometryError
+
+
+def check_hems(piece: Piece, found: Sequence[Face], lines: Sequence[CutLine]) -> None:
+    """Refuse a line that stays within the depth of a hem: the turned-up hem would reach across the seam.
+
+    Raises:
+        GeometryError: the line, the hem's depth, and how near it comes.
+    """
+    for edge in piece.all_edges:
+        if edge.kind is not EdgeKind.HEM or edge.allowance_mm <= 0:
+            continue
+        hem = shapely.LineString(paths.flatten(edge.path, 0.1).points)
+        for part in _strands(found):
+            seam = shapely.LineString(paths.flatten(part.path, 0.1).points)
+            gap = float(shapely.distance(seam, hem))
+            if 0.05 < gap < edge.allowance_mm - 0.1 and not intersections(lines[part.source].path, edge.path):
+                raise GeometryError(
+                    f"line '{lines[part.source].name}'",
+                    expected=f"at least {edge.allowance_mm:g} mm, the depth of the hem, above {edge.name}",
+                    got=f"{gap:.3g} mm",
+                    next_step="Move the line up, or let it cross the hem",
+                )
+
+
+def _strands(found: Sequence[Face]) -> list[FacePart]:
+    seen: dict[tuple[int, float], FacePart] = {}
+    for face in found:
+        for part in (p for ring in (face.parts, *face.holes) for p in ring):
+            if part.source >= 0:
+                seen.setdefault((part.source, part.from_distance), part)
+    return list(seen.values())
