@@ -7,7 +7,7 @@ them are given the folder.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from mockup.colourways.colourway import Colourway
@@ -16,6 +16,23 @@ from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 
 T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Closure:
+    """A zip, a row of buttons or a slit that lies in an edge of the garment.
+
+    Attributes:
+        kind: 'zip', 'buttons' or 'slit'.
+        edge: 'centre-front', 'centre-back', 'side-left', 'side-right', 'shoulder-left', …; left is the wearer's.
+        start_mm: from the edge's upper end (neck, underarm, waist) along it.
+        end_mm: the same, of its lower end; more than ``start_mm``.
+    """
+
+    kind: str
+    edge: str
+    start_mm: float
+    end_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +48,10 @@ class Project:
         fabrics: cloth used here.
         colourways: choices A, B, C, …
         pieces: file name of the pattern pieces in the project's ``pieces`` folder, or empty.
+        limits: limits of the checks that the person has set, by name; see :mod:`mockup.checks.limits`.
+        closures: zips, buttons and slits; None where nobody has said whether there are any.
+        needed_stretch: how far the pattern counts on the cloth to stretch across the body, percent; 0 for a pattern
+            for woven cloth; None where nobody has said.
     """
 
     name: str
@@ -41,6 +62,9 @@ class Project:
     fabrics: tuple[Fabric, ...] = ()
     colourways: tuple[Colourway, ...] = ()
     pieces: str = ""
+    limits: dict[str, float] = field(default_factory=dict)
+    closures: tuple[Closure, ...] | None = None
+    needed_stretch: float | None = None
     format: str = "garment mockup project"
     version: int = 1
 

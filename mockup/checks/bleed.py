@@ -35,6 +35,9 @@ def bleed(scene: Scene) -> list[Finding]:
                 "Do not wash them together: choose another pair, or have it dry-cleaned if both cloths allow."
                 if known
                 else "Lay a damp scrap of it on white cloth overnight under a weight (laboratories: ISO 105-C06).",
+                plain=f"{dark.name} {'bleeds' if known else 'may bleed'} onto {light.name}, which is much lighter",
+                about="" if known else dark.name,
+                missing="" if known else "whether it bleeds",
             )
         )
     return found

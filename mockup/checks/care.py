@@ -45,6 +45,8 @@ def care(scene: Scene) -> list[Finding]:
                     "known for each cloth",
                     _SOURCE,
                     _ASK[axis],
+                    about=name,
+                    missing={"wash": "how to wash it", "iron": "how to iron it"}[axis],
                 )
             )
         decided = mildest(axis, cares)

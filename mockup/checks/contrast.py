@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from mockup.checks.finding import Finding, Grade
 from mockup.checks.scene import Scene
 from mockup.checks.words import at_seam
@@ -11,6 +13,13 @@ from swatches.fabric import Lab
 _LUMINANCE = (0.2126, 0.7152, 0.0722)  # linear sRGB to Y, IEC 61966-2-1
 
 
+@lru_cache(maxsize=4096)
+def _difference(one: Lab, other: Lab) -> float:
+    """CIEDE2000 difference of two colours; remembered, since a choice changes one cloth at a time."""
+    return float(delta_e_2000(one, other))
+
+
+@lru_cache(maxsize=4096)
 def luminance_ratio(one: Lab, other: Lab) -> float:
     """WCAG 2.2 contrast ratio of two colours, 1 to 21."""
     lit = sorted(float(sum(w * c for w, c in zip(_LUMINANCE, lab_to_linear(lab), strict=True))) for lab in (one, other))
@@ -27,7 +36,7 @@ def contrast(scene: Scene) -> list[Finding]:
         if pair in seen:
             continue
         seen.add(pair)
-        difference = float(delta_e_2000(a.colour.lab, b.colour.lab))
+        difference = _difference(a.colour.lab, b.colour.lab)
         doubt = (a.colour.expected_delta_e**2 + b.colour.expected_delta_e**2) ** 0.5
         ratio = luminance_ratio(a.colour.lab, b.colour.lab)
         if difference < least.value:
@@ -40,6 +49,7 @@ def contrast(scene: Scene) -> list[Finding]:
                     f"{least}",
                     least.source,
                     "The line may hardly show: choose a lighter or darker neighbour, or topstitch the seam.",
+                    plain=f"{a.name} and {b.name} look much alike",
                 )
             )
         elif ratio < ratio_limit.value:
@@ -52,6 +62,7 @@ def contrast(scene: Scene) -> list[Finding]:
                     f"{ratio_limit}",
                     ratio_limit.source,
                     "Some people will see this line by its hue alone or not at all; look at the grey preview.",
+                    plain=f"{a.name} and {b.name} differ by hue more than by light and dark",
                 )
             )
     return found

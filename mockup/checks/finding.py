@@ -43,6 +43,12 @@ class Finding:
         limit: what it was held against, with its unit.
         source: where the limit comes from, or 'our own choice'.
         advice: what the person can do, one sentence.
+        plain: the figure in a sewist's words, where it needs others than ``figure``; see :mod:`mockup.checks.spoken`.
+        about: of what something is not known: a cloth's name, or 'the garment'; only where the check cannot tell.
+        missing: what is not known of it: 'weight', 'shrinkage'.
+        line: id of the line that it is about, or empty.
+        end: 'start' or 'end' where it is about that end of the line, else empty.
+        better_mm: a distance for that end, counted as it is now, that passes; None where there is none.
     """
 
     code: str
@@ -52,9 +58,19 @@ class Finding:
     limit: str
     source: str
     advice: str
+    plain: str = ""
+    about: str = ""
+    missing: str = ""
+    line: str = ""
+    end: str = ""
+    better_mm: float | None = None
 
     def to_json(self) -> dict[str, Any]:
-        """Give the finding as a JSON object; ``view`` and ``point_px`` only where there is a point."""
+        """Give the finding as a JSON object.
+
+        ``view`` and ``point_px`` are there only where there is a point, ``about`` and ``missing`` only where something
+        is not known, ``line``, ``end`` and ``better_mm`` only where they say something.
+        """
         answer: dict[str, Any] = {
             "code": self.code,
             "grade": self.grade.value,
@@ -66,4 +82,8 @@ class Finding:
         }
         if self.place.point is not None:
             answer |= {"view": self.place.view, "point_px": [round(v, 2) for v in self.place.point]}
+        if self.about:
+            answer |= {"about": self.about, "missing": self.missing}
+        said = {"line": self.line, "end": self.end, "better_mm": self.better_mm}
+        answer |= {key: value for key, value in said.items() if value not in ("", None)}
         return answer

@@ -9,6 +9,13 @@ from swatches.errors import InputError
 
 OWN = "our own choice"
 PRACTICE = "common practice, no source"
+YOURS = "yours"
+"""Source of a limit that the person has set."""
+THREADS_GOOD = "Threads 200, 2018, on walking seams: 1/16 in is good"
+THREADS_WORKS = "Threads 200, 2018, on walking seams: 1/8 in works for many"
+UNDERARM = "derived: what every set-in sleeve has at its underarm"
+MOST = 100_000.0
+"""Largest value that a limit may be set to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +42,14 @@ class Limit:
 DEFAULTS: dict[str, Limit] = {
     "weight-ratio": Limit(1.5, "times", "a heavier cloth hanging from a lighter one", OWN),
     "weight-beside": Limit(2.5, "times", "cloths side by side", OWN),
-    "shrinkage-warn": Limit(1.6, "mm", "seam halves that shrink apart", "walk limit of Threads 200, 2018: 1/16 in"),
-    "shrinkage-stop": Limit(3.2, "mm", "seam halves that shrink apart", "walk limit of Threads 200, 2018: 1/8 in"),
+    "thickness-ratio": Limit(2, "times", "thickness of the two cloths of a seam", OWN),
+    "thickness-pile": Limit(6, "mm", "cloth on cloth under the presser foot", OWN),
+    "stretch-need": Limit(1, "times", "stretch of the cloth to the stretch that the pattern needs", "derived"),
+    "stretch-apart": Limit(10, "%", "stretch of the two sides of a seam, along it", OWN),
+    "shrinkage-warn": Limit(1.6, "mm", "seam halves that shrink apart", THREADS_GOOD),
+    "shrinkage-stop": Limit(3.2, "mm", "seam halves that shrink apart", THREADS_WORKS),
+    "walk-warn": Limit(1.6, "mm", "difference of the two sides of a seam", THREADS_GOOD),
+    "walk-stop": Limit(3.2, "mm", "difference of the two sides of a seam", THREADS_WORKS),
     "bleed-lightness": Limit(30, "L*", "a darker cloth beside a lighter one", OWN),
     "bleed-chroma": Limit(20, "C*", "a strong colour, or", OWN),
     "contrast": Limit(10, "ΔE00", "difference of neighbours that shows from a few steps away", OWN),
@@ -44,27 +57,29 @@ DEFAULTS: dict[str, Limit] = {
     "show-through": Limit(25, "L*", "a darker allowance under pale cloth", OWN),
     "pale": Limit(75, "L*", "cloth that lets an allowance show", OWN),
     "bulk-margin": Limit(5, "mm", "beyond the two facing allowances of a junction", OWN),
+    "layers": Limit(9, "layers", "cloth on cloth where seams meet, all pressed one way", UNDERARM),
     "radius-warn": Limit(4, "allowances", "radius of a curved seam", OWN),
     "radius-stop": Limit(1, "allowances", "radius of a curved seam", "derived: a tighter allowance folds over"),
     "sliver": Limit(30, "mm", "width of a panel at its widest", OWN),
     "kink": Limit(0.1, "°", "angle of a mirrored line at the fold", PRACTICE),
+    "corner": Limit(15, "°", "turn of a line that is sewn as a point", OWN),
 }  # fmt: skip
 
 
 def limits(changed: Mapping[str, float] | None = None) -> dict[str, Limit]:
-    """Give the table with some values set by the person.
+    """Give the table with some values set by the person; those say 'yours'.
 
     Raises:
         InputError: a limit that does not exist, or a value that is no positive number.
     """
     table = dict(DEFAULTS)
     for name, value in (changed or {}).items():
-        if name not in table or not value > 0:
+        if name not in table or not 0 < value <= MOST:
             raise InputError(
                 f"limit {name!r}",
-                expected="a positive value for one of " + ", ".join(table),
+                expected=f"a number above 0, up to {MOST:g}, for one of " + ", ".join(table),
                 got=str(value),
                 next_step="Mend the table of limits",
             )
-        table[name] = replace(table[name], value=float(value), source="set by you")
+        table[name] = replace(table[name], value=float(value), source=YOURS)
     return table

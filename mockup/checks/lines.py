@@ -1,4 +1,4 @@
-"""The lines themselves: ends where seams crowd, tight curves, kinks at the fold, slivers."""
+"""The lines themselves: tight curves, and panels that are slivers."""
 
 from __future__ import annotations
 
@@ -8,46 +8,12 @@ import numpy as np
 import shapely
 
 from mockup.checks.finding import Finding, Grade, Place
+from mockup.checks.places import px_of
 from mockup.checks.scene import Scene
 from mockup.checks.words import panel_words
-from mockup.garment.view import View
 from mockup.geometry import curve
 from mockup.geometry import path as paths
-from mockup.stylelines import edges
 from mockup.stylelines.panels import polygon
-from mockup.stylelines.styleline import End
-from swatches.units import MmPoints
-
-_JUNCTIONS = ("underarm", "shoulder", "neck")
-
-
-def bulk(scene: Scene) -> list[Finding]:
-    """Judge how near each end lies to a place where seams meet already."""
-    margin = scene.limits["bulk-margin"]
-    limit_mm = 2 * scene.allowance_mm + margin.value
-    line_ids = {line.id for _, line, _ in scene.placed}  # an end on another line makes a junction of its own
-    found = []
-    for view, line, _ in scene.placed:
-        for end in (line.start, line.end):
-            if end.edge in edges.CENTRES or end.edge in line_ids:
-                continue
-            edge, along = edges.along_edge(end, view)
-            for name, at in ((edge.start, 0.0), (edge.end, edge.length)):
-                distance = abs(along - at)
-                if name not in _JUNCTIONS or distance >= limit_mm:
-                    continue
-                found.append(
-                    Finding(
-                        "bulk",
-                        Grade.WARN,
-                        _at_end(view, line.name, end),
-                        f"{distance:.0f} mm from the {name}, where seams meet",
-                        f"{limit_mm:g} mm",
-                        f"the two facing allowances and {margin}: {margin.source}",
-                        f"End the line at least {limit_mm:g} mm from the {name}.",
-                    )
-                )
-    return found
 
 
 def tight_curve(scene: Scene) -> list[Finding]:
@@ -69,50 +35,17 @@ def tight_curve(scene: Scene) -> list[Finding]:
             Finding(
                 "tight-curve",
                 Grade.STOP if too_tight else Grade.WARN,
-                Place(f"line '{line.name}', {view.side}", view.name, _px(view, tightest)),
+                Place(f"line '{line.name}', {view.side}", view.name, px_of(view, tightest)),
                 f"radius {radius:.0f} mm",
                 f"{limit.value * scene.allowance_mm:g} mm ({limit})",
                 limit.source,
                 "Make the curve wider, or the allowance narrower."
                 if too_tight
                 else "Staystitch, clip the hollow side every 6 to 12 mm, and sew slowly; or make the curve wider.",
+                line=line.id,
             )
         )
     return found
-
-
-def kink(scene: Scene) -> list[Finding]:
-    """Judge the angle at which a mirrored line meets itself at the fold."""
-    limit = scene.limits["kink"]
-    found = []
-    for view, line, path in scene.placed:
-        if not line.symmetric:
-            continue
-        half, middle = line_middle(path)
-        angle = 2 * abs(math.degrees(math.atan2(half[1], abs(half[0]))))
-        if angle <= limit.value:
-            continue
-        found.append(
-            Finding(
-                "kink",
-                Grade.NOTE,
-                Place(f"line '{line.name}' at the middle, {view.side}", view.name, _px(view, middle)),
-                f"{angle:.1f}°",
-                f"{limit}",
-                limit.source,
-                "Make the line square to the fold, or sew it as a point: mark, clip and pivot.",
-            )
-        )
-    return found
-
-
-def line_middle(path: paths.Path) -> tuple[paths.Floats, paths.Floats]:
-    """Direction of a mirrored line just before its middle, shape (2,), and the middle itself."""
-    if len(path) % 2 == 0:  # two halves of as many segments each, which may differ in length on a traced drawing
-        segment, t = len(path) // 2 - 1, 1.0
-    else:
-        segment, t = paths.locate(path, paths.length(path) / 2 * (1 - 1e-9))
-    return paths.tangent(path, segment, t), paths.evaluate(path.cubics[segment], np.float64(t))
 
 
 def sliver(scene: Scene) -> list[Finding]:
@@ -139,15 +72,3 @@ def sliver(scene: Scene) -> list[Finding]:
             )
         )
     return found
-
-
-def _at_end(view: View, name: str, end: End) -> Place:
-    edge, along = edges.along_edge(end, view)
-    where = end.edge if end.side is None else f"{end.edge}, wearer's {end.side}"
-    point = _px(view, paths.point_at_distance(edge.path, along))
-    return Place(f"line '{name}' at the {where}, {view.side}", view.name, point)
-
-
-def _px(view: View, point: paths.Floats) -> tuple[float, float]:
-    x, y = view.points_to_px(MmPoints(point[None]))[0]
-    return float(x), float(y)

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import shapely
+from pydantic import TypeAdapter
 
 from mockup.checks.limits import Limit, limits
 from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
+from mockup.lay.need import Need
+from mockup.pattern.walk import Walk
 from mockup.project import Project
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, garment_panels, polygon, primary_views
@@ -22,6 +27,9 @@ from swatches.fabric import Fabric
 _TOUCH_PX = 3.0  # outlines of neighbouring areas were traced apart, each to within a pixel of the line's middle
 _SHARED_EDGES = ("side-left", "side-right", "shoulder-left", "shoulder-right")
 _STEP_MM = 4.0
+
+_views = TypeAdapter(tuple[View, ...])
+_lines = TypeAdapter(tuple[StyleLine, ...])
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +69,8 @@ class Scene:
         allowance_mm: of style lines.
         cut_mm2: fabric id → area of its cut pieces, where pieces are known.
         limits: the table.
+        walked: the seams of the cut pieces, compared; None where there are no pieces or they were not cut.
+        lays: fabric id → its cut pieces as they lie on its width, where that was tried.
     """
 
     project: Project
@@ -72,6 +82,8 @@ class Scene:
     allowance_mm: float = 15.0
     cut_mm2: Mapping[str, float] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=limits)
+    walked: Walk | None = None
+    lays: Mapping[str, Need] = field(default_factory=dict)
 
     def fabric(self, panel_id: str) -> Fabric | None:
         """The cloth of a panel, or None when it has none yet."""
@@ -93,6 +105,16 @@ class Scene:
         return tuple(f for f in self.project.fabrics if f.id in ids)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """What a scene has apart from cloth: the same for every choice of one garment with the same lines."""
+
+    views: tuple[View, ...]
+    panels: dict[str, Panel]
+    seams: tuple[Seam, ...]
+    placed: tuple[tuple[View, StyleLine, Path], ...]
+
+
 def scene(
     project: Project,
     colourway: Colourway,
@@ -100,12 +122,49 @@ def scene(
     allowance_mm: float = 15.0,
     cut_mm2: Mapping[str, float] | None = None,
     table: Mapping[str, Limit] | None = None,
+    walked: Walk | None = None,
+    lays: Mapping[str, Need] | None = None,
 ) -> Scene:
-    """Measure what the checks need.
+    """Measure what the checks need; panels and seams are measured once for the same views and lines.
 
     Raises:
         GeometryError: a line cannot be placed or cut.
     """
+    frame = frame_of(project)
+    return Scene(
+        project, colourway, frame.views, frame.panels, frame.seams, frame.placed, allowance_mm, dict(cut_mm2 or {}),
+        table or limits(project.limits), walked, dict(lays or {}),
+    )  # fmt: skip
+
+
+def frame_of(project: Project) -> Frame:
+    """Measure the panels and the seams between them, or remember them from the last time.
+
+    Raises:
+        GeometryError: a line cannot be placed or cut.
+    """
+    key = hashlib.sha256(_views.dump_json(project.views) + _lines.dump_json(project.lines)).digest()
+    return _frame(key, _Said(project))
+
+
+class _Said:
+    """A project that the cache does not look at: the key beside it says all that matters."""
+
+    __slots__ = ("project",)
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Said)
+
+    def __hash__(self) -> int:
+        return 0
+
+
+@lru_cache(maxsize=32)
+def _frame(_key: bytes, said: _Said) -> Frame:
+    project = said.project
     views = primary_views(project.views)
     by_view = garment_panels(views, project.lines)
     panels: dict[str, Panel] = {}
@@ -116,9 +175,7 @@ def scene(
     if len(views) == 2:
         seams += _seams_between(views[0], views[1], by_view)
     placed = tuple((v, line, path) for v in views for line, path in placed_lines(v, project.lines, views))
-    return Scene(
-        project, colourway, views, panels, _merged(seams), placed, allowance_mm, dict(cut_mm2 or {}), table or limits()
-    )
+    return Frame(tuple(views), panels, _merged(seams), placed)
 
 
 def _seams_in(view: View, panels: tuple[Panel, ...]) -> list[Seam]:

@@ -32,6 +32,9 @@ def show_through(scene: Scene) -> list[Finding]:
                 "Press the allowance toward the dark cloth, or underline the pale one."
                 if known
                 else f"Hold {light.name} over {dark.name}: if a shadow shows, underline it or press toward the dark.",
+                plain=f"{dark.name} shows through {light.name}",
+                about="" if known else light.name,
+                missing="" if known else f"whether {dark.name} shows through it",
             )
         )
     return found

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from mockup.checks.cloth import grain_lies_across
 from mockup.checks.finding import Finding, Grade
 from mockup.checks.scene import Scene, Seam
-from mockup.checks.words import at_seam
+from mockup.checks.words import at_seam, not_known
 from swatches.fabric import Fabric
 
 
@@ -19,13 +20,12 @@ def shrinkage(scene: Scene) -> list[Finding]:
             if rate is None and f.id not in asked:
                 asked.add(f.id)
                 found.append(
-                    Finding(
+                    not_known(
                         "shrinkage",
-                        Grade.CANNOT_TELL,
                         at_seam(scene, seam),
-                        f"shrinkage of {f.name} is not known",
-                        str(warn),
-                        warn.source,
+                        f,
+                        "shrinkage",
+                        warn,
                         "Wash a square of 20 cm as you will wash the garment, and measure it; "
                         "or wash all cloth before cutting.",
                     )
@@ -53,7 +53,5 @@ def _percent(scene: Scene, seam: Seam, panel_id: str, fabric: Fabric) -> float |
     """Shrinkage along the seam: of the length where seam and grain run the same way, of the width across it."""
     if fabric.prewashed.value:
         return 0.0
-    laid = scene.colourway.laid.get(panel_id)
-    turned = laid is not None and abs(laid.grain_deg % 180 - 90) < 45
-    along_length = seam.upright is not turned
+    along_length = seam.upright is not grain_lies_across(scene, panel_id)
     return (fabric.shrinkage_length if along_length else fabric.shrinkage_width).value

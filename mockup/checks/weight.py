@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mockup.checks.finding import Finding, Grade
 from mockup.checks.scene import Scene
-from mockup.checks.words import at_seam
+from mockup.checks.words import at_seam, not_known
 
 
 def weight(scene: Scene) -> list[Finding]:
@@ -19,13 +19,12 @@ def weight(scene: Scene) -> list[Finding]:
                 if f.id not in unknown:
                     unknown.add(f.id)
                     found.append(
-                        Finding(
+                        not_known(
                             "weight",
-                            Grade.CANNOT_TELL,
                             at_seam(scene, seam),
-                            f"weight of {f.name} is not known",
-                            str(hang),
-                            hang.source,
+                            f,
+                            "weight",
+                            hang,
                             "Weigh the swatch: grams divided by its area in square metres gives g/m².",
                         )
                     )

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from mockup.checks.corners import kink
+from mockup.checks.ends import bulk
 from mockup.checks.finding import Finding, Grade
 from mockup.checks.limits import limits
-from mockup.checks.lines import bulk, kink, sliver, tight_curve
+from mockup.checks.lines import sliver, tight_curve
 from mockup.checks.scene import Scene
 from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View

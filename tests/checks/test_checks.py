@@ -159,7 +159,7 @@ def test_enough_cloth_by_area():
 
 def test_a_limit_can_be_set_and_says_so():
     table = limits({"weight-ratio": 5.0})
-    assert table["weight-ratio"].source == "set by you"
+    assert table["weight-ratio"].source == "yours"
     heavy, light = cloth("felt", weight=known(400.0, "g/m²")), cloth("lawn", weight=known(100.0, "g/m²"))
     assert weight(made(light, heavy, limits=table)) == []
     for wrong in ({"wieght": 1.0}, {"weight-ratio": -1.0}, {"weight-ratio": float("nan")}):

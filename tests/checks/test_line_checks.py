@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 
 from mockup import journey
+from mockup.checks.corners import kink
+from mockup.checks.ends import bulk
 from mockup.checks.finding import Grade
-from mockup.checks.lines import bulk, kink, sliver, tight_curve
+from mockup.checks.lines import sliver, tight_curve
 from mockup.checks.scene import scene
 from mockup.colourways.colourway import Colourway
 from mockup.geometry import path as paths
