@@ -48,6 +48,10 @@ def on_paper(ink: Floats, parts: Sequence[Part], frame: Frame, sewn: Sewn | None
     def paint(tile: Window) -> None:
         at = np.s_[tile[1] : tile[3], tile[0] : tile[2]]
         found = gathered(cut, tile, frame)
+        bare = found.share is not None and not found.share.any()
+        if bare and not ink[at].any():
+            out[at] = PAPER
+            return
         light = found.cloth
         if found.share is not None:
             light = cv2.add(light, in_light(paper, 1 - found.share))

@@ -1,4 +1,4 @@
-"""A picture painted tile by tile, on all cores: a tile's arrays stay in the processor's cache, and take little memory."""
+"""A picture painted tile by tile on all cores: a tile's arrays stay in the processor's cache and take little memory."""
 
 from __future__ import annotations
 

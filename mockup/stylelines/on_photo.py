@@ -36,13 +36,35 @@ _ENOUGH = 4  # landmarks in common from which outlines are matched between them
 def placed_lines(view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> tuple[tuple[StyleLine, Path], ...]:
     """Place all lines of a view's side on it, in view mm.
 
-    On a photo they are carried over from the drawing of the same side, where ``views`` has one.
+    On a photo they are carried over from the drawing of the same side, where ``views`` has one. What was placed last is
+    kept: a picture, its panels and its seams ask for the same.
 
     Raises:
         GeometryError: a line cannot be placed.
     """
-    mine = [line for line in lines if line.side == view.side]
-    drawing = drawing_of(view, views)
+    return _placed(OneSide.of(view, lines, views))
+
+
+@dataclass(frozen=True, slots=True)
+class OneSide:
+    """A view with the lines of its side and the drawing on which they were drawn: all that places them on it."""
+
+    view: View
+    lines: tuple[StyleLine, ...]
+    drawing: View | None
+
+    @classmethod
+    def of(cls, view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> OneSide:
+        """Pick what concerns a view."""
+        return cls(view, tuple(line for line in lines if line.side == view.side), drawing_of(view, views))
+
+    def __hash__(self) -> int:
+        return hash((self.view.name, self.view.mm_per_px, self.lines))
+
+
+@lru_cache(maxsize=64)
+def _placed(on: OneSide) -> tuple[tuple[StyleLine, Path], ...]:
+    view, mine, drawing = on.view, on.lines, on.drawing
     if drawing is None:
         return tuple((line, place_line(line, view, mine)) for line in mine)
     if not mine:
