@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import tempfile
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -16,16 +15,13 @@ from mockup.journey.checking import findings
 from mockup.lay.need import Need, needs
 from mockup.pattern.apply_split import CutSet
 from mockup.project import Project
-from swatches.errors import InputError
 from swatches.job import Job, Part, check
-from swatches.safe_write import write_whole
 from swatches.units import length
 from ui.parts.session import State
 from ui.parts.words import capital, counted
 
 Facts = tuple[dict[str, Any], ...]
 """What a trial says, most serious first: each {grade, text, about, view, point, flag}, as JSON takes it."""
-PAPERS = ("A4", "Letter")
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)
 
 
@@ -81,46 +77,9 @@ def _judged(finding: Finding) -> dict[str, Any]:
     return fact
 
 
-def publish(
-    project: Project, folder: Path, out: Path, state: State, allowance: str, paper: str, job: Job
-) -> tuple[list[str], Facts]:
-    """Cut the pieces and write every file to download.
-
-    Returns:
-        File names in ``out``, and the facts of the cut.
-
-    Raises:
-        InputError: allowance or paper cannot be used, or there is no scale.
-        ProofError: the proof failed; nothing is given out.
-    """
-    if paper not in PAPERS:
-        raise InputError("paper", expected="A4 or Letter", got=paper, next_step="Choose one of the two")
-    typed = length(allowance, what="seam allowance", minimum_mm=0.0, bare=state.unit)
-    letter = _letter(project, state)
-    with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
-        work = Path(name)
-        if not project.pieces:
-            (work / "split.json").write_text(journey.write_split(project, letter), "utf-8")
-            return _taken(work, out, ["split.json"]), ()
-        published = journey.publish(project, folder, letter, work, allowance=typed, paper=paper, job=job)
-        check(job)
-        (work / "pieces-svg.zip").write_bytes(zipped(sorted((work / "pieces").glob("*.svg"))))
-        names = [
-            f"pieces-{paper.lower()}.pdf",
-            "pieces-svg.zip",
-            "pieces.dxf",
-            "cutting-list.csv",
-            "split.json",
-            "proof.json",
-        ]
-        facts = (*_proof_facts(published.cut, project), *_need_facts(published.needs, project))
-        return _taken(work, out, names), facts
-
-
-def _taken(work: Path, out: Path, names: Sequence[str]) -> list[str]:
-    for name in names:
-        write_whole(out / name, (work / name).read_bytes(), what=name)
-    return list(names)
+def cut_facts(cut: CutSet, found: Sequence[Need], project: Project) -> Facts:
+    """What a cut proves, and how much cloth it needs."""
+    return (*_proof_facts(cut, project), *_need_facts(found, project))
 
 
 def zipped(files: Sequence[Path]) -> bytes:
@@ -132,10 +91,6 @@ def zipped(files: Sequence[Path]) -> bytes:
             info.compress_type = zipfile.ZIP_DEFLATED
             archive.writestr(info, file.read_bytes())
     return packed.getvalue()
-
-
-def _letter(project: Project, state: State) -> str:
-    return state.choice if any(c.letter == state.choice for c in project.colourways) else ""
 
 
 def _without_pieces(project: Project) -> Facts:

@@ -1,45 +1,64 @@
-"""Print and cut: the pieces at full size, as paper, drawing files and the lines as a file."""
+"""Print and cut: the pattern with the lines on it, the cut pieces, and everything to print and sew from."""
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import asdict
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
 
 from mockup import journey
-from mockup.files.svg import read_pieces
+from mockup.journey.joining import Join
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
-from ui.parts import making
-from ui.parts.desk import Desk, uploaded
-from ui.parts.lengths import with_unit
+from ui.parts.desk import Desk
+from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.parts.words import counted
+from ui.questions import pieces_make, pieces_own
+from ui.questions.pieces_make import PRINTS, SHOWN
 
-PAPERS = [("A4", "A4"), ("Letter", "Letter")]
+SHIM = """
+const events = ['piece'];
+const tell = (name, data) => events.includes(name) && trigger(name, data);
+import(new URL('/ours/pieces_board.js', location.href).href).then((m) => m.mount(element, props, tell));
+"""
+"""Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
+PAPERS = [("A4", "A4"), ("US Letter", "Letter"), ("A0", "A0"), ("36 in roll", "roll36"), ("Projector", "projector")]
+
+
+class JoinSaid(BaseModel):
+    """Two edges that were picked on the board, or the last pair that comes apart again."""
+
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
+    do: Literal["join", "part"]
+    one: str = Field(default="", max_length=200)
+    other: str = Field(default="", max_length=200)
+    allow_mm: float = Field(default=0.5, ge=0, le=2)
+    grain_of: Literal["first", "second"] = "first"
 
 
 def build(desk: Desk) -> None:
     """Lay out the question and wire it."""
     import gradio as gr
 
-    pieces = gr.UploadButton("Add your pattern pieces (SVG)", file_types=[".svg"], elem_id="add-pieces")
-    with gr.Row(elem_classes="pair"):
-        allowance = desk.length_field(
-            gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance"), "allowance"
-        )
-        paper = gr.Dropdown(PAPERS, value="A4", label="Paper", elem_id="paper")
-    make = gr.Button("Make the pieces", elem_id="make-pieces", elem_classes="main")
-    gr.HTML(
-        '<p class="said" data-said="print" role="status"></p><ul data-slot="made" class="made"></ul>',
-        elem_classes="words",
+    board = gr.HTML(
+        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="pieces-board"
     )
+    pieces_own.build(desk)
+    with gr.Row(elem_classes="pair"):
+        allowance = gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance")
+        paper = gr.Dropdown(PAPERS, value="A4", label="Paper", elem_id="paper")
+    own = gr.Checkbox(False, label="The pattern is my own: show its outlines in the handout", elem_id="own-pattern")
+    make = gr.Button("Make the pieces", elem_id="make-pieces", elem_classes="main")
+    gr.HTML('<p class="said" data-said="print" role="status"></p><div data-slot="outcome"></div>', elem_classes="words")
     with gr.Accordion("All choices side by side", open=False):
         sheet = gr.Button("Make a sheet of the choices", elem_id="make-sheet")
-    desk.slow(make.click, "print", "Cutting the pieces", _make, _keep, allowance, paper)
+    desk.slow(make.click, "print", "Cutting the pieces", _make, _keep, allowance, paper, own)
     desk.slow(sheet.click, "print", "Painting every choice", _sheet, _keep_sheet)
-    desk.slow(pieces.upload, "print", "Reading the pieces", _read, _keep_pieces, pieces)
+    desk.slow_message(board.piece, "print", "Taking the seam out", _join, _keep)
 
 
 def _sheet(session: Session, job: Job) -> bytes:
@@ -51,37 +70,68 @@ def _sheet(session: Session, job: Job) -> bytes:
 
 def _keep_sheet(session: Session, data: bytes) -> Said | None:
     write_whole(session.made_folder / "choices.png", data, what="sheet of the choices")
-    step = session.step
-    number = step.number if step else 0
-    made = session.state.made if session.state.made_for == number else ()
-    facts = session.state.facts if session.state.made_for == number else ()
-    session.remember(made=(*(m for m in made if m != "choices.png"), "choices.png"), facts=facts, made_for=number)
+    fresh = session.state.made_for == _number(session)
+    made = session.state.made if fresh else ()
+    pieces_make.add_file(session.made_folder, "choices.png", fresh=fresh)
+    session.remember(
+        made=tuple(dict.fromkeys((*made, "choices.png", SHOWN))),
+        facts=session.state.facts if fresh else (),
+        made_for=_number(session),
+    )
     return Said("print", "The sheet is ready: every choice with its letter, front and back.")
 
 
-def _make(session: Session, job: Job, allowance: str, paper: str) -> Any:
+def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> Any:
+    return _made(session, job, {"allowance": allowance, "paper": paper if paper in PRINTS else "A4", "own": bool(own)})
+
+
+def _join(session: Session, job: Job, message: object) -> Any:
+    """Take a seam out, or put the last one back, and cut anew."""
+    said = read(JoinSaid, message)
+    now = session.state.cutting
+    joins = list(now.get("joins", ()))
+    if said.do == "part":
+        joins = joins[:-1]
+    else:
+        joins.append(asdict(Join(said.one, said.other, said.allow_mm, grain_of=said.grain_of)))
+    return _made(session, job, {**now, "joins": joins}, strict=said.do == "join")
+
+
+def _made(session: Session, job: Job, cutting: dict[str, Any], *, strict: bool = False) -> Any:
     project = session.need()
-    return making.publish(project, session.folder, session.made_folder, session.state, allowance, paper, job), allowance
+    garment = session.folder.name
+    before = session.state.cutting if session.state.cutting.get("garment") == garment else {}
+    known = {"allowance": session.state.allowance, "paper": "A4", "own": False, **before, **cutting, "garment": garment}
+    names, facts = pieces_make.publish(
+        project,
+        session.folder,
+        session.made_folder,
+        session.state,
+        allowance=known["allowance"],
+        paper=known["paper"],
+        joins=[Join(**j) for j in known.get("joins", ())],
+        own_pattern=known["own"],
+        strict=strict,
+        job=job,
+    )
+    return names, facts, known
 
 
 def _keep(session: Session, found: Any) -> Said | None:
-    (names, facts), allowance = found
-    step = session.step
-    number = step.number if step else 0
-    more = [m for m in session.state.made if m == "choices.png"] if session.state.made_for == number else []
+    names, facts, known = found
+    more = [m for m in session.state.made if m == "choices.png"] if session.state.made_for == _number(session) else []
+    for name in more:
+        pieces_make.add_file(session.made_folder, name, fresh=True)
     session.remember(
-        made=(*names, *more), facts=facts, made_for=number, allowance=with_unit(allowance, session.state.unit)
+        made=(*names, *more), facts=facts, made_for=_number(session), allowance=known["allowance"], cutting=known
     )
+    if not facts:
+        return Said("print", "The lines are ready, as a file and as a handout. With pattern pieces there is more.")
+    if known.get("joins"):
+        return Said("print", "Cut, joined and proved: what went is one piece now, and the rest still fits it.")
     return Said("print", "Cut, and proved: the pieces sew together to what they were cut from.")
 
 
-def _read(session: Session, job: Job, path: Any) -> Any:
-    data = uploaded(path, "pattern pieces")
-    read_pieces(data)
-    return data
-
-
-def _keep_pieces(session: Session, data: bytes) -> Said | None:
-    project, pieces = journey.put_pieces(session.folder, session.need(), data)
-    session.keep(project, "pattern pieces")
-    return Said("print", f"{counted(len(pieces), 'pattern piece')} laid by: {', '.join(p.name for p in pieces[:8])}.")
+def _number(session: Session) -> int:
+    step = session.step
+    return step.number if step else 0

@@ -12,7 +12,7 @@ class PiecesBoard {
     this.trigger = trigger;
     this.root = make("div", { class: "pieces-board" }, element);
     const head = make("div", { class: "row" }, this.root);
-    this.tabs = { pattern: this.button(head, "Pattern and lines"), cut: this.button(head, "Cut pieces") };
+    this.tabs = { pattern: this.button(head, "Pattern"), cut: this.button(head, "Cut pieces") };
     for (const [name, b] of Object.entries(this.tabs)) b.addEventListener("click", () => this.turn(name));
     const tools = make("span", { class: "tools" }, head);
     this.button(tools, "−", "Smaller").addEventListener("click", () => this.drawing.nearer(1 / 1.5));
@@ -28,8 +28,10 @@ class PiecesBoard {
     this.hint = make("p", { class: "fine" }, this.root);
     this.joinBar = make("div", { class: "join-bar", hidden: "" }, this.root);
     this.gone = make("ul", { class: "gone" }, this.root);
-    this.files = make("ul", { class: "made" }, this.root);
-    this.more = make("div", { class: "told" }, this.root);
+    // What comes out stands below the button that makes it.
+    const below = document.querySelector("[data-slot=outcome]") || this.root;
+    this.files = make("ul", { class: "made" }, below);
+    this.more = make("div", { class: "told" }, below);
     this.side = "pattern";
     this.root.hidden = true;
     document.addEventListener("scene-taken", () => this.follow());
@@ -47,8 +49,7 @@ class PiecesBoard {
   }
 
   widen() {
-    const on = !document.body.classList.contains("wide-leaflet");
-    document.body.classList.toggle("wide-leaflet", on);
+    const on = this.root.classList.toggle("wide");
     this.wide.setAttribute("aria-pressed", String(on));
     this.wide.textContent = on ? "Narrow" : "Wide";
   }
@@ -91,13 +92,11 @@ class PiecesBoard {
   show() {
     const { pattern, cut } = this;
     const sheet = this.side === "cut" ? cut && cut.after : pattern && pattern.sheet;
-    this.root.hidden = !(sheet || (cut && cut.files));
+    this.root.hidden = !sheet;
     for (const [name, b] of Object.entries(this.tabs)) {
       b.disabled = name === "cut" ? !(cut && cut.after) : !(pattern && pattern.sheet);
       b.setAttribute("aria-pressed", String(name === this.side && Boolean(sheet)));
     }
-    this.sheet.hidden = !sheet;
-    this.root.firstChild.hidden = !sheet;
     if (sheet) this.drawing.show(sheet, { pick: this.side === "cut" });
     this.root.dataset.side = sheet ? this.side : "";
     this.showHint(pattern, sheet);

@@ -74,12 +74,18 @@ export class PiecesDrawing {
 
   /** Words grow with the zoom, but never beyond what their piece has room for. */
   letters(k) {
+    const size = (e) => Math.min(Number(e.dataset.size) * k, Number(e.dataset.room));
+    for (const group of this.root.querySelectorAll("g[data-label]")) {
+      const rows = [...group.querySelectorAll("[data-row]")];
+      const fits = Math.min(...rows.map(size)) / k >= 8; // else the number alone
+      for (const e of rows) e.style.display = fits ? "" : "none";
+      group.querySelector("[data-alone]").style.display = fits ? "none" : "";
+    }
     for (const e of this.root.querySelectorAll("text[data-room]")) {
-      const size = Math.min(Number(e.dataset.size) * k, Number(e.dataset.room));
-      e.setAttribute("font-size", String(size));
-      e.style.display = size / k < 6 ? "none" : "";
-      const rise = Number(e.dataset.rise || 0) * size;
-      e.setAttribute("y", String(Number(e.dataset.y) + rise));
+      const now = size(e);
+      e.setAttribute("font-size", String(now));
+      if (e.classList.contains("letter")) e.style.display = now / k < 8 ? "none" : "";
+      e.setAttribute("y", String(Number(e.dataset.y) + Number(e.dataset.rise || 0) * now));
     }
   }
 
@@ -128,10 +134,14 @@ export class PiecesDrawing {
   label(piece, g) {
     const [x, y, r] = piece.label;
     const rows = [[piece.number || "", 20, 1], [piece.title, 13, 0], [piece.cloth, 11.5, 0], [piece.how, 11.5, 0]].filter((row) => row[0]);
+    const label = svg("g", { "data-label": "" }, g);
+    const alone = String(piece.number || piece.title);
+    svg("text", { class: "words number", x, "data-y": y, "data-size": 15, "data-room": Math.max(1.2 * r, 40) / Math.max(1, 0.5 * alone.length), "data-rise": 0.32, "data-alone": "" }, label).textContent = alone;
+    const most = Math.max(...rows.map(([text]) => String(text).length));
     rows.forEach(([text, size, bold], i) => {
-      const room = Math.min((1.9 * r) / (0.5 * String(text).length + 0.6), (1.5 * r) / rows.length);
-      const t = svg("text", { class: bold ? "words number" : "words", x, "data-y": y, "data-size": size, "data-room": room, "data-rise": (i - (rows.length - 1) / 2) * 1.25 + 0.3 }, g);
-      t.textContent = String(text);
+      const room = Math.min((1.9 * r) / (0.5 * most + 0.6), (1.5 * r) / rows.length);
+      const rise = (i - (rows.length - 1) / 2) * 1.3 + 0.3;
+      svg("text", { class: bold ? "words number" : "words", x, "data-y": y, "data-size": bold ? 13 : size, "data-room": room, "data-rise": rise, "data-row": "" }, label).textContent = String(text);
     });
   }
 
@@ -170,7 +180,7 @@ export class PiecesDrawing {
     for (const end of line.ends) {
       const key = `${line.id}:${end.which}:${n}`;
       const said = `${line.name}, ${end.which} on the ${end.edge.replace(/-/g, " ")} of ${piece.title}`;
-      const dot = svg("circle", { class: "end", cx: end.at[0], cy: end.at[1], "data-r": 6.5, tabindex: 0, role: "slider", "aria-label": said, "data-key": key, "aria-valuenow": end.distance_mm, "aria-valuetext": `${end.distance_mm} mm from the ${end.from}` }, g);
+      const dot = svg("circle", { class: "end", cx: end.at[0], cy: end.at[1], "data-r": 5, tabindex: 0, role: "slider", "aria-label": said, "data-key": key, "aria-valuenow": end.distance_mm, "aria-valuetext": `${end.distance_mm} mm from the ${end.from}` }, g);
       svg("title", {}, dot).textContent = `${said}: ${end.distance_mm} mm from the ${end.from}. Move it along its edge.`;
       this.ends.set(dot, { line, end, along: measured(end.along), dot, at: end.distance_mm });
     }

@@ -1,0 +1,166 @@
+"""Cutting from the page: every file to download, and what the page shows of the cut pieces."""
+
+from __future__ import annotations
+
+import io
+import json
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+
+from mockup import journey
+from mockup.journey.joining import Join
+from mockup.project import Project
+from mockup.sheets.papers import PAPERS
+from swatches.errors import InputError
+from swatches.job import Job, check
+from swatches.safe_write import write_whole
+from swatches.units import length
+from ui.parts.making import Facts, cut_facts, zipped
+from ui.parts.session import State
+from ui.parts.words import counted
+from ui.questions.pieces_drawn import drawn_pieces
+from ui.questions.pieces_told import list_told, order_told, proof_told, seams_told
+
+SHOWN = "pieces.json"
+"""What the page draws; beside the files to download, and none of them."""
+PRINTS = tuple(p.name for p in PAPERS.values())
+_PAPER_WORDS = {
+    "A4": "A4",
+    "Letter": "US Letter",
+    "A0": "A0, for a copy shop",
+    "roll36": "on a 36 in roll, for a copy shop",
+    "projector": "for a projector",
+}
+_FILES = {
+    "handout.pdf": "Handout: how others make these lines on their own pattern",
+    "cutting-list.csv": "Cutting list, as a table",
+    "pieces-svg.zip": "Every piece as a drawing (SVG)",
+    "pieces.dxf": "All pieces for cutters and pattern programs (DXF)",
+    "split.json": "The lines, as a file",
+    "proof.json": "The proof, figure by figure",
+    "choices.png": "All choices side by side (picture)",
+}
+
+
+def publish(
+    project: Project,
+    folder: Path,
+    out: Path,
+    state: State,
+    *,
+    allowance: str,
+    paper: str,
+    joins: Sequence[Join] = (),
+    own_pattern: bool = False,
+    strict: bool = False,
+    job: Job,
+) -> tuple[list[str], Facts]:
+    """Cut the pieces and write every file to download.
+
+    Without pattern pieces the lines as a file and the handout still come out.
+
+    Args:
+        project: the project.
+        folder: its folder.
+        out: where the files go.
+        state: what the page remembers: the choice that is shown.
+        allowance: of new seams, as typed.
+        paper: the print that is named first.
+        joins: seams that go after the cut.
+        own_pattern: the person says that the pattern is theirs to pass on.
+        strict: refuse a join whose edges are not there, instead of leaving it out with a warning.
+        job: progress.
+
+    Returns:
+        File names in ``out``, and the facts of the cut.
+
+    Raises:
+        InputError: the allowance cannot be used, or there is no scale.
+        ProofError: the proof failed; nothing is given out.
+    """
+    typed = length(allowance, what="seam allowance", minimum_mm=0.0, bare=state.unit)
+    letter = state.choice if any(c.letter == state.choice for c in project.colourways) else ""
+    papers = sorted(PRINTS, key=lambda p: p != paper)
+    with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
+        work = Path(name)
+        if not project.pieces:
+            return _without_pieces(project, letter, work, out, str(typed), paper)
+        found = journey.publish(
+            project, folder, letter, work, allowance=typed, paper=papers, joins=joins, own_pattern=own_pattern, job=job
+        )
+        check(job)
+        lost = [w for w in found.cut.warnings if w.startswith("The seam ") and "was joined" in w]
+        if strict and lost:
+            raise InputError(
+                "seam", expected="an edge on each of two pieces", got=lost[-1], next_step="Press both again"
+            )
+        (work / "pieces-svg.zip").write_bytes(zipped(sorted((work / "pieces").glob("*.svg"))))
+        prints = [f"pieces-{p.lower()}.pdf" for p in papers]
+        names = [*prints, *(n for n in _FILES if (work / n).exists())]
+        fabrics = journey.fabric_names(project)
+        pieces = found.cut.pieces
+        shown = {
+            "after": drawn_pieces(pieces, fabrics),
+            "proof": proof_told(found.cut.proof),
+            "seams": seams_told(pieces),
+            "list": list_told(pieces, fabrics),
+            "order": order_told(pieces, journey.lightness(project)),
+            "joins": [{"one": j.one, "other": j.other} for j in joins],
+            "files": [_file(n, work / n) for n in names],
+        }
+        (work / SHOWN).write_text(json.dumps(shown, ensure_ascii=False), "utf-8")
+        facts = cut_facts(found.cut, found.needs, project)
+        return _taken(work, out, [*names, SHOWN]), facts
+
+
+def add_file(out: Path, name: str, *, fresh: bool) -> None:
+    """Name one more file among those to download; where the others are of another step, they are dropped."""
+    target = out / SHOWN
+    shown = json.loads(target.read_text("utf-8")) if fresh and target.is_file() else {"files": []}
+    shown["files"] = [*(f for f in shown["files"] if f["name"] != name), _file(name, out / name)]
+    write_whole(target, json.dumps(shown, ensure_ascii=False).encode(), what="list of files")
+
+
+def _without_pieces(
+    project: Project, letter: str, work: Path, out: Path, allowance: str, paper: str
+) -> tuple[list[str], Facts]:
+    (work / "split.json").write_text(journey.write_split(project, letter), "utf-8")
+    names = ["split.json"]
+    if project.lines:
+        sheet = paper if paper in ("A4", "Letter") else "A4"
+        (work / "handout.pdf").write_bytes(journey.handout(project, letter, allowance=allowance, paper=sheet))
+        names.insert(0, "handout.pdf")
+    (work / SHOWN).write_text(json.dumps({"files": [_file(n, work / n) for n in names]}, ensure_ascii=False), "utf-8")
+    return _taken(work, out, [*names, SHOWN]), ()
+
+
+def _file(name: str, path: Path) -> dict[str, Any]:
+    """A file to download: its name, what it is, and how many sheets it has."""
+    paper = next((p for p in PRINTS if name == f"pieces-{p.lower()}.pdf"), "")
+    label = f"Pieces at full size, {_PAPER_WORDS[paper]}" if paper else _FILES[name]
+    return {"name": name, "label": label, "pages": _pages(path, paper) if name.endswith(".pdf") else ""}
+
+
+def _pages(path: Path, paper: str) -> str:
+    document = pypdfium2.PdfDocument(io.BytesIO(path.read_bytes()))
+    try:
+        count = len(document)
+        if paper in ("roll36", "projector"):
+            width, height = (v * 25.4 / 72 / 1000 for v in document[0].get_size())
+            return f"{width:.2f} × {height:.2f} m"
+    finally:
+        document.close()
+    return counted(count, "sheet" if paper else "page")
+
+
+def _taken(work: Path, out: Path, names: Sequence[str]) -> list[str]:
+    for name in names:
+        write_whole(out / name, (work / name).read_bytes(), what=name)
+    return list(names)
+
+
+__all__ = ["PRINTS", "SHOWN", "publish"]

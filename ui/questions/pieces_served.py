@@ -1,0 +1,46 @@
+"""What the board of pieces asks for between two cuts: the pattern as it is, with the lines on it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from mockup.journey.cutting import pieces_of
+from mockup.journey.on_pieces import on_pieces
+from swatches.errors import MockupError
+from ui.parts.session import WORD, Session, Sessions
+from ui.parts.words import sentence
+from ui.questions.pieces_drawn import drawn_pieces
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+
+def serve_pieces(app: FastAPI, sessions: Sessions) -> None:
+    """Answer ``/pieces/<word>/pattern.json``."""
+    from fastapi.responses import JSONResponse, PlainTextResponse, Response
+
+    @app.get("/pieces/{word}/pattern.json")
+    def pattern(word: str) -> Response:
+        if not WORD.fullmatch(word):
+            return PlainTextResponse("There is nothing here.", 404)
+        with sessions.open(word) as session:
+            return JSONResponse(pattern_shown(session), headers={"cache-control": "no-store"})
+
+
+def pattern_shown(session: Session) -> dict[str, Any]:
+    """The pattern pieces with the lines on them; ``sheet`` is None where there are no pieces.
+
+    While no length is known, the pieces are drawn without lines, and ``said`` tells why.
+    """
+    project = session.project
+    if project is None or not project.pieces:
+        return {"sheet": None, "said": ""}
+    try:
+        found = on_pieces(project, session.folder)
+        return {"sheet": drawn_pieces([f.piece for f in found], lines=found), "said": ""}
+    except MockupError as error:
+        said = sentence(error)
+    try:
+        return {"sheet": drawn_pieces(pieces_of(project, session.folder)), "said": said}
+    except MockupError as error:
+        return {"sheet": None, "said": sentence(error)}
