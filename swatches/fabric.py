@@ -96,6 +96,8 @@ class Remnant:
         holes: outlines of holes and of flaws that are no-go, mm.
         grain_deg: direction of the lengthwise grain, counter-clockwise from +y; None when not known.
         photo: picture's content hash or file name, or empty.
+        photo_mm_per_px: scale of that picture, which sees the cloth from straight above; None when not known.
+        photo_corner_mm: where the picture's upper left corner lies, in the outline's mm; None when not known.
     """
 
     name: str
@@ -104,6 +106,8 @@ class Remnant:
     holes: tuple[tuple[XY, ...], ...] = ()
     grain_deg: float | None = None
     photo: str = ""
+    photo_mm_per_px: float | None = None
+    photo_corner_mm: XY | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,60 @@
+"""Remnants from a photo: outline and picture lie on one another, and the picture shows the cloth."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import Polygon
+
+from swatches.errors import InputError
+from swatches.fabric import Remnant
+from swatches.photo import png_bytes, read_photo
+from swatches.remnant_photo import picture_of, read_remnants, with_picture
+from swatches.remnants import remnant_of
+from swatches.samples.cupboard import CARD_DISTANCE_MM, REMNANT_PHOTO, REMNANTS
+
+
+def test_the_choirs_remnants_are_read_with_their_pictures(tmp_path: Path) -> None:
+    found = read_remnants(read_photo(REMNANT_PHOTO), reference="cards", distance_mm=CARD_DISTANCE_MM)
+    # outside truth: the outlines that the rendered photo was made from
+    truth = [REMNANTS["check"][0], REMNANTS["cord"][0]]
+    areas = sorted(o.area_mm2 for o, _ in found)
+    expected = sorted(Polygon(r.outline, r.holes).area for r in truth)
+    assert areas == pytest.approx(expected, rel=0.02)
+    for outline, picture in found:
+        points = np.array(outline.points)
+        assert points.min(axis=0) == pytest.approx((0, 0), abs=1e-3)
+        left, low, right, high = picture.box_mm
+        assert left < 0 and low < 0  # noqa: PT018
+        assert right > points[:, 0].max()
+        assert high > points[:, 1].max()
+        # what lies 5 mm inside the outline looks like cloth, what lies outside like the pale ground
+        rows, columns = np.mgrid[: picture.rgb.shape[0], : picture.rgb.shape[1]]
+        x = left + (columns + 0.5) * picture.mm_per_px
+        y = high - (rows + 0.5) * picture.mm_per_px
+        shape = Polygon(outline.points, outline.holes)
+
+        inside = shapely.contains_xy(shape.buffer(-5), x, y)
+        outside = ~shapely.contains_xy(shape.buffer(2), x, y)
+        assert picture.rgb[outside].mean() > picture.rgb[inside].mean() + 30
+    outline, picture = found[0]
+    remnant = with_picture(remnant_of(outline, "leg", grain_deg=0.0), picture, "leg.png")
+    assert picture_of(remnant, tmp_path) is None, "its file is not there yet"
+    (tmp_path / "leg.png").write_bytes(png_bytes(picture.rgb))
+    again = picture_of(remnant, tmp_path)
+    assert again is not None
+    assert np.array_equal(again.rgb, picture.rgb)
+    assert again.box_mm == picture.box_mm
+
+
+def test_a_photo_without_scale_and_a_file_elsewhere_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="scale"):
+        read_remnants(read_photo(REMNANT_PHOTO), reference="none")
+    square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0))
+    away = Remnant("r", square, square, photo="../x.png", photo_mm_per_px=1.0, photo_corner_mm=(0.0, 0.0))
+    with pytest.raises(InputError, match="folder"):
+        picture_of(away, tmp_path)
+    assert picture_of(Remnant("r", square, square), tmp_path) is None
