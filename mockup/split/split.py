@@ -52,6 +52,7 @@ class SplitLine:
         end: anchor of the last point of the half (symmetric) or of the whole.
         start_side: 'left' or 'right' where ``start.edge`` exists on both sides and the line is not symmetric.
         end_side: the same for the end.
+        on_top: whether what it encloses is sewn onto the cloth below, which stays whole, instead of being let in.
     """
 
     id: str
@@ -62,6 +63,7 @@ class SplitLine:
     end: Anchor | None = None
     start_side: str | None = None
     end_side: str | None = None
+    on_top: bool = False
 
 
 @dataclass(frozen=True, slots=True)

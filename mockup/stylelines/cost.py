@@ -31,12 +31,16 @@ class Cost:
 NO_SEAM = Cost(0, 0.0, 0.0)
 
 
-def cost(path: Path, allowance_mm: float) -> Cost:
+def cost(path: Path, allowance_mm: float, *, applied: bool = False) -> Cost:
     """Cost of one placed line.
 
     Args:
         path: the whole line in mm.
         allowance_mm: seam allowance on each of its two sides.
+        applied: whether what it encloses is applied on top: then the cloth below stays whole, so what is taken
+            besides is the patch itself, with one allowance turned in around it.
     """
     size = paths.length(path)
+    if applied and path.closed:
+        return Cost(1, size / 10, (abs(paths.signed_area(path)) + allowance_mm * size) / 100)
     return Cost(1, size / 10, 2 * allowance_mm * size / 100)

@@ -157,10 +157,17 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
     names: dict[int, str] = {}
     if len(body.faces) == 1:
         return {0: view.side}
+    for k, face in enumerate(body.faces):  # what lines alone enclose is called by the line around it
+        if all(p.source >= 0 for p in face.parts) and len({p.source for p in face.parts}) == 1:
+            names[k] = body.lines[face.parts[0].source].name
+    patches = dict(names)
+    walk = [k for k in walk if k not in patches]
+    if len(walk) == 1:
+        return patches | {walk[0]: view.side}
     stack = [k for k in walk if straddles(body.faces[k], body)]
-    if len(stack) == len(body.faces) <= 3:
+    if len(stack) == len(walk) <= 3:
         words = ("upper", "lower") if len(stack) == 2 else ("upper", "middle", "lower")
-        names = {k: f"{word} {view.side}" for k, word in zip(stack, words, strict=True)}
+        names |= {k: f"{word} {view.side}" for k, word in zip(stack, words, strict=True)}
     drawn = {line.name.split(",")[0] for line in body.lines}
     for word in ("yoke", "hem band", "side panel", "centre panel"):
         if word not in drawn:
@@ -179,7 +186,7 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
                 fits.append(k)
         if fits and len({local[k] for k in fits}) == 1:
             names |= dict.fromkeys(fits, f"{view.side} {word}")
-    return {k: names.get(k, f"{view.side} panel {local[k]}") for k in range(len(body.faces))}
+    return {k: names.get(k, f"{view.side} panel {local[k]}") for k in range(len(body.faces))} | patches
 
 
 def _area_panels(view: View, views: Sequence[View]) -> list[Panel]:

@@ -56,6 +56,8 @@ class StyleLine:
         kinked: whether a symmetric line may meet the mirror line at an angle.
         carries: id of the line in the other side that it goes on from at the shared seam, or empty. Their start
             distances are kept equal.
+        enclosed: of a line that encloses cloth (:func:`encloses`): whether that is 'let in' or applied 'on top';
+            empty where nobody has said yet.
     """
 
     id: str
@@ -68,3 +70,11 @@ class StyleLine:
     symmetric: bool = False
     kinked: bool = False
     carries: str = ""
+    enclosed: str = ""
+
+
+def encloses(line: StyleLine) -> bool:
+    """Whether a line comes back to where it began: a mirrored one from the middle to the middle is a closed shape."""
+    if line.symmetric:
+        return line.start.edge == line.end.edge
+    return line.start.edge == line.end.edge and line.start.side == line.end.side

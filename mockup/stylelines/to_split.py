@@ -13,7 +13,7 @@ from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, 
 from mockup.stylelines import edges
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, primary_views
-from mockup.stylelines.styleline import End, StyleLine
+from mockup.stylelines.styleline import End, StyleLine, encloses
 from swatches.units import PxPoints
 
 
@@ -80,6 +80,7 @@ def _view(
                 end=_anchor(line.end, ids),
                 start_side=None if line.symmetric or line.start.edge in ids else line.start.side,
                 end_side=None if line.symmetric or line.end.edge in ids else line.end.side,
+                on_top=line.enclosed == "on top" and encloses(line),
             )
             for line, path in placed
         ),

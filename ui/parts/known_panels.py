@@ -9,7 +9,9 @@ from pydantic import TypeAdapter
 
 from mockup import journey
 from mockup.garment.view import View
+from mockup.geometry.path import Path
 from mockup.project import Project
+from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import StyleLine
 
@@ -20,6 +22,13 @@ LINES = TypeAdapter(tuple[StyleLine, ...])
 @lru_cache(maxsize=32)
 def _panels(key: bytes, project_of: Keyed) -> dict[str, tuple[Panel, ...]]:
     return journey.panels_of(project_of.project)
+
+
+@lru_cache(maxsize=32)
+def _placed(key: bytes, project_of: Keyed) -> dict[str, tuple[tuple[StyleLine, Path], ...]]:
+    project = project_of.project
+    # The drawing's lines are carried onto a photo of the same side.
+    return {v.name: placed_lines(v, project.lines, project.views) if v.edges else () for v in project.views}
 
 
 class Keyed:
@@ -39,6 +48,12 @@ def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
     """Panels by view; worked out once for the same views and lines."""
     key = digest(*(VIEW.dump_json(v) for v in project.views), LINES.dump_json(project.lines))
     return _panels(key, Keyed(project))
+
+
+def placed_of(project: Project) -> dict[str, tuple[tuple[StyleLine, Path], ...]]:
+    """Lines as they lie on every view that has edges, in view mm; worked out once for the same views and lines."""
+    key = digest(*(VIEW.dump_json(v) for v in project.views), LINES.dump_json(project.lines))
+    return _placed(key, Keyed(project))
 
 
 def digest(*parts: bytes) -> bytes:

@@ -7,14 +7,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from mockup.geometry import path as paths
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
 from mockup.stylelines.carry import SHARED, carry, keep_together
-from mockup.stylelines.styleline import End, StyleLine
+from mockup.stylelines.panels import primary_views
+from mockup.stylelines.seam import trued
+from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
 from mockup.stylelines.twins import mirror_partners
 from swatches.errors import InputError
 from swatches.units import length
 from ui.parts.inherit import keep_cloth
+from ui.parts.line_scene import partner_of
 from ui.parts.messages import Commit, Drawn, read, text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
@@ -65,15 +69,75 @@ def _remove(session: Session, message: dict[str, Any]) -> Said | None:
 def _draw(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
     drawn = read(Drawn, message)
-    number = 1
-    while any(line.id == f"line-{number}" for line in project.lines):
-        number += 1
+    number = next(n for n in range(1, 10_000) if all(line.id != f"line-{n}" for line in project.lines))
     line = StyleLine(
         f"line-{number}", f"line {number}", drawn.side, drawn.kind, drawn.start.end(), drawn.end.end(),
         tuple(drawn.through), drawn.symmetric,
     )  # fmt: skip
     _keep_lines(session, project, _placed(project, line), f"drew {line.name}")
+    if encloses(line):
+        return Said("lines", f"{capital(line.name)} encloses cloth: is that let in, or applied on top? Say so here.")
     return Said("lines", f"{capital(line.name)} is drawn. Drag its points, or type its distances here.")
+
+
+def _kind(session: Session, message: dict[str, Any]) -> Said | None:
+    """Join the points of a line another way; an arc keeps the point that lies most in its middle."""
+    project = session.need()
+    line = project.line(text_of(message, "line"))
+    wanted = text_of(message, "kind")
+    if wanted not in list(LineKind):
+        raise InputError("kind of line", expected=", ".join(LineKind), got=wanted, next_step="Choose one of them")
+    kind = LineKind(wanted)
+    through = line.through
+    if kind is LineKind.STRAIGHT or (kind is LineKind.ARC and line.symmetric):
+        through = ()
+    elif not through:
+        view = next(v for v in primary_views(project.views) if v.side == line.side)
+        path = anchor.place_line(line, view, [x for x in project.lines if x.side == line.side])
+        half = paths.length(path) / (4 if line.symmetric else 2)
+        x, y = paths.point_at_distance(path, half)
+        lift = 0.03 * (edges.body_box(view)[3] if kind is LineKind.ARC else 0.0)
+        through = (edges.mm_to_shares(view, (float(x), float(y) - lift)),)
+    elif kind is LineKind.ARC:
+        through = (through[len(through) // 2],)
+    _keep_lines(
+        session, project, _placed(project, replace(line, kind=kind, through=through)), f"{line.name}: {KINDS[kind]}"
+    )
+    return None
+
+
+KINDS = {
+    LineKind.STRAIGHT: "straight",
+    LineKind.ARC: "part of a circle",
+    LineKind.CURVE: "smooth curve",
+    LineKind.POLYLINE: "straight from point to point",
+}
+"""How points are joined, in words."""
+
+
+def _enclosed(session: Session, message: dict[str, Any]) -> Said | None:
+    project = session.need()
+    line = project.line(text_of(message, "line"))
+    how = text_of(message, "how")
+    if how not in ("let in", "on top"):
+        raise InputError("request", expected="let in or on top", got=how, next_step="Open the page again")
+    session.keep(project.put_line(replace(line, enclosed=how)), f"{line.name} {how}")
+    return None
+
+
+def _true_it(session: Session, message: dict[str, Any]) -> Said | None:
+    """Bend both lines near the shared seam until one runs straight on into the other."""
+    project = session.need()
+    line = project.line(text_of(message, "line"))
+    other = partner_of(project, line)
+    views = {v.side: v for v in primary_views(project.views)}
+    if other is None:
+        return Said("lines", f"{capital(line.name)} meets no line of the other side at a seam.", "error")
+    new = project
+    for each in (line, other):
+        new = _placed(new, trued(each, views[each.side]))
+    _keep_lines(session, project, new, f"trued {line.name} at the side seam")
+    return Said("lines", f"{capital(line.name)} runs straight on over the seam now, front into back.")
 
 
 def _rename(session: Session, message: dict[str, Any]) -> Said | None:
@@ -138,6 +202,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
 
 DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "remove": _remove, "draw": _draw, "rename": _rename, "type": _type, "mirror": _mirror, "carry": _carry,
+    "kind": _kind, "enclosed": _enclosed, "true": _true_it,
 }  # fmt: skip
 """What can be done to lines, by the word that a message says it with."""
 

@@ -14,11 +14,11 @@ from mockup.colourways.colour_vision import Sight, picture_as_seen, sight_words
 from mockup.colourways.colourway import Colourway
 from mockup.project import Project
 from mockup.stylelines.panels import Panel
-from mockup.stylelines.styleline import End, StyleLine
 from swatches import photo
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.known_panels import digest, panels_of
+from ui.parts.line_scene import lines_scene
 from ui.parts.session import Session
 from ui.parts.view_scene import FABRICS, LONG_SIDE, QUICK_SIDE, path_data, view_scene
 
@@ -84,7 +84,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
     return found | {
         "name": project.name,
         "views": [view_scene(session, project, colourway, v, panels.get(v.name, ()), names) for v in project.views],
-        "lines": [_line_scene(line) for line in project.lines],
+        "lines": lines_scene(project, state),
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
         "answers": _answers(project, panels, state),
@@ -99,33 +99,6 @@ def _made(word: str, name: str) -> dict[str, str]:
 
 def _colourway_of(project: Project, letter: str) -> Colourway:
     return next((c for c in project.colourways if c.letter == letter), Colourway(letter))
-
-
-def _end(end: End) -> dict[str, Any]:
-    return {
-        "edge": end.edge,
-        "landmark": end.landmark,
-        "distance_mm": end.distance_mm,
-        "side": end.side,
-        "text": end.text,
-        "label": words.edge_label(end.edge),
-        "from": words.from_words(end.edge, end.landmark),
-    }
-
-
-def _line_scene(line: StyleLine) -> dict[str, Any]:
-    return {
-        "id": line.id,
-        "name": line.name,
-        "side": line.side,
-        "kind": str(line.kind),
-        "start": _end(line.start),
-        "end": _end(line.end),
-        "through": [list(p) for p in line.through],
-        "symmetric": line.symmetric,
-        "kinked": line.kinked,
-        "carries": line.carries,
-    }
 
 
 def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:

@@ -22,12 +22,11 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
-from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
-from ui.parts.known_panels import LINES, VIEW, digest
+from ui.parts.known_panels import LINES, VIEW, digest, placed_of
 from ui.parts.session import Session
 
 LONG_SIDE, QUICK_SIDE = 1600, 800
@@ -52,8 +51,7 @@ def view_scene(
     pad = 0.02 * float(max(high - low))
     body = None
     edge_list: list[dict[str, Any]] = []
-    # The drawing's lines are carried onto a photo of the same side.
-    placed = placed_lines(view, project.lines, project.views) if view.edges else ()
+    placed = placed_of(project)[view.name]
     if view.edges:
         x, foot, half, height = edges.body_box(view)
         (px, bottom), (_, top) = view.points_to_px(np.array([[x, foot], [x, foot + height]]))  # type: ignore[arg-type]
@@ -97,7 +95,7 @@ def _edges(view: View, placed: Sequence[tuple[StyleLine, Path]]) -> list[dict[st
     Neck, hem and symmetrical lines come in two halves from the middle, so that each has one way to count.
     """
     named = [(e, words.edge_label(e.name)) for e in edges.edges_of(view, centre=True)]
-    named += [(anchor.line_as_edge(line, path), line.name) for line, path in placed]
+    named += [(anchor.line_as_edge(line, path), line.name) for line, path in placed if not path.closed]
     return [part for e, label in named for part in _halves(view, e, label)]
 
 

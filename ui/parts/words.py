@@ -68,6 +68,16 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def seam(mm: float, unit: str) -> str:
+    """A length of seam in whole cm, or inches for who chose them."""
+    return f"{mm / 25.4:.0f} in" if unit == "in" else f"{mm / 10:.0f} cm"
+
+
+def area(mm2: float, unit: str) -> str:
+    """An area in cm², or in²."""
+    return f"{mm2 / 645.16:.0f} in²" if unit == "in" else f"{mm2 / 100:.0f} cm²"
+
+
 def counted(n: int, one: str, many: str | None = None) -> str:
     """'1 line', '3 lines', 'no lines'."""
     many = many or f"{one}s"

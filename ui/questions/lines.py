@@ -13,6 +13,7 @@ from swatches.units import Length, length
 from ui.parts import actions
 from ui.parts.desk import Desk
 from ui.parts.lengths import usual_text
+from ui.parts.line_scene import cost_words
 from ui.parts.scene import Said
 from ui.parts.session import Session
 from ui.parts.words import capital
@@ -31,7 +32,7 @@ class Usual:
 
 
 USUAL: dict[str, Usual] = {
-    "yoke": Usual("Yoke", ("down the armhole", ""), (80.0, 0.0), lambda v, n, a, b: presets.yoke(v, a, first=n)),
+    "yoke": Usual("Yoke", ("down the armhole", ""), (120.0, 0.0), lambda v, n, a, b: presets.yoke(v, a, first=n)),
     "hem-band": Usual(
         "Hem band", ("above the hem", ""), (120.0, 0.0), lambda v, n, a, b: presets.hem_band(v, a, first=n)
     ),
@@ -58,6 +59,12 @@ USUAL: dict[str, Usual] = {
         ("down the armhole", "in from the side, at the hem"),
         (100.0, 150.0),
         lambda v, n, a, b: presets.princess(v, a, b, first=n),
+    ),
+    "raglan": Usual(
+        "Raglan-like line",
+        ("along the neck, from the shoulder", "above the underarm, along the armhole"),
+        (40.0, 60.0),
+        lambda v, n, a, b: presets.raglan(v, a, b, first=n),
     ),
     "diagonal": Usual(
         "Diagonal",
@@ -135,4 +142,5 @@ def _add(session: Session, kind: str, where: str, a: str, b: str) -> Said | None
         made = usual.make(view, actions.free_number(project) + len(lines), first, second)
         lines += made if not lines or view is found[0] else actions.going_on(lines, made)
     actions.add_lines(session, tuple(lines), f"added {usual.name.lower()}")
-    return Said("lines", f"{usual.name} added. Drag its points, or type its distances below.")
+    price = cost_words(session, [line.id for line in lines])
+    return Said("lines", f"{usual.name} added: {price}. Drag its points, or type its distances below.")

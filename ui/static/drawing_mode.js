@@ -4,10 +4,13 @@
 import { svg } from "./make.js";
 import { endAt, endPx, toShare } from "./places.js";
 
-const NEAR = 16; // px of the screen within which a press ends a line on an edge
+const NEAR = 20; // px of the screen within which a press starts or ends a line on an edge
+
+const OFF_EDGE = "A line starts on an edge of the garment, on its middle, or on another line: press nearer to one.";
+const GO_ON = "Press where the line should pass, and on an edge to end it. Enter ends it on the nearest edge, Backspace takes a point back, Esc stops.";
 
 const HINTS = {
-  line: "Press on an edge to start, press where the line should pass, and press on another edge to end it. Esc stops.",
+  line: "Press on an edge of the garment to start.",
   round: "Draw round the garment, loosely, and let go.",
   keep: "Dab on what belongs to the garment.",
   drop: "Dab on what does not belong to it.",
@@ -29,6 +32,7 @@ export class Drawing {
     this.strokes = [];
     this.pane = null;
     this.start = null;
+    this.pointer = null;
     this.editor.root.dataset.mode = mode;
     this.tell(HINTS[mode]);
   }
@@ -77,24 +81,74 @@ export class Drawing {
 
   press(pane, p) {
     const { editor } = this;
-    if (this.pane && this.pane !== pane && this.points.length) return;
+    if (this.pane && this.pane !== pane && this.points.length) {
+      this.tell(`This line lies on the ${this.pane.view.side}. Carry it over when it is drawn.`);
+      return;
+    }
     const found = endAt(pane, p, editor.scene.unit);
     if (!found) return;
     const { k } = editor.port.place(pane);
+    const onEdge = found.gap * k <= NEAR;
     if (!this.points.length) {
+      if (!onEdge) {
+        this.tell(OFF_EDGE);
+        return;
+      }
       this.pane = pane;
       this.start = found;
       this.points = [endPx(pane, found)];
-    } else if (found.gap * k <= NEAR) {
+      this.tell(GO_ON);
+    } else if (onEdge && this.far(pane, endPx(pane, found))) {
       this.end(found);
       return;
     } else this.points.push(p);
     this.redraw(pane);
   }
 
+  /** Whether a place is not the start itself: pressed there again, the line does not end. */
+  far(pane, p) {
+    const { k } = this.editor.port.place(pane);
+    const [x, y] = this.points[0];
+    return this.points.length > 1 || Math.hypot(p[0] - x, p[1] - y) * k > 2 * NEAR;
+  }
+
+  /** Take the last point back. */
+  back() {
+    if (this.mode !== "line" || !this.points.length) return;
+    this.points.pop();
+    if (!this.points.length) {
+      this.tell(HINTS.line);
+      for (const pane of this.editor.panes) pane.sketch.replaceChildren();
+      this.pane = null;
+    } else this.redraw(this.pane);
+  }
+
+  /** Show how the line would run to where the pointer is, and the edge that it would end on. */
+  hover(pane, p) {
+    if (this.mode !== "line") return;
+    const { k, dx, dy } = this.editor.port.place(pane);
+    const found = endAt(pane, p, this.editor.scene.unit);
+    const near = found && found.gap * k <= NEAR && (!this.points.length || this.pane === pane) ? endPx(pane, found) : null;
+    for (const other of this.editor.panes) if (other !== pane) other.sketch.querySelector(".snap")?.remove();
+    let ring = pane.sketch.querySelector(".snap");
+    if (!near) ring?.remove();
+    else {
+      ring = ring || svg("circle", { class: "snap", r: 9 }, pane.sketch);
+      ring.setAttribute("cx", near[0] * k + dx);
+      ring.setAttribute("cy", near[1] * k + dy);
+    }
+    if (!this.points.length || this.pane !== pane) return;
+    this.pointer = near || p;
+    this.redraw(pane);
+  }
+
   /** End the line on the edge nearest to its last point. */
   finish() {
-    if (this.mode !== "line" || !this.pane || this.points.length < 2) return;
+    if (this.mode !== "line" || !this.pane) return;
+    if (this.points.length < 2) {
+      this.tell("Press at least one more place before the line can end.");
+      return;
+    }
     const last = this.points.pop();
     this.end(endAt(this.pane, last, this.editor.scene.unit));
   }
@@ -103,14 +157,16 @@ export class Drawing {
     const { pane } = this;
     const through = this.points.slice(1).map((q) => toShare(pane.view, q));
     let [start, end] = [this.start, found];
+    this.pointer = null;
     const middle = (e) => pane.edgeLines.some((edge) => edge.name === e.edge && edge.middle);
     if (middle(start)) {
       [start, end] = [end, start];
       through.reverse();
     }
-    const symmetric = middle(end) && !middle(start);
+    const closed = middle(end) && middle(start) && through.length > 0; // from the middle to the middle: a closed shape
+    const symmetric = closed || (middle(end) && !middle(start));
     if (symmetric) {
-      const flip = start.side === "right";
+      const flip = closed ? through.reduce((sum, q) => sum + q[0], 0) < 0 : start.side === "right";
       start = { ...start, side: null };
       if (flip) for (const q of through) q[0] = -q[0];
     }
@@ -129,7 +185,8 @@ export class Drawing {
       return;
     }
     const { k, dx, dy } = this.editor.port.place(pane);
-    const at = this.points.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
+    const shown = this.mode === "line" && this.pointer ? [...this.points, this.pointer] : this.points;
+    const at = shown.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
     const path = pane.sketch.querySelector("path") || svg("path", {}, pane.sketch);
     path.setAttribute("class", `stroke ${this.mode}`);
     path.setAttribute("d", at.length > 1 ? `M${at.join("L")}` : `M${at[0]}h0.1`);

@@ -158,5 +158,11 @@ export function lengthText(mm, unit) {
   return `${sign}${inches ? `${inches} ` : ""}${sixteenths}/${under} in`;
 }
 
+/** An area in the person's unit: '148 cm²', '23 in²'. */
+export const areaText = (mm2, unit) => (unit === "in" ? `${Math.round(mm2 / 645.16)} in²` : `${Math.round(mm2 / 100)} cm²`);
+
+/** A length of seam, in whole cm or inches. */
+export const seamText = (mm, unit) => (unit === "in" ? `${Math.round(mm / 25.4)} in` : `${Math.round(mm / 10)} cm`);
+
 /** The step that a drag snaps to, mm: a whole mm, or an eighth of an inch. */
 export const snapStep = (unit) => (unit === "in" ? 25.4 / 8 : 1);

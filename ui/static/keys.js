@@ -29,8 +29,9 @@ export class Keys {
       else if (this.editor.drawing.mode) this.editor.drawing.stop();
       return;
     }
-    if (this.editor.drawing.mode && e.key === "Enter") {
-      this.editor.drawing.finish();
+    if (this.editor.drawing.mode && (e.key === "Enter" || e.key === "Backspace")) {
+      if (e.key === "Enter") this.editor.drawing.finish();
+      else this.editor.drawing.back();
       e.preventDefault();
       return;
     }

@@ -1,9 +1,10 @@
 // The lines as a list in the leaflet: names, where their ends are, typed distances in any unit.
 
-import { lengthText } from "./geometry.js";
+import { areaText, lengthText, seamText } from "./geometry.js";
 import { make } from "./make.js";
 
 const SIDES = { front: "Front", back: "Back" };
+const KINDS = { straight: "straight", arc: "part of a circle", curve: "smooth curve", polyline: "straight from point to point" };
 
 /** Shows one card a line; the chosen one opens and its distances can be typed. */
 export class LineCards {
@@ -42,7 +43,7 @@ export class LineCards {
     const open = line.id === this.chosen;
     const head = make("button", { type: "button", class: "card-head", "aria-expanded": String(open), "data-card": line.id }, li);
     make("b", {}, head, line.name);
-    make("span", { class: "fine" }, head, [SIDES[line.side], line.symmetric ? "mirrored" : "one side", line.carries ? "goes on from the other side" : ""].filter(Boolean).join(" · "));
+    make("span", { class: "fine" }, head, [SIDES[line.side], line.symmetric ? "mirrored" : "one side", line.carries ? "meets the other side" : ""].filter(Boolean).join(" · "));
     head.addEventListener("click", () => {
       this.table.editor.select(open ? null : line.id);
       this.choose(open ? null : line.id);
@@ -52,11 +53,46 @@ export class LineCards {
     this.text(body, line, "name", "Name", line.name);
     this.end(body, line, "start", "Starts on the");
     this.end(body, line, "end", "Ends on the");
+    this.kind(body, line);
+    this.facts(body, line);
     const row = make("div", { class: "row" }, body);
     this.button(row, line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
     this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
     this.button(row, "Remove", { do: "remove", line: line.id });
     make("p", { class: "fine" }, body, "Press the line twice in the picture to put another point into it.");
+  }
+
+  /** How the points are joined. */
+  kind(body, line) {
+    const wrap = make("label", { class: "typed" }, body);
+    make("span", {}, wrap, "Runs as");
+    const select = make("select", { "data-field": `${line.id}:kind` }, wrap);
+    for (const [value, words] of Object.entries(KINDS)) make("option", { value }, select, words);
+    select.value = line.kind;
+    select.addEventListener("change", () => this.table.trigger("act", { do: "kind", line: line.id, kind: select.value }));
+  }
+
+  /** What the line costs, the V that it makes at the seam, and what is to become of cloth that it encloses. */
+  facts(body, line) {
+    const { unit } = this.table.scene;
+    if (line.encloses) {
+      const ask = make("fieldset", { class: "ask-enclosed" }, body);
+      make("legend", {}, ask, "It encloses cloth. Is that");
+      for (const [how, words] of [["let in", "let in, in a hole"], ["on top", "applied on top"]]) {
+        const b = make("button", { type: "button", "aria-pressed": String(line.enclosed === how) }, ask, words);
+        b.addEventListener("click", () => this.table.trigger("act", { do: "enclosed", line: line.id, how }));
+      }
+    }
+    if (line.cost) {
+      const takes = line.enclosed === "on top" && line.encloses ? "of cloth for the patch" : "of cloth for its allowances";
+      make("p", { class: "fine cost" }, body, `One more seam: ${seamText(line.cost.seam_mm, unit)} of it, and ${areaText(line.cost.cloth_mm2, unit)} ${takes}.`);
+    }
+    if (line.start.edge === "armhole" || line.end.edge === "armhole") make("p", { class: "fine" }, body, "Its end on the armhole is marked on the sleeve too, at the same distance.");
+    if (line.v_deg) {
+      const p = make("p", { class: "fine v" }, body, `Front and back meet in a V of ${Math.abs(line.v_deg).toFixed(1)}° at the seam, pointing ${line.v_deg > 0 ? "down" : "up"}. `);
+      const b = make("button", { type: "button", class: "quiet" }, p, "True it");
+      b.addEventListener("click", () => this.table.trigger("act", { do: "true", line: line.id }));
+    }
   }
 
   end(body, line, which, label) {

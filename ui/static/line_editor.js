@@ -138,6 +138,7 @@ class Editor {
         const on = this.selected && this.selected.line === id;
         parts.own.classList.toggle("chosen", Boolean(on));
         for (const { node } of parts.dots) node.classList.toggle("chosen", Boolean(on));
+        if (parts.v) parts.v.classList.toggle("chosen", Boolean(on));
       }
     }
   }

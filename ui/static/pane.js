@@ -1,6 +1,6 @@
 // One picture of the garment with everything that lies over it: panels, flags, lines, and the points to drag.
 
-import { measured, pathData, whole } from "./geometry.js";
+import { measured, nearest, pathData, pointAt, whole } from "./geometry.js";
 import { make, svg } from "./make.js";
 import { edgeOf, endPx, endWords, pointsOf } from "./places.js";
 
@@ -140,7 +140,10 @@ export class Pane {
     dot("start");
     (line.through || []).forEach((_, i) => dot(i));
     dot("end");
-    if (line.symmetric && line.start) dot("twin");
+    if (line.symmetric && line.start && !line.encloses) dot("twin");
+    parts.ticks = ["start", "end"].filter((at) => line[at] && line[at].edge === "armhole").flatMap((at) => (line.symmetric ? [[at, 1], [at, -1]] : [[at, 1]]))
+      .map(([at, turn]) => ({ at, turn, node: svg("path", { class: "tick", "data-tick": line.id }, this.sketchless()) }));
+    if (line.v_deg) parts.v = svg("text", { class: "v-angle", "aria-hidden": "true" }, this.handles);
     this.parts.set(line.id, parts);
     this.shapeLine(line, !this.editor.pending.has(line.id));
   }
@@ -163,10 +166,43 @@ export class Pane {
   placeDots(line) {
     const parts = this.parts.get(line.id);
     const { k, dx, dy } = this.editor.port.place(this);
+    this.placeTicks(line, parts, { k, dx, dy });
+    if (parts.v && parts.points) {
+      const [x, y] = parts.points[0];
+      parts.v.textContent = `V ${Math.abs(line.v_deg).toFixed(1)}°`;
+      parts.v.setAttribute("x", x * k + dx);
+      parts.v.setAttribute("y", y * k + dy + 30);
+    }
     for (const { at, node } of parts.dots) {
       const p = parts.points && this.dotPoint(parts.points, at);
       node.setAttribute("visibility", p ? "visible" : "hidden");
       if (p) node.setAttribute("transform", `translate(${(p[0] * k + dx).toFixed(2)} ${(p[1] * k + dy).toFixed(2)})`);
+    }
+  }
+
+  /** Where marks lie that nobody presses. */
+  sketchless() {
+    if (!this.ticks || !this.ticks.isConnected) this.ticks = svg("g", { class: "ticks", "aria-hidden": "true" }, this.handles);
+    return this.ticks;
+  }
+
+  /** An end on the armhole is marked on the sleeve too: a stroke across the seam, into the sleeve. */
+  placeTicks(line, parts, { k, dx, dy }) {
+    for (const { at, turn, node } of parts.ticks || []) {
+      const end = line[at];
+      const edge = parts.points && edgeOf(this, end);
+      if (!edge) continue;
+      const middle = this.view.mirror_x ?? this.view.size[0] / 2;
+      const p = at === "start" ? parts.points[0] : parts.points[parts.points.length - 1];
+      const { along } = nearest(edge, p);
+      const [a, b] = [pointAt(edge, along - 2), pointAt(edge, along + 2)];
+      const size = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1;
+      let out = [(b[1] - a[1]) / size, (a[0] - b[0]) / size];
+      if (out[0] * (p[0] - middle) < 0) out = [-out[0], -out[1]];
+      const x = (turn < 0 ? 2 * middle - p[0] : p[0]) * k + dx;
+      const y = p[1] * k + dy;
+      const [ox, oy] = [turn * out[0], out[1]];
+      node.setAttribute("d", `M${(x + 8 * ox).toFixed(1)} ${(y + 8 * oy).toFixed(1)}L${(x + 20 * ox).toFixed(1)} ${(y + 20 * oy).toFixed(1)}`);
     }
   }
 

@@ -50,7 +50,10 @@ export class Pointer {
   /** Keep only the newest place; the frame does the rest. */
   moved(e) {
     const drag = this.drag;
-    if (!drag) return;
+    if (!drag) {
+      if (this.editor.drawing.mode === "line") this.hover(e);
+      return;
+    }
     const at = [e.clientX - drag.rect.left, e.clientY - drag.rect.top];
     if (drag.second) {
       this.pinch(e.pointerId, at);
@@ -62,6 +65,13 @@ export class Pointer {
     drag.free = e.altKey;
     drag.pointer = at;
     this.editor.later();
+  }
+
+  hover(e) {
+    const pane = this.editor.paneOf(e.target);
+    if (!pane) return;
+    const rect = pane.sheet.getBoundingClientRect();
+    this.editor.drawing.hover(pane, pane.toPicture(e.clientX - rect.left, e.clientY - rect.top));
   }
 
   /** Two fingers zoom. */

@@ -1,0 +1,106 @@
+"""What the page shows of a line beside its shape: what it costs, its V at the side seam, whether it encloses cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from mockup.geometry.path import Path
+from mockup.project import Project
+from mockup.stylelines.carry import SHARED
+from mockup.stylelines.cost import cost
+from mockup.stylelines.panels import primary_views
+from mockup.stylelines.seam import seam_v
+from mockup.stylelines.styleline import End, StyleLine, encloses
+from swatches.errors import GeometryError
+from swatches.units import length
+from ui.parts import words
+from ui.parts.known_panels import placed_of
+from ui.parts.session import Session, State
+
+LEAST_V_DEG = 0.5
+"""A V below this is not worth truing: over 6 cm of seam it is half a mm."""
+
+
+def lines_scene(project: Project, state: State) -> list[dict[str, Any]]:
+    """All lines of a project for the scripts, as JSON takes them."""
+    placed = placed_of(project)
+    drawn = {line.id: path for view in primary_views(project.views) for line, path in placed.get(view.name, ())}
+    allowance = length(state.allowance, what="seam allowance", bare=state.unit).mm
+    return [_line(project, line, drawn.get(line.id), allowance) for line in project.lines]
+
+
+def _line(project: Project, line: StyleLine, path: Path | None, allowance_mm: float) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "id": line.id,
+        "name": line.name,
+        "side": line.side,
+        "kind": str(line.kind),
+        "start": _end(line.start, project),
+        "end": _end(line.end, project),
+        "through": [list(p) for p in line.through],
+        "symmetric": line.symmetric,
+        "kinked": line.kinked,
+        "carries": line.carries,
+        "encloses": False,
+        "enclosed": line.enclosed,
+        "cost": None,
+        "v_deg": None,
+    }
+    if path is None:
+        return found
+    around = encloses(line)
+    applied = around and line.enclosed == "on top"
+    price = cost(path, allowance_mm, applied=applied)
+    found["encloses"] = around
+    found["cost"] = {"seams": price.seams, "seam_mm": price.seam_cm * 10, "cloth_mm2": price.cloth_cm2 * 100}
+    found["v_deg"] = _v(project, line)
+    return found
+
+
+def cost_words(session: Session, ids: Sequence[str]) -> str:
+    """What lines cost together: '2 seams, 98 cm of seam and 295 cm² of cloth for allowances'."""
+    project, state = session.need(), session.state
+    prices = [line["cost"] for line in lines_scene(project, state) if line["id"] in ids and line["cost"]]
+    seam, cloth = (sum(p[key] for p in prices) for key in ("seam_mm", "cloth_mm2"))
+    seams = words.counted(sum(p["seams"] for p in prices), "seam")
+    return (
+        f"{seams}, {words.seam(seam, state.unit)} of seam and {words.area(cloth, state.unit)} of cloth for allowances"
+    )
+
+
+def partner_of(project: Project, line: StyleLine) -> StyleLine | None:
+    """The line of the other side that meets this one at a shared seam; None where it meets none."""
+    if line.start.edge not in SHARED:
+        return None
+    tied = (x for x in project.lines if x.side != line.side and (x.carries == line.id or line.carries == x.id))
+    return next(
+        (x for x in tied if (x.start.edge, x.start.side) == (line.start.edge, line.start.side)),
+        None,
+    )
+
+
+def _v(project: Project, line: StyleLine) -> float | None:
+    """The V that a line makes with its partner at the shared seam, degrees, down positive; None where there is none."""
+    other = partner_of(project, line)
+    views = {v.side: v for v in primary_views(project.views) if v.edges}
+    if other is None or line.side not in views or other.side not in views:
+        return None
+    try:
+        angle = seam_v(line, other, views[line.side], views[other.side])
+    except GeometryError:
+        return None
+    return None if abs(angle) < LEAST_V_DEG else round(angle, 1)
+
+
+def _end(end: End, project: Project) -> dict[str, Any]:
+    on = next((x.name for x in project.lines if x.id == end.edge), "")
+    return {
+        "edge": end.edge,
+        "landmark": end.landmark,
+        "distance_mm": end.distance_mm,
+        "side": end.side,
+        "text": end.text,
+        "label": f"line {on}" if on else words.edge_label(end.edge),
+        "from": words.from_words(end.edge, end.landmark),
+    }
