@@ -200,14 +200,14 @@ def _error(cubics: Floats, fitted: Floats, distances: Floats) -> Floats:
     return np.asarray((across + lag).max(axis=1))
 
 
-_ROUNDING = 1e-5
+ROUNDING = 1e-5
 """A joint that turns by 1e-6° leaves a gap, or on its inner side an overlap, of this size."""
 
 
 def bridged(cubics: Floats) -> Floats:
     """Close gaps between consecutive segments: exactly where they are rounding, by a straight segment where real."""
     gaps = np.linalg.norm(cubics[1:, 0] - cubics[:-1, 3], axis=1)
-    real = np.flatnonzero(gaps > _ROUNDING)
+    real = np.flatnonzero(gaps > ROUNDING)
     if not len(real):
         return cubics
     a, b = cubics[real, 3], cubics[real + 1, 0]

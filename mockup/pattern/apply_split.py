@@ -17,8 +17,9 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
 from mockup.geometry.ruler import length_of
-from mockup.pattern.cut import CutLine, CutResult, cut_piece
-from mockup.pattern.inherit import Origin
+from mockup.pattern.cut import CutLine, cut_piece, untouched
+from mockup.pattern.dart_notches import gathered
+from mockup.pattern.inherit import Origin, polygon_of
 from mockup.pattern.mates import Made, with_mates
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
 from mockup.pattern.proof import Proof, ProofRow, containment, together
@@ -74,7 +75,7 @@ def apply_split(
     for k, original in enumerate(pieces):
         check(job)
         job.step(f"Cutting {original.name}", k / max(len(pieces), 1))
-        piece = counter_clockwise(original)
+        piece = gathered(counter_clockwise(original))
         view = views.get(piece.view)
         if view is not None and piece.area == "body" and piece.layer == "shell" and (view.lines or _panels(view)):
             found, proof, said = _body(piece, view, allowance_mm, allowance_text)
@@ -117,8 +118,7 @@ def _body(
         result = cut_piece(parent, lines, allowance_mm, allowance_text=allowance_text)
         warnings += result.notes
     else:
-        whole = tuple(Origin(parent.name, e.name, e.name, 0.0, length_of(e.path)) for e in parent.edges)
-        result = CutResult((parent,), Proof(0.0, 0.0, 0.0, (containment(parent),)), (), whole)
+        result = untouched(parent)
     proofs.append(result.proof)
     made: list[Made] = []
     single = parent.fold is None and parent.how is HowToCut.SINGLE and bool(lines)
@@ -165,12 +165,14 @@ def _two(piece: Piece, side: str, fabric: str, other_fabric: str) -> list[Piece]
 
 
 def _turned(origins: tuple[Origin, ...], finished: Piece, base: Piece) -> tuple[Origin, ...]:
-    return tuple(replace(o, child=finished.name) for o in origins if any(e.name == o.child_edge for e in base.edges))
+    return tuple(
+        replace(o, child=finished.name) for o in origins if any(e.name == o.child_edge for e in base.all_edges)
+    )
 
 
 def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
     """A piece that no line crosses: number and cloth of the panels that show it."""
-    origins = tuple(Origin(piece.name, e.name, e.name, 0.0, length_of(e.path)) for e in piece.edges)
+    origins = tuple(Origin(piece.name, e.name, e.name, 0.0, length_of(e.path)) for e in piece.all_edges)
 
     def kept(pieces: list[Piece]) -> list[Made]:
         return [Made(p, piece.name, piece, origins) for p in pieces]
@@ -243,8 +245,8 @@ def _panels_of_area(piece: Piece, split: Split) -> list[SplitPanel]:
 
 def _points_inside(piece: Piece) -> Floats:
     """A few points well inside a piece, shape (n, 2)."""
-    polygon = shapely.Polygon(paths.flatten(piece.outline, 0.2).points)
-    inner = polygon
+    polygon = polygon_of(piece.outlines, 0.2)
+    inner: shapely.Geometry = polygon
     for shrink in (12.0, 6.0, 2.0):
         smaller = shapely.buffer(polygon, -shrink)
         if not smaller.is_empty:
@@ -258,13 +260,13 @@ def _points_inside(piece: Piece) -> Floats:
 
 
 def _panel_at(view: SplitView, points: Floats) -> SplitPanel | None:
-    """The body panel in which most of the points lie."""
-    best, most = None, 0
+    """The body panel in which most of the points lie; of a shape and what lies round it, the shape."""
+    best, most = None, (0, 0.0)
     for panel in _panels(view):
         polygon = shapely.make_valid(shapely.Polygon(paths.flatten(paths.from_tuples(panel.outline), 0.2).points))
         count = int(shapely.contains_xy(polygon, points[:, 0], points[:, 1]).sum())
-        if count > most:
-            best, most = panel, count
+        if count and (count, -polygon.area) > most:
+            best, most = panel, (count, -polygon.area)
     return best
 
 

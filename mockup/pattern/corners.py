@@ -14,7 +14,7 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.intersect import Position, intersections
-from mockup.geometry.offset import right_normal, turn
+from mockup.geometry.offset import ROUNDING, right_normal, turn
 from mockup.geometry.path import Floats, Path
 from mockup.pattern.piece import Corner, Edge, EdgeKind
 
@@ -69,7 +69,9 @@ def join(a: Run, b: Run, limit: float = MITRE_LIMIT) -> Join:
     if wa == wb == 0:
         return Join()
     if abs(angle) < SMOOTH:
-        return Join(middle=_line(a.cut.end, b.cut.start))
+        # Nearer than rounding the parallels are one; a segment between them might run backwards.
+        near = float(np.linalg.norm(b.cut.start - a.cut.end)) <= ROUNDING
+        return Join(middle=None if near else _line(a.cut.end, b.cut.start))
     if angle < 0:
         return _concave(a, b, ta, tb, angle)
     # At the fold the allowance must be clipped on the fold's own line, however sharp the corner.

@@ -8,7 +8,8 @@ garment.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -17,7 +18,19 @@ from mockup.geometry.offset import turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import length_of
 from mockup.geometry.similar import similar
-from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Mark, Notch, Piece, counter_clockwise, mirrored
+from mockup.pattern.join_ring import (
+    Part,
+    bend,
+    edge_names,
+    hole_notches,
+    kept_darts,
+    kept_holes,
+    kept_notches,
+    merged,
+    plain,
+    renamed,
+)
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece, counter_clockwise, mirrored, moved
 from mockup.pattern.proof import Proof, ProofRow, containment, rejoin_error
 from mockup.pattern.seam_fit import Fit, fit
 from swatches.errors import GeometryError
@@ -30,12 +43,21 @@ KINK_DEG = 3.0  # our own choice: an edge that bends this much where the seam wa
 
 @dataclass(frozen=True, slots=True, eq=False)
 class JoinResult:
-    """What comes out of a join: the piece, its fit, a proof, and what the person should know."""
+    """What comes out of a join.
+
+    Attributes:
+        piece: the joined piece.
+        fit: how well the two stitch lines lay on each other.
+        proof: of its area and outline.
+        notes: what the person should know, one sentence each.
+        renamed: 'piece:edge' before → 'piece:edge' now, of every edge that is still there.
+    """
 
     piece: Piece
     fit: Fit
     proof: Proof
     notes: tuple[str, ...]
+    renamed: Mapping[str, str] = field(default_factory=dict)
 
 
 def join(
@@ -68,15 +90,17 @@ def join(
     """
     a, b = counter_clockwise(a), counter_clockwise(b)
     laid = fit(a, edge_a, b, edge_b)
-    _check(a, b, edge_a, laid, min(allow_mm, ASKED_MM))
-    moved = _moved(mirrored(b) if laid.mirror else b, laid.matrix)
-    own, other = _after(a, edge_a), _after(moved, edge_b)
+    _check(a, b, edge_a, edge_b, laid, min(allow_mm, ASKED_MM))
+    second = moved(mirrored(b) if laid.mirror else b, laid.matrix)
+    own, other = _after(a, edge_a), _after(second, edge_b)
     own, other = _end_to_end(own, other)
-    ring = _merged(own, other, bool(a.parent) and a.parent == b.parent)
-    names = _names(ring, a, moved)
+    ring = merged(own, other, bool(a.parent) and a.parent == b.parent)
+    names = edge_names(ring, a, second)
     edges = tuple(replace(p.edge, name=n) for p, n in zip(ring, names, strict=True))
+    holes = kept_holes(a, second, names)
     notches = [
-        *_kept_notches(ring, names, a, moved),
+        *kept_notches(ring, names, a, second),
+        *hole_notches(holes, a, second),
         *(
             Notch(names[k], 0.0)
             for k, p in enumerate(ring)
@@ -84,7 +108,7 @@ def join(
         ),
     ]
     notes = _joint_notes(ring)
-    grain, said = _grain(a, moved, grain_of)
+    grain, said = _grain(a, second, grain_of)
     how = a.how if a.how is b.how or any(e.kind is EdgeKind.FOLD for e in edges) else HowToCut.SINGLE
     if how is HowToCut.ON_FOLD and not any(e.kind is EdgeKind.FOLD for e in edges):
         how = HowToCut.PAIR
@@ -93,26 +117,51 @@ def join(
         name=name or f"{a.name} and {b.name}",
         edges=edges,
         notches=tuple(notches),
-        marks=(*a.marks, *moved.marks),
+        marks=(*a.marks, *second.marks),
         grainline=grain,
         how=how,
+        holes=holes,
+        darts=kept_darts(ring, names, a, second),
         right_side_up=a.right_side_up or b.right_side_up,
         parent="",
     )
-    return JoinResult(piece, laid, _proof(a, moved, piece, laid), tuple(dict.fromkeys([*notes, *said])))
+    proof = _proof(a, second, piece, laid)
+    return JoinResult(piece, laid, proof, tuple(dict.fromkeys([*notes, *said])), renamed(ring, names, a, b, piece))
 
 
-def _check(a: Piece, b: Piece, edge: str, laid: Fit, allow_mm: float) -> None:
+def with_new_mates(pieces: Sequence[Piece], result: JoinResult) -> tuple[Piece, ...]:
+    """Bring the mates of other pieces, and of the joined one, up to date after a join."""
+
+    def renewed(ring: tuple[Edge, ...]) -> tuple[Edge, ...]:
+        return tuple(replace(e, mate=result.renamed.get(e.mate, e.mate)) for e in ring)
+
+    return tuple(replace(p, edges=renewed(p.edges), holes=tuple(renewed(h) for h in p.holes)) for p in pieces)
+
+
+def _check(a: Piece, b: Piece, edge: str, other: str, laid: Fit, allow_mm: float) -> None:
     worst = max(laid.gap_mm, laid.overlap_mm, laid.apart_mm)
     folds = [p for p in (a, b) if p.fold is not None]
+    darts = [d for p, e in ((a, edge), (b, other)) for d in p.darts if d.edge == e]
+    if darts:
+        raise GeometryError(
+            f"seam {edge} between {a.name} and {b.name}",
+            expected="a seam without darts",
+            got=f"one that the {darts[0].name} opens on",
+            next_step="Leave the seam: it shapes the garment with its dart",
+            place=darts[0].tip,
+        )
     if worst > allow_mm:
-        shapes = worst > ASKED_MM
+        eased = abs(laid.longer_mm) > laid.gap_mm + laid.overlap_mm
+        longer = b.name if laid.longer_mm > 0 else a.name
+        got = f"a gap of {laid.gap_mm:.2f} mm and an overlap of {laid.overlap_mm:.2f} mm"
+        if eased:
+            got = f"one that is {abs(laid.longer_mm):.2f} mm longer on {longer}, where it is eased in"
         raise GeometryError(
             f"seam {edge} between {a.name} and {b.name}",
             expected=f"two stitch lines that lie on each other within {allow_mm:g} mm",
-            got=f"a gap of {laid.gap_mm:.2f} mm and an overlap of {laid.overlap_mm:.2f} mm",
+            got=got,
             next_step="Leave the seam: it shapes the garment"
-            if shapes
+            if worst > ASKED_MM
             else f"Allow {worst:.1f} mm if that may be evened out",
         )
     if len(folds) == 2 and not _one_fold(a, b, laid):
@@ -125,25 +174,12 @@ def _check(a: Piece, b: Piece, edge: str, laid: Fit, allow_mm: float) -> None:
 
 
 def _one_fold(a: Piece, b: Piece, laid: Fit) -> bool:
-    moved = _moved(mirrored(b) if laid.mirror else b, laid.matrix)
-    if a.fold is None or moved.fold is None:
+    second = moved(mirrored(b) if laid.mirror else b, laid.matrix)
+    if a.fold is None or second.fold is None:
         return False
-    ends = np.array([a.fold.path.start, a.fold.path.end, moved.fold.path.start, moved.fold.path.end])
+    ends = np.array([a.fold.path.start, a.fold.path.end, second.fold.path.start, second.fold.path.end])
     way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
     return bool(np.abs((ends - ends[0]) @ np.array([-way[1], way[0]])).max() < SILENT_MM)
-
-
-def _moved(piece: Piece, matrix: Floats) -> Piece:
-    grain = piece.grainline
-    if grain is not None:
-        ends = np.array(grain) @ matrix[:, :2].T + matrix[:, 2]
-        grain = ((float(ends[0, 0]), float(ends[0, 1])), (float(ends[1, 0]), float(ends[1, 1])))
-    return replace(
-        piece,
-        edges=tuple(replace(e, path=paths.transformed(e.path, matrix)) for e in piece.edges),
-        marks=tuple(Mark(m.name, paths.transformed(m.path, matrix), m.kind) for m in piece.marks),
-        grainline=grain,
-    )
 
 
 def _after(piece: Piece, name: str) -> list[Edge]:
@@ -181,96 +217,15 @@ def _with_start(path: Path, start: Floats) -> Path:
     return similar(path, start, path.end)
 
 
-@dataclass(slots=True)
-class _Part:
-    """An edge of the result, and the former edges along it: (side, name there, where on it that begins)."""
-
-    side: str
-    edge: Edge
-    former: list[tuple[str, str, float]]
-    at_joint: bool = False
-
-
-def _merged(own: list[Edge], other: list[Edge], one_parent: bool) -> list[_Part]:
-    """The result's edges in order; two that meet at an end of the former seam become one where they were one before."""
-    ring = [_Part("first", e, [("first", e.name, 0.0)]) for e in own]
-    ring += [_Part("second", e, [("second", e.name, 0.0)]) for e in other]
-    ring[0].at_joint = ring[len(own)].at_joint = True
-    out: list[_Part] = []
-    for part in ring:
-        if out and part.at_joint and _were_one(out[-1].edge, part.edge, one_parent):
-            out[-1] = _one(out[-1], part)
-        else:
-            out.append(part)
-    if len(out) > 1 and out[0].at_joint and _were_one(out[-1].edge, out[0].edge, one_parent):
-        out[0] = _one(out.pop(), out[0])
-    return out
-
-
-def _one(before: _Part, after: _Part) -> _Part:
-    size = length_of(before.edge.path)
-    edge = replace(
-        before.edge,
-        path=paths.joined([before.edge.path, after.edge.path]),
-        end_name=after.edge.end_name,
-        mate=before.edge.mate or after.edge.mate,
-    )
-    former = [*before.former, *((side, name, d + size) for side, name, d in after.former)]
-    return _Part(before.side, edge, former, before.at_joint)
-
-
-def _joint_notes(ring: list[_Part]) -> list[str]:
+def _joint_notes(ring: list[Part]) -> list[str]:
     """Say where an edge bends at an end of the former seam."""
     notes = []
     for k, part in enumerate(ring):
         before, after = ring[k - 1].edge, part.edge
-        angle = abs(_bend(before, after))
-        if part.at_joint and _plain(before.name) == _plain(after.name) and angle > KINK_DEG:
+        angle = abs(bend(before, after))
+        if part.at_joint and plain(before.name) == plain(after.name) and angle > KINK_DEG:
             notes.append(f"{after.name} bends by {angle:.0f}° where the seam was: true it to a smooth line.")
     return notes
-
-
-def _bend(before: Edge, after: Edge) -> float:
-    ta = paths.tangent(before.path, len(before.path) - 1, 1.0)
-    return float(np.degrees(turn(ta, paths.tangent(after.path, 0, 0.0))))
-
-
-def _were_one(before: Edge, after: Edge, one_parent: bool) -> bool:
-    """Parts of one edge that a line had cut: same name and kind, of one parent, and going straight on."""
-    if before is after or abs(_bend(before, after)) > 0.1:
-        return False
-    if before.kind is EdgeKind.FOLD and after.kind is EdgeKind.FOLD:
-        return True
-    return one_parent and before.kind is after.kind and _plain(before.name) == _plain(after.name)
-
-
-def _plain(name: str) -> str:
-    head, _, tail = name.rpartition(" ")
-    return head if head and tail.isdigit() else name
-
-
-def _names(ring: list[_Part], a: Piece, b: Piece) -> list[str]:
-    """Give every edge a name of its own: two of the same name take their pieces' views, else a count."""
-    plain = [p.edge.name for p in ring]
-    out: list[str] = []
-    for name, part in zip(plain, ring, strict=True):
-        view = (a if part.side == "first" else b).view
-        if plain.count(name) > 1 and a.view != b.view and view:
-            name = f"{name}-{view}"
-        base, n = name, 2
-        while name in out:
-            name, n = f"{base} {n}", n + 1
-        out.append(name)
-    return out
-
-
-def _kept_notches(ring: list[_Part], names: list[str], a: Piece, b: Piece) -> list[Notch]:
-    kept = []
-    for part, name in zip(ring, names, strict=True):
-        for side, old, start in part.former:
-            piece = a if side == "first" else b
-            kept += [replace(n, edge=name, distance_mm=n.distance_mm + start) for n in piece.notches if n.edge == old]
-    return kept
 
 
 def _grain(

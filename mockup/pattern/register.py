@@ -125,12 +125,14 @@ def mirrored_lines(halves: Sequence[CutLine], fold: Edge, side: str) -> tuple[Cu
         other = paths.transformed(line.path, flip)
         left, right = (line.path, other) if side == "left" else (other, line.path)
         whole = paths.joined([left, paths.reversed_path(right)])
-        made.append(CutLine(line.id, line.name, whole, line.start, line.start))
+        made.append(CutLine(line.id, line.name, whole, line.start, line.start, line.on_top))
     return tuple(made)
 
 
 def _both_halves(line: SplitLine, view: SplitView, on: Registered, piece: Piece, mapped: MeanValueMap) -> CutLine:
     """Carry a symmetrical line onto a whole piece: its two halves, each with its own ends, joined in the middle."""
+    if paths.from_tuples(line.path).closed:
+        return _carried(line, paths.from_tuples(line.path), None, None, on, piece, mapped)
     left, right = (
         _carried(
             replace(line, start_side=side, end_side=side),
@@ -146,7 +148,8 @@ def _both_halves(line: SplitLine, view: SplitView, on: Registered, piece: Piece,
     # Without a typed place in the middle the two meet half way.
     middle = (left.end + right.end) / 2
     left, right = similar(left, left.start, middle), similar(right, right.start, middle)
-    return CutLine(line.id, line.name, paths.joined([left, paths.reversed_path(right)]), line.start, line.start)
+    whole = paths.joined([left, paths.reversed_path(right)])
+    return CutLine(line.id, line.name, whole, line.start, line.start, line.on_top)
 
 
 def register(view: SplitView, piece: Piece) -> Registered:
@@ -217,7 +220,9 @@ def _carried(
     a = None if start is None else anchored(start, line.start_side, piece, what)
     b = None if end is None else anchored(end, line.end_side or _other(line, end), piece, what)
     straight = paths.is_straight(path)
-    if straight.all():
+    if path.closed:
+        placed = _carried_round(path, mapped)
+    elif straight.all():
         points = mapped.apply(np.vstack([path.cubics[:, 0], path.cubics[-1:, 3]]))
         points[0] = points[0] if a is None else a
         points[-1] = points[-1] if b is None else b
@@ -226,7 +231,22 @@ def _carried(
         placed = carry_path(path, mapped, a, b, tolerance=CARRY_MM)
     if on.half.side and line.symmetric:
         placed = _squared_to_fold(placed, path, on, piece)
-    return CutLine(line.id, line.name, placed, start, end)
+    return CutLine(line.id, line.name, placed, start, end, line.on_top)
+
+
+def _carried_round(path: Path, mapped: MeanValueMap) -> Path:
+    """Carry a closed line: in two halves, so that both of them have ends to keep."""
+    middle = len(path) // 2
+    if middle == 0:
+        first, second = (paths.sub_path(path, *ends) for ends in (((0, 0.0), (0, 0.5)), ((0, 0.5), (0, 1.0))))
+    else:
+        first, second = Path(path.cubics[:middle]), Path(path.cubics[middle:])
+    start, turn = mapped.apply(np.array([first.start, second.start]))
+    halves = [
+        carry_path(first, mapped, start, turn, tolerance=CARRY_MM),
+        carry_path(second, mapped, turn, start, tolerance=CARRY_MM),
+    ]
+    return paths.joined(halves)
 
 
 def _other(line: SplitLine, end: Anchor) -> str | None:

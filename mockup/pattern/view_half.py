@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mockup.geometry import path as paths
-from mockup.geometry.intersect import intersections
+from mockup.geometry.intersect import Position, intersections
 from mockup.geometry.path import XY, Path
 from mockup.geometry.ruler import Ruler
 from mockup.split.split import SplitLine, SplitView
@@ -156,6 +156,8 @@ def half_line(line: SplitLine, view: SplitView, side: str) -> Path:
             got="one that does not",
             next_step="Draw it up to the middle",
         )
+    if path.closed and len(crossings) >= 2:
+        return _half_round(path, crossings[0][0], crossings[-1][0], mirror, half)
     middle = len(path) / 2
     at = min((p for p, _ in crossings), key=lambda p: abs(p[0] + p[1] - middle))
     parts = []
@@ -165,6 +167,15 @@ def half_line(line: SplitLine, view: SplitView, side: str) -> Path:
         parts.append(paths.reversed_path(paths.sub_path(path, at, (len(path) - 1, 1.0))))
     sign = np.sign(across(mirror, paths.joined(half.edges[:-1])))
     return max(parts, key=lambda p: sign * across(mirror, p))
+
+
+def _half_round(path: Path, one: Position, other: Position, mirror: Path, half: Half) -> Path:
+    """The part of a closed line that lies on a half's side of the mirror line."""
+    inner = paths.sub_path(path, one, other)
+    outer = [paths.sub_path(path, other, (len(path) - 1, 1.0))] if other < (len(path) - 1, 1.0) else []
+    outer += [paths.sub_path(path, (0, 0.0), one)] if one > (0, 0.0) else []
+    sign = np.sign(across(mirror, paths.joined(half.edges[:-1])))
+    return max([inner, paths.joined(outer)], key=lambda p: sign * across(mirror, p))
 
 
 def side_of(line: SplitLine, view: SplitView) -> str:

@@ -7,10 +7,12 @@ import pytest
 from tunic import asymmetrical, half, level_line, side_lines, sleeve, split_of, view, whole_view
 
 from mockup.geometry import path as paths
+from mockup.geometry.curve import circular_arc
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.apply_split import apply_split, drawn_side
 from mockup.pattern.cutting_list import cutting_list, how_to_cut
 from mockup.pattern.piece import HowToCut, mirrored
+from mockup.pattern.unfold import unfolded
 from mockup.split.split import Anchor, SplitLine, SplitPanel
 from swatches.errors import Cancelled
 
@@ -222,3 +224,38 @@ def test_linings_stay_whole_and_take_no_cloth_of_the_shell():
     assert kept.number == 3
     assert kept.finished_area_mm2 == piece.finished_area_mm2
     assert any("front lining" in w for w in cut.warnings)
+
+
+def enclosed(symmetric, on_top):
+    x = 0 if symmetric else 120
+    return SplitLine("c", "badge", circular_arc((x, 300), 50, 20, 380).to_tuples(), symmetric, on_top=on_top)
+
+
+@pytest.mark.parametrize("symmetric", [True, False])
+@pytest.mark.parametrize("on_top", [True, False])
+def test_a_shape_inside_a_panel_is_let_in_or_sewn_on(symmetric, on_top):
+    front = half("front")
+    made = apply_split([front], split_of(view(front, [enclosed(symmetric, on_top)])))
+    assert made.proof.ok, made.proof.sentence
+    badge, base = made.pieces  # the shape is the lower of the two panels
+    assert badge.how is base.how is (HowToCut.ON_FOLD if symmetric else HowToCut.SINGLE)
+    whole = front.finished_area_mm2 * (1 if symmetric else 2)
+    shape = np.pi * 2500 / (2 if symmetric else 1)
+    assert badge.finished_area_mm2 == pytest.approx(shape, rel=1e-5)
+    assert base.finished_area_mm2 == pytest.approx(whole if on_top else whole - shape, rel=1e-7)
+    assert [m.name for m in base.marks] == (["badge"] if on_top else [])
+    assert badge.edge("badge").mate == ("" if on_top else f"{base.name}:badge")
+    assert len(base.holes) == (1 if not on_top and not symmetric else 0)
+
+
+def test_a_half_with_a_shape_on_the_fold_is_unfolded_with_its_hole():
+    front = half("front")
+    badge, base = apply_split([front], split_of(view(front, [enclosed(True, False)]))).pieces
+    whole, warnings = unfolded(base)
+    assert len(whole.holes) == 1
+    assert warnings == ()
+    assert whole.finished_area_mm2 == pytest.approx(2 * base.finished_area_mm2, rel=1e-9)
+    assert unfolded(badge)[0].finished_area_mm2 == pytest.approx(np.pi * 2500, rel=1e-5)
+    total = paths.length(whole.edge("badge").path)
+    assert total == pytest.approx(2 * np.pi * 50, rel=1e-5)
+    assert all(0 <= n.distance_mm <= total for n in whole.notches if n.edge == "badge")
