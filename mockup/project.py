@@ -52,6 +52,7 @@ class Project:
         closures: zips, buttons and slits; None where nobody has said whether there are any.
         needed_stretch: how far the pattern counts on the cloth to stretch across the body, percent; 0 for a pattern
             for woven cloth; None where nobody has said.
+        ease: 'piece:edge' → mm that are meant to be eased in at that edge.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Project:
     limits: dict[str, float] = field(default_factory=dict)
     closures: tuple[Closure, ...] | None = None
     needed_stretch: float | None = None
+    ease: dict[str, float] = field(default_factory=dict)
     format: str = "garment mockup project"
     version: int = 1
 

@@ -72,6 +72,7 @@ def care(scene: Scene) -> list[Finding]:
             f"the {len(AXES)} axes of ISO 3758",
             _SOURCE,
             "This is no care label: goods for sale have labelling rules of their own; ask your local authority.",
+            plain=f"Care for the whole garment: {care_line(cares)}",
         )
     )
     return found

@@ -21,6 +21,7 @@ def cautions(scene: Scene) -> list[Finding]:
             "local safety law",
             "e.g. 16 CFR 1615 and 1616 (nightwear), CPSC on drawstrings",
             "Nightwear and cords at hood and neck have safety rules: follow those where you live.",
+            plain="If it is for a child, safety rules hold",
         ),
         Finding(
             "caution",
@@ -30,5 +31,6 @@ def cautions(scene: Scene) -> list[Finding]:
             "local labelling law",
             "e.g. 16 CFR 303 and 423, EU 1007/2011",
             "Fibre and care labels are regulated: follow the rules where you sell, and ask if in doubt.",
+            plain="If it is for sale, labelling rules hold",
         ),
     ]

@@ -70,7 +70,7 @@ def closure(scene: Scene) -> list[Finding]:
                 "common practice, no source",
                 "Say where it opens, or that it is pulled on.",
                 about="the garment",
-                missing="closure",
+                missing="how it opens",
             )
         ]
     return [finding for one in known for finding in _of(scene, one)]

@@ -80,7 +80,7 @@ def origin_words(finding: Finding) -> str:
     limit = finding.limit
     for pattern, plain in _UNITS:
         limit = pattern.sub(plain, limit)
-    if re.search(r"ISO|CFR", limit):
+    if re.search(r"ISO|CFR|local", limit):
         limit = ""
     return f"Limit: {limit}. {source_words(finding.source)}" if limit else source_words(finding.source)
 

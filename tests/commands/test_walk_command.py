@@ -74,6 +74,8 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "print": ["print", str(choir.PIECES), "--out", str(folder / "p.pdf")],
         "lay": ["lay", str(choir.PIECES), "--width", "140cm", "--time", "0"],
         "check": ["check", project],
+        "limits": ["limits", project, "--set", "weight-ratio=2"],
+        "facts": ["facts", project, "--closure", "none", "--needed-stretch", "0"],
         "poll count": ["poll", "count", str(folder / "votes.csv")],
     }  # fmt: skip
     done = subprocess.run(

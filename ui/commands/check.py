@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import LENGTH, PROJECT
+from ui.commands.limits import limit_of
 from ui.commands.terminal import forbid, say, terminal_job, with_json
 
 
@@ -18,16 +19,20 @@ from ui.commands.terminal import forbid, say, terminal_job, with_json
 @click.option(
     "--limit", "changed", multiple=True, metavar="NAME=NUMBER", help="Set a limit, such as weight-ratio=2; repeatable."
 )
+@click.option("--lay", is_flag=True, help="Lay the pieces on their cloth too, to see whether it is enough.")
 @with_json
-def check(project: Path, choice: str, allowance: Any, changed: tuple[str, ...], as_json: bool) -> None:
-    """Say what stands in the way of sewing, washing and seeing one choice; exit code 1 where something forbids."""
+def check(project: Path, choice: str, allowance: Any, changed: tuple[str, ...], lay: bool, as_json: bool) -> None:
+    """Say what stands in the way of sewing, washing and seeing one choice; exit code 1 where something forbids.
+
+    The limits are the project's (see mockup limits); --limit sets one for this time.
+    """
     from mockup.checks.finding import Grade
     from mockup.files import project_file
     from mockup.journey.checking import findings
 
-    loaded, table = project_file.load(project), dict(_limit(text) for text in changed)
+    loaded, table = project_file.load(project), dict(limit_of(text, "--limit") for text in changed)
     with terminal_job() as job:
-        found = findings(loaded, project, choice.upper(), allowance=allowance, changed=table, job=job)
+        found = findings(loaded, project, choice.upper(), allowance=allowance, changed=table, lays=lay, job=job)
     lines = [
         f"{f.grade.value:<11}  {f.place.words}: {f.figure} (limit: {f.limit}; {f.source}). {f.advice}" for f in found
     ]
@@ -38,15 +43,3 @@ def check(project: Path, choice: str, allowance: Any, changed: tuple[str, ...], 
     )
     if any(f.grade is Grade.STOP for f in found):
         forbid()
-
-
-def _limit(text: str) -> tuple[str, float]:
-    from swatches.errors import InputError
-
-    name, _, number = text.partition("=")
-    try:
-        return name.strip(), float(number)
-    except ValueError as error:
-        raise InputError(
-            "--limit", expected="NAME=NUMBER", got=text, next_step="Write it like weight-ratio=2"
-        ) from error

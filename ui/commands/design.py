@@ -44,29 +44,61 @@ def panels(project: Path, as_json: bool) -> None:
 
 @click.command("assign")
 @click.argument("project", type=PROJECT)
-@click.argument("cloths", nargs=-1, required=True, metavar="PANEL=FABRIC…")
+@click.argument("cloths", nargs=-1, metavar="[PANEL=FABRIC]…")
 @click.option("--choice", default="A", show_default=True, help="Letter of the choice; a new one is made.")
 @click.option("--name", default="", help="What you call the choice.")
+@click.option("--copy", "source", default="", metavar="LETTER", help="Begin with the cloth of this choice.")
+@click.option(
+    "--swap", "swaps", multiple=True, metavar="PANEL,PANEL", help="Two panels change their cloth; repeatable."
+)
+@click.option("--leave", multiple=True, metavar="PANEL", help="A panel that is left as it is; repeatable.")
+@click.option(
+    "--follow",
+    type=click.Choice(("none", "sides", "all")),
+    default="none",
+    show_default=True,
+    help="What gets the same cloth too: nothing, the other side's twin, or also front or back of the same name.",
+)
 @with_json
-def assign(project: Path, cloths: tuple[str, ...], choice: str, name: str, as_json: bool) -> None:
+def assign(
+    project: Path, cloths: tuple[str, ...], choice: str, name: str, source: str, swaps: tuple[str, ...],
+    leave: tuple[str, ...], follow: str, as_json: bool,
+) -> None:  # fmt: skip
     """Give panels their cloth: PANEL=FABRIC, where FABRIC is a fabric of the project, a fabric.json, or '#rrggbb'.
 
-    PANEL= without a fabric leaves the panel as it is.
+    PANEL= without a fabric leaves the panel as it is. First a choice is copied, then panels get their cloth, then
+    swaps are made.
     """
     from dataclasses import replace
 
     from mockup import journey
     from mockup.files import project_file
+    from mockup.journey.choices import assign_following, copy_choice, swap
+    from swatches.errors import InputError
 
     letter = _letter(choice)
+    if not (cloths or source or swaps or leave or name):
+        raise InputError(
+            "assign", expected="a panel with its cloth", got="nothing", next_step="Type it like front-1=oat"
+        )
     loaded = project_file.load(project)
+    if source:
+        loaded, _ = copy_choice(loaded, _letter(source), letter)
     chosen: dict[str, str | None] = {}
     for text in cloths:
         panel, fabric = _pair(text)
         if fabric:
             loaded, fabric = _fabric(loaded, project, fabric)
         chosen[panel] = fabric or None
-    loaded = journey.assign(loaded, letter, chosen)
+    chosen |= dict.fromkeys(leave)
+    loaded = assign_following(loaded, letter, chosen, follow) if chosen else journey.assign(loaded, letter, {})
+    for text in swaps:
+        one, comma, other = text.partition(",")
+        if not comma:
+            raise InputError(
+                "--swap", expected="two panels with a comma", got=text, next_step="Type it like front-1,front-2"
+            )
+        loaded = swap(loaded, letter, one.strip(), other.strip(), follow)
     if name:
         loaded = loaded.put_colourway(replace(loaded.colourway(letter), name=name))
     loaded = project_file.save(loaded, project)

@@ -34,6 +34,8 @@ COMMANDS = {
     "propose": "suggest",
     "suggest": "suggest",
     "check": "check",
+    "limits": "limits",
+    "facts": "limits",
     "split": "pieces",
     "pieces": "pieces",
     "cut": "pieces",
