@@ -82,7 +82,8 @@ def lay_folded(
             return Lay(Answer.NO, said, short_mm=over)
         lay = simple_lay(
             both, width_mm / 2, clearance_mm=clearance_mm, border_mm=border_mm, nap=nap,
-            repeat_mm=repeat_mm, folded=True, seed=seed, time_s=time_s * (0.6 if single else 1.0), job=Part(job, 0.0, 0.6),
+            repeat_mm=repeat_mm, folded=True, seed=seed,
+            time_s=time_s * (0.6 if single else 1.0), job=Part(job, 0.0, 0.6),
         )  # fmt: skip
         if lay is None:
             return Failure("No lay was found on the folded cloth.", "Open the pieces out, or give it more time")

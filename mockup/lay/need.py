@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mockup.geometry import path as paths
-from mockup.lay.lay import Lay, LayPiece
+from mockup.geometry.path import XY, Floats
+from mockup.geometry.ruler import length_of
+from mockup.lay.lay import Lay, LayPiece, Match
 from mockup.lay.strip import lay_on_width
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import HowToCut, Piece
 from mockup.pattern.unfold import unfold
-from swatches.errors import GeometryError, ProofError
+from swatches.errors import GeometryError, InputError, ProofError
 from swatches.job import QUIET, Job, Part, check
 
 STEP_MM = 100.0
@@ -52,22 +54,34 @@ class Need:
     lay: Lay
 
 
-def lay_piece(piece: Piece) -> LayPiece:
-    """Give a pattern piece as it is cut from a single layer: with its allowances, opened out at the fold.
+def lay_piece(piece: Piece, *, on_fold: bool = False, faces_alike: bool = False) -> LayPiece:
+    """Give a pattern piece as it is cut: with its allowances, opened out at the fold or as a half to lie on it.
 
     A pair is two, one of them mirrored; a single right side up is never turned over. A piece without grainline lies
-    with its own upright along the grain.
+    with its own upright along the grain, a half with its fold.
+
+    Args:
+        piece: the piece.
+        on_fold: whether a piece with a fold stays a half, for cloth that lies double.
+        faces_alike: whether the cloth may be turned over; a piece right side up may not, even then.
 
     Raises:
         GeometryError: the cut outline crosses itself.
     """
-    whole = unfold(piece) if piece.fold is not None else piece
+    half = on_fold and piece.fold is not None
+    whole = unfold(piece) if piece.fold is not None and not half else piece
     outline = paths.flatten(cut_line(whole), _FLAT_MM).points
     if np.allclose(outline[0], outline[-1]):
         outline = outline[:-1]
     grain = 0.0
-    if piece.grainline is not None:
-        (x0, y0), (x1, y1) = piece.grainline
+    ends = None
+    if half and piece.fold is not None:
+        ends = _xy(piece.fold.path.start), _xy(piece.fold.path.end)
+    upright = piece.grainline or ends
+    if upright is not None:
+        (x0, y0), (x1, y1) = upright
+        if piece.grainline is None and y1 < y0:
+            (x0, y0), (x1, y1) = (x1, y1), (x0, y0)
         grain = math.degrees(math.atan2(x0 - x1, y1 - y0))
     pair = piece.how is HowToCut.PAIR
     return LayPiece(
@@ -76,12 +90,72 @@ def lay_piece(piece: Piece) -> LayPiece:
         grain_deg=grain,
         count=piece.count * (2 if pair else 1),
         mirror=pair,
+        fold=ends,
+        either=faces_alike and not piece.right_side_up,
     )
 
 
-def lay_pieces(pieces: Sequence[Piece]) -> tuple[LayPiece, ...]:
+def lay_pieces(pieces: Sequence[Piece], *, on_fold: bool = False, faces_alike: bool = False) -> tuple[LayPiece, ...]:
     """Give pattern pieces as they are cut, with names of their own; see :func:`lay_piece`."""
-    return tuple(_unique([lay_piece(piece) for piece in pieces]))
+    return tuple(_unique([lay_piece(piece, on_fold=on_fold, faces_alike=faces_alike) for piece in pieces]))
+
+
+def matched(pieces: Sequence[Piece], laid: Sequence[LayPiece], seams: Sequence[str]) -> tuple[LayPiece, ...]:
+    """Have prints meet at seams.
+
+    Each piece is matched at the first notch of its edge, or where the edge has none, at the end at which a landmark of
+    one name is on both edges, or else at its first point.
+
+    Args:
+        pieces: pattern pieces.
+        laid: the same, as :func:`lay_pieces` gave them.
+        seams: 'front:side=back:side' each, with more pieces after further '='.
+
+    Raises:
+        InputError: no such piece or edge, or a piece that is to be matched twice: its other seams follow from that.
+    """
+    groups: dict[int, tuple[str, str]] = {}
+    for seam in seams:
+        for part in seam.split("="):
+            name, _, edge = part.strip().rpartition(":")
+            found = [k for k, p in enumerate(pieces) if name in (p.name, lay_name(p), str(p.number)) and name]
+            if not found or all(edge not in [e.name for e in pieces[k].edges] for k in found):
+                known = "; ".join(f"{p.name}: {', '.join(e.name for e in p.edges)}" for p in pieces[:6])
+                raise InputError(
+                    f"seam '{part.strip()}' to match",
+                    expected=f"piece:edge of these: {known}",
+                    got=part.strip(),
+                    next_step="Write it like front:side=back:side",
+                )
+            for k in found:
+                if k in groups:
+                    raise InputError(
+                        f"'{pieces[k].name}'",
+                        expected="one seam at which its print is matched",
+                        got=f"'{groups[k][0]}' and '{seam}'",
+                        next_step="Name all its mates in one, like front:side=back:side=sleeve:cap",
+                    )
+                groups[k] = seam, edge
+    return tuple(
+        replace(p, match=Match(groups[k][0], _meeting(pieces, groups, k))) if k in groups else p
+        for k, p in enumerate(laid)
+    )
+
+
+def _meeting(pieces: Sequence[Piece], groups: Mapping[int, tuple[str, str]], k: int) -> XY:
+    """The point of a piece's edge at which its print is matched."""
+    seam, name = groups[k]
+    edge = pieces[k].edge(name)
+    notch = next((n for n in pieces[k].notches if n.edge == name), None)
+    if notch is not None:
+        return _xy(paths.between(edge.path, notch.distance_mm, length_of(edge.path)).start)
+    others = [pieces[j].edge(e) for j, (s, e) in groups.items() if s == seam and j != k]
+    shared = {n for o in others for n in (o.start_name, o.end_name) if n}
+    return _xy(edge.path.end if edge.end_name in shared and edge.start_name not in shared else edge.path.start)
+
+
+def _xy(point: Floats) -> XY:
+    return float(point[0]), float(point[1])
 
 
 def lay_name(piece: Piece) -> str:
@@ -145,7 +219,6 @@ def needs(
                 next_step="Take a wider cloth, or divide that piece with a line",
             )
         shrinkage = (shrinkage_percent or {}).get(fabric, 0.0)
-        buy = found.length_mm / (1 - shrinkage / 100)
         rows.append(
             Need(
                 fabric,
@@ -153,12 +226,25 @@ def needs(
                 width is not None,
                 found.length_mm,
                 shrinkage,
-                step_mm * math.ceil(buy / step_mm - 1e-9),
+                to_buy(found.length_mm, shrinkage, step_mm),
                 sum(p.count for p in mine),
                 found,
             )
         )
     return tuple(rows)
+
+
+def to_buy(length_mm: float, shrinkage_percent: float = 0.0, step_mm: float = STEP_MM) -> float:
+    """Length to buy: so much that it is long enough after shrinking, rounded up to what a shop cuts.
+
+    Raises:
+        InputError: a shrinkage below 0 or of half the cloth and more.
+    """
+    if not 0 <= shrinkage_percent < 50:
+        raise InputError(
+            "shrinkage", expected="0 to 50 percent", got=f"{shrinkage_percent:g}", next_step="Type it like 5"
+        )
+    return step_mm * math.ceil(length_mm / (1 - shrinkage_percent / 100) / step_mm - 1e-9)
 
 
 def _unique(pieces: Sequence[LayPiece]) -> list[LayPiece]:

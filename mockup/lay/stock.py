@@ -9,7 +9,7 @@ from mockup.lay.lay import Answer, Lay, LayPiece, Scrap
 from mockup.lay.need import lay_pieces
 from mockup.lay.scraps import lay_on_scraps
 from mockup.pattern.piece import Piece
-from swatches.fabric import Fabric
+from swatches.fabric import Fabric, Kind
 from swatches.job import QUIET, Job
 
 ROLL = "roll"
@@ -17,10 +17,11 @@ ROLL = "roll"
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Scraps of one cloth, and what could not be used of it, one sentence each."""
+    """Scraps of one cloth, what could not be used of it, one sentence each, and whether it may be turned over."""
 
     scraps: tuple[Scrap, ...]
     warnings: tuple[str, ...] = ()
+    faces_alike: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +51,19 @@ def stock_of(fabric: Fabric, *, roll: bool = True) -> Stock:
     """
     one_way = fabric.nap.value is not False or bool(fabric.texture is not None and fabric.texture.one_way)
     scraps, warnings = [], []
+    striped = fabric.kind in (Kind.STRIPE, Kind.CHECK) and fabric.texture is not None
+    repeat = fabric.texture.repeat_mm if striped and fabric.texture is not None else None
     for remnant in fabric.remnants:
         if remnant.grain_deg is None:
             warnings.append(f"The grain of '{remnant.name}' is not known, so it is left out.")
             continue
         outline = remnant.safe_outline or remnant.outline
-        scraps.append(Scrap(remnant.name, outline, remnant.holes, remnant.grain_deg, one_way))
+        scraps.append(Scrap(remnant.name, outline, remnant.holes, remnant.grain_deg, one_way, repeat_mm=repeat))
     width, length = fabric.usable_width.value, fabric.length_left.value
     if roll and width and length:
         outline = ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length))
-        scraps.append(Scrap(ROLL, outline, nap=one_way))
-    return Stock(tuple(scraps), tuple(warnings))
+        scraps.append(Scrap(ROLL, outline, nap=one_way, repeat_mm=repeat))
+    return Stock(tuple(scraps), tuple(warnings), fabric.faces_alike.value is True)
 
 
 def fits(

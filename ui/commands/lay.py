@@ -1,10 +1,10 @@
-"""``mockup lay``: how the pieces lie on a width or on scraps."""
+"""``mockup lay``: how the pieces lie on a width or on scraps, and how much to buy."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,80 +14,242 @@ from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
-    from mockup.lay.lay import LayPiece, Scrap
-    from swatches.errors import Failure
+    from mockup.lay.lay import Lay, LayPiece, Scrap
+    from swatches.job import Job
+
+PRICED = ("metre", "yard")
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What the options say."""
+
+    clearance_mm: float
+    border_mm: float
+    nap: bool
+    repeat_mm: tuple[float, float] | None
+    time_s: float
+    seed: int
+    folded: bool
+    shrinkage: float
+    by_yard: bool
+    price: float | None
 
 
 @click.command("lay")
 @click.argument("pieces", type=FILE)
 @click.option("--width", type=LENGTH, help="Usable width of the cloth, such as 140cm.")
+@click.option("--widths", type=click.Choice(["metric", "inch", "all"]), help="A table over the usual widths instead.")
 @click.option("--scraps", type=FILE, help="JSON list of the scraps to lay on, instead of a width.")
 @click.option("--clearance", type=LENGTH, default="0", show_default=True, help="Least distance between pieces.")
 @click.option("--border", type=LENGTH, default="0", show_default=True, help="Least distance to the cloth's edges.")
+@click.option("--selvedges", type=LENGTH, default="0", show_default=True, help="Of a width as sold, both together.")
+@click.option(
+    "--folded", is_flag=True, help="Fold the cloth lengthwise: halves on the fold, pairs through both layers."
+)
 @click.option("--one-way", is_flag=True, help="All pieces must point one way (nap, or a print with an up).")
+@click.option("--cross-grain", "cross", multiple=True, metavar="PIECE", help="May lie across the grain; is told.")
+@click.option("--bias", multiple=True, metavar="PIECE", help="May lie on the bias; is told.")
+@click.option("--knit", is_flag=True, help="The cloth is a knit: nothing may lie off the grain.")
+@click.option("--repeat", metavar="ACROSSxALONG", help="Repeat of a stripe or check, such as 0x6cm.")
+@click.option("--match", "seams", multiple=True, metavar="SEAM", help="Prints meet here: front:side=back:side.")
+@click.option("--shrinkage", type=float, default=0.0, show_default=True, help="Percent lengthwise to allow for.")
+@click.option("--price", type=float, help="Of a metre or a yard; see --shop.")
+@click.option(
+    "--shop",
+    type=click.Choice(PRICED),
+    default="metre",
+    show_default=True,
+    help="Sells by the metre (10 cm) or yard (1/8).",
+)
 @click.option(
     "--time", "time_s", type=click.FloatRange(0, 3600), default=10, show_default=True, help="Seconds to search."
 )
 @click.option("--seed", type=int, default=0, show_default=True, help="Start of the random choices.")
-@click.option("--out", type=OUT_FOLDER, help="Folder for lay.json and a picture of the lay.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for lay.json and the lay plan as SVG and PDF.")
 @with_json
 def lay(
-    pieces: Path, width: Any, scraps: Path | None, clearance: Any, border: Any, one_way: bool, time_s: float, seed: int,
+    pieces: Path, width: Any, widths: str | None, scraps: Path | None, clearance: Any, border: Any, selvedges: Any,
+    folded: bool, one_way: bool, cross: tuple[str, ...], bias: tuple[str, ...], knit: bool, repeat: str | None,
+    seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str, time_s: float, seed: int,
     out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
 
     A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
-    0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it.
+    0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it; on folded cloth, x
+    from the fold.
     """
     from mockup.lay.exact import off_grain
-    from mockup.lay.lay import Answer, Lay
     from mockup.lay.lay_file import lay_json, read_scraps
-    from mockup.lay.scraps import lay_on_scraps
-    from mockup.lay.strip import cloth_of, lay_on_width
-    from mockup.sheets.lay_plan import lay_svg
     from swatches.errors import InputError
 
-    if (width is None) == (scraps is None):
-        got = "neither" if width is None else "both"
+    given = [n for n, v in (("--width", width), ("--widths", widths), ("--scraps", scraps)) if v is not None]
+    if len(given) != 1:
+        got = " and ".join(given) or "neither"
         raise InputError("cloth", expected="--width or --scraps", got=got, next_step="Add one, such as --width 140cm")
-    distances = {"clearance_mm": clearance.mm, "border_mm": border.mm}
-    wanted = read_any_pieces(pieces)
-    found: Lay | Failure
-    cloth: Sequence[Scrap] = ()
+    if folded and scraps is not None:
+        raise InputError(
+            "--folded", expected="cloth of a width", got="scraps", next_step="Lay scraps in a single layer"
+        )
+    asked = _Asked(
+        clearance.mm, border.mm, one_way, _repeat(repeat), time_s, seed, folded, shrinkage, shop == "yard", price
+    )
+    wanted = _turned(read_any_pieces(pieces, on_fold=folded, seams=seams), cross, bias, knit)
+    if widths is not None:
+        _table(wanted, widths, selvedges.mm, asked, as_json)
+        return
+    cloth: tuple[Scrap, ...] = ()
     with terminal_job() as job:
         if scraps is not None:
-            cloth = tuple(replace(scrap, nap=scrap.nap or one_way) for scrap in read_scraps(scraps))
-            found = lay_on_scraps(wanted, cloth, **distances, time_s=time_s, seed=seed, job=job)
-        else:
-            found = lay_on_width(wanted, width.mm, **distances, nap=one_way, time_s=time_s, seed=seed, job=job)
-    if not isinstance(found, Lay):
-        found = Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
-    answer = lay_json(found)
-    drawn = tuple(cloth) or (cloth_of(width.mm, found.length_mm or 1.0, nap=one_way),)
+            cloth = tuple(_as_asked(scrap, asked) for scrap in read_scraps(scraps))
+        found = _laid(wanted, cloth, 0.0 if width is None else width.mm - selvedges.mm, asked, job)
+    drawn = cloth or _drawn(found, wanted, width.mm - selvedges.mm, asked)
+    answer = lay_json(found) | _bought(found, asked)
     warnings = off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, found.placements)
     answer["warnings"] = list(warnings)
     if out is not None:
-        with whole_folder(out) as folder:
-            (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
-            if found.placements:
-                plan = lay_svg(found, wanted, drawn, title=pieces.stem)
-                (folder / "lay.svg").write_text(plan, encoding="utf-8")
-        answer["files"] = [absolute(out / name) for name in ("lay.json", "lay.svg") if (out / name).exists()]
-    text = found.proof
-    if found.length_mm is not None:
-        text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
-    say(as_json, answer, "\n".join([text, *warnings]))
-    if found.answer is not Answer.YES:
+        answer["files"] = _written(out, answer, found, wanted, drawn, pieces.stem, asked)
+    say(as_json, answer, "\n".join([_sentence(found, answer, asked), *warnings]))
+    if str(found.answer) != "yes":
         forbid()
 
 
-def read_any_pieces(path: Path) -> tuple[LayPiece, ...]:
+def read_any_pieces(path: Path, *, on_fold: bool = False, seams: Sequence[str] = ()) -> tuple[LayPiece, ...]:
     """Read the pieces of a lay from a JSON list, or from an SVG of pattern pieces with their allowances."""
     from mockup.lay.lay_file import read_lay_pieces
-    from mockup.lay.need import lay_pieces
+    from mockup.lay.need import lay_pieces, matched
+    from swatches.errors import InputError
     from ui.commands.pieces import read_any
 
     if path.suffix.lower() in (".svg", ".dxf"):
-        return lay_pieces(read_any(path))
+        found = read_any(path)
+        return matched(found, lay_pieces(found, on_fold=on_fold), seams)
+    if seams:
+        raise InputError(
+            "--match",
+            expected="pattern pieces with named edges",
+            got="a list of outlines",
+            next_step='Give each piece its "match" in the list',
+        )
     return read_lay_pieces(path)
+
+
+def _laid(wanted: Sequence[LayPiece], cloth: Sequence[Scrap], usable_mm: float, asked: _Asked, job: Job) -> Lay:
+    from mockup.lay.folded import lay_folded
+    from mockup.lay.lay import Answer, Lay
+    from mockup.lay.scraps import lay_on_scraps
+    from mockup.lay.strip import lay_on_width
+
+    distances = {"clearance_mm": asked.clearance_mm, "border_mm": asked.border_mm}
+    if cloth:
+        return lay_on_scraps(wanted, cloth, **distances, time_s=asked.time_s, seed=asked.seed, job=job)
+    on_width = lay_folded if asked.folded else lay_on_width
+    found = on_width(
+        wanted, usable_mm, **distances, nap=asked.nap, repeat_mm=asked.repeat_mm,
+        time_s=asked.time_s, seed=asked.seed, job=job,
+    )  # fmt: skip
+    return found if isinstance(found, Lay) else Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
+
+
+def _drawn(found: Lay, wanted: Sequence[LayPiece], usable_mm: float, asked: _Asked) -> tuple[Scrap, ...]:
+    from mockup.lay.folded import cloths_of
+    from mockup.lay.strip import cloth_of
+
+    if asked.folded:
+        return cloths_of(found, wanted, usable_mm, border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm)
+    return (cloth_of(usable_mm, found.length_mm or 1.0, nap=asked.nap, repeat_mm=asked.repeat_mm),)
+
+
+def _bought(found: Lay, asked: _Asked) -> dict[str, Any]:
+    from mockup.lay.need import EIGHTH_YARD_MM, STEP_MM, to_buy
+    from mockup.lay.widths import YARD_MM
+
+    buy = to_buy(found.length_mm or 0.0, asked.shrinkage, EIGHTH_YARD_MM if asked.by_yard else STEP_MM)
+    if found.length_mm is None:
+        return {"buy_mm": None, "cost": None}
+    cost = None if asked.price is None else round(asked.price * buy / (YARD_MM if asked.by_yard else 1000.0), 2)
+    return {"buy_mm": buy, "cost": cost}
+
+
+def _sentence(found: Lay, answer: dict[str, Any], asked: _Asked) -> str:
+    text = found.proof
+    if found.short_mm is not None:
+        text += f" Short by {found.short_mm:.1f} mm."
+    if found.length_mm is not None:
+        text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
+        text += f" Buy {_length(answer['buy_mm'], asked)}" + (
+            f", {answer['cost']:.2f}." if answer["cost"] is not None else "."
+        )
+    return text
+
+
+def _length(mm: float, asked: _Asked) -> str:
+    from mockup.lay.widths import eighths
+
+    return eighths(mm) if asked.by_yard else f"{mm / 1000:.1f} m"
+
+
+def _table(wanted: Sequence[LayPiece], widths: str, selvedges_mm: float, asked: _Asked, as_json: bool) -> None:
+    from mockup.lay.widths import INCHES_MM, METRIC_MM, width_table
+    from swatches.units import MM_PER_INCH
+
+    chosen = {"metric": METRIC_MM, "inch": INCHES_MM, "all": (*METRIC_MM, *INCHES_MM)}[widths]
+    with terminal_job() as job:
+        rows = width_table(
+            wanted, chosen, selvedges_mm=selvedges_mm, folded=asked.folded, clearance_mm=asked.clearance_mm,
+            border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm, shrinkage_percent=asked.shrinkage,
+            by_yard=asked.by_yard, price=asked.price, time_s=asked.time_s / len(chosen), seed=asked.seed, job=job,
+        )  # fmt: skip
+    lines = []
+    for row in rows:
+        inch = row.width_mm in INCHES_MM
+        name = f"{row.width_mm / MM_PER_INCH:.0f} in" if inch else f"{row.width_mm / 10:.0f} cm"
+        if row.buy_mm is None:
+            lines.append(f"{name:>7}  {row.note}")
+            continue
+        cost = "" if row.cost is None else f"  {row.cost:8.2f}"
+        lines.append(f"{name:>7}  {_length(row.buy_mm, asked):>9}{cost}  {100 * (row.density or 0):3.0f} % used")
+    say(as_json, {"widths": [asdict(row) for row in rows]}, "\n".join(lines))
+    if all(row.buy_mm is None for row in rows):
+        forbid()
+
+
+def _written(
+    out: Path, answer: dict[str, Any], found: Lay, wanted: Sequence[LayPiece], drawn: Sequence[Scrap], title: str,
+    asked: _Asked,
+) -> list[str]:  # fmt: skip
+    from mockup.sheets.lay_plan import lay_pdf, lay_svg
+
+    with whole_folder(out) as folder:
+        (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
+        if found.placements:
+            (folder / "lay.svg").write_text(lay_svg(found, wanted, drawn, title=title), encoding="utf-8")
+            (folder / "lay.pdf").write_bytes(lay_pdf(found, wanted, drawn, title=title))
+    return [absolute(out / name) for name in ("lay.json", "lay.svg", "lay.pdf") if (out / name).exists()]
+
+
+def _as_asked(scrap: Scrap, asked: _Asked) -> Scrap:
+    repeat = scrap.repeat_mm if scrap.repeat_mm is not None else asked.repeat_mm
+    return replace(scrap, nap=scrap.nap or asked.nap, repeat_mm=repeat)
+
+
+def _turned(
+    wanted: tuple[LayPiece, ...], cross: Sequence[str], bias: Sequence[str], knit: bool
+) -> tuple[LayPiece, ...]:
+    from mockup.lay.grain import BIAS, CROSS, allow_turns
+
+    return allow_turns(allow_turns(wanted, cross, CROSS, knit=knit), bias, BIAS, knit=knit)
+
+
+def _repeat(text: str | None) -> tuple[float, float] | None:
+    from swatches.errors import InputError
+    from swatches.units import length
+
+    if text is None:
+        return None
+    parts = text.replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise InputError("--repeat", expected="two lengths", got=text, next_step="Write it like 0x6cm")
+    across, along = (length(p, what="repeat", minimum_mm=0.0).mm for p in parts)
+    return across, along
