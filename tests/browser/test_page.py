@@ -153,7 +153,10 @@ def test_the_example_from_one_click_to_the_files(page: Any, app: str) -> None:
         with page.expect_download() as download:
             link.click()
         got[download.value.suggested_filename] = Path(download.value.path()).read_bytes()
-    assert set(got) == {"pieces-a4.pdf", "pieces-svg.zip", "pieces.dxf", "cutting-list.csv", "split.json", "proof.json"}
+    prints = {f"pieces-{paper}.pdf" for paper in ("a4", "letter", "a0", "roll36", "projector")}
+    assert set(got) == prints | {
+        "handout.pdf", "pieces-svg.zip", "pieces.dxf", "cutting-list.csv", "split.json", "proof.json",
+    }  # fmt: skip
     sheets = pypdfium2.PdfDocument(got["pieces-a4.pdf"])
     assert len(sheets) > 1
     width, height = sheets[0].get_size()

@@ -40,7 +40,7 @@ class PiecesBoard {
 
   button(parent, text, label) {
     const b = make("button", { type: "button", class: "quiet" }, parent, text);
-    if (label) b.setAttribute("aria-label", label);
+    if (label) b.setAttribute(/^\w/.test(text) ? "title" : "aria-label", label);
     return b;
   }
 

@@ -1,0 +1,64 @@
+"""Pattern pieces on the page: a line moved on its piece moves in the picture; a seam goes by picking its two edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from serving import served
+
+from ui.app import build_app
+from ui.parts.example import Example
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    data: Path = tmp_path_factory.mktemp("pieces-data")
+    Example(data).prepare()
+    with served(build_app(data)) as address:
+        yield address
+
+
+def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(browser: Any, app: str) -> None:
+    page = browser.new_page(viewport={"width": 1366, "height": 768})
+    page.goto(app, wait_until="domcontentloaded")
+    page.wait_for_selector("[data-scene]")
+    page.get_by_role("button", name="Open the choir’s tunic").last.click()
+    page.wait_for_selector(".panel")
+    page.get_by_role("button", name="Print and cut").click()
+
+    # the pattern with the lines on it, before anything is cut
+    page.wait_for_selector(".pieces-drawing .style-line")
+    assert page.locator(".pieces-drawing .piece").count() == 6
+    line = page.evaluate("() => window.garmentTable.scene.lines.find((l) => l.id === 'line-2').start.distance_mm")
+    before = page.locator("[data-scene]").get_attribute("data-scene")
+    end = page.locator("[data-key='line-2:start:0']")
+    end.focus()
+    for _ in range(12):
+        end.press("ArrowRight")
+    page.wait_for_function("(n) => document.querySelector('[data-scene]').dataset.scene !== n", arg=before)
+    moved = page.evaluate("() => window.garmentTable.scene.lines.map((l) => [l.id, l.start.distance_mm])")
+    assert dict(moved)["line-2"] == pytest.approx(line + 12)
+    assert dict(moved)["line-4"] == pytest.approx(line + 12), "the back follows at the seam"
+
+    page.locator("#make-pieces").click()
+    page.wait_for_selector(".made a")
+    page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
+    assert page.locator(".pieces-drawing .bold").count() == 8, "four new seams, two sides each"
+    assert page.locator(".told summary").first.inner_text() == "The proof: nothing lost, every seam fits"
+
+    # the seam between the yoke and the middle goes: it is picked on both pieces
+    for key in ("front yoke:yoke", "middle front:yoke"):
+        hit = page.locator(f"[data-key='{key}']")
+        hit.focus()
+        hit.press("Enter")
+    page.get_by_role("button", name="Take this seam out").click()
+    page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
+    assert "Taken out: front yoke, yoke to middle front, yoke" in page.locator(".gone").inner_text()
+    page.get_by_role("button", name="Put it back").click()
+    page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
+    page.close()
