@@ -113,18 +113,32 @@ def write_record(adapter: TypeAdapter[T], record: T) -> str:
 
 def pretty(value: Any, indent: int = 0) -> str:
     """Write JSON in which everything that fits stands on one line. Ends with a line feed at the top level."""
-    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
-    if len(text) + indent > _LINE and isinstance(value, dict | list) and value:
+    nested = isinstance(value, dict | list) and value
+    text = "" if nested and _items(value, _LINE) * 3 > _LINE + 2 else _encode(value)  # an item takes 3 signs at least
+    if nested and (not text or len(text) + indent > _LINE):
         pad = " " * (indent + 1)
         if isinstance(value, dict):
-            rows = [
-                f"{pad}{json.dumps(k, ensure_ascii=False)}: {pretty(v, indent + 1).rstrip()}" for k, v in value.items()
-            ]
+            rows = [f"{pad}{_encode(k)}: {pretty(v, indent + 1).rstrip()}" for k, v in value.items()]
         else:
             rows = [f"{pad}{pretty(v, indent + 1).rstrip()}" for v in value]
         brackets = "{}" if isinstance(value, dict) else "[]"
         text = f"{brackets[0]}\n" + ",\n".join(rows) + f"\n{' ' * indent}{brackets[1]}"
     return text + "\n" if indent == 0 else text
+
+
+_encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+
+
+def _items(value: Any, enough: int) -> int:
+    """Count what stands in a value and in what it holds; no further than ``enough``."""
+    if not isinstance(value, dict | list):
+        return 1
+    count = 0
+    for item in value.values() if isinstance(value, dict) else value:
+        count += _items(item, enough - count)
+        if count >= enough:
+            break
+    return count
 
 
 def _finite(value: object, what: str) -> None:
