@@ -48,7 +48,14 @@ def assign(project: Project, letter: str, fabrics: Mapping[str, str | None]) -> 
 
 
 def paint_view(
-    project: Project, folder: Path, letter: str, view: str, *, long_side: int | None = None, job: Job = QUIET
+    project: Project,
+    folder: Path,
+    letter: str,
+    view: str,
+    *,
+    long_side: int | None = None,
+    panels: Sequence[Panel] | None = None,
+    job: Job = QUIET,
 ) -> Picture:
     """Paint one view of one choice.
 
@@ -58,6 +65,7 @@ def paint_view(
         letter: the choice; an empty letter paints nothing on.
         view: name of the view.
         long_side: longest side of the picture in px; None: the view's own size.
+        panels: the view's panels, where they are known already.
         job: progress and cancellation.
 
     Returns:
@@ -69,7 +77,7 @@ def paint_view(
     if long_side is not None and max(size) > long_side:
         scale = long_side / max(size)
         size = max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
-    panels = panels_of(project)[view]
+    panels = panels_of(project)[view] if panels is None else panels
     cloths = _cloths(project, folder, choice, panels)
     seams = [seen.path_to_px(path) for _, path in placed_lines(seen, project.lines, project.views)]
     pictures = folder / "pictures"

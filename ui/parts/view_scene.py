@@ -193,7 +193,7 @@ def painted(
         *([sight.encode()] if sight != Sight.USUAL else []),
     )
     letter, folder = colourway.letter, session.folder
-    # Only this picture, and the drawing whose lines it shows: the panels of the others need not be cut for it.
+    # Only this picture, and the drawing whose lines it shows.
     views = tuple(v for v in project.views if v.name == view.name or (v.kind == "drawing" and v.side == view.side))
     shown = replace(project.put_colourway(colourway), views=views)
     name = f"{view.side}-{key.hex()[:24]}"
@@ -203,7 +203,9 @@ def painted(
             f"{name}{suffix}.jpg",
             lambda target: pictures.save(
                 target,
-                picture_as_seen(journey.paint_view(shown, folder, letter, view.name, long_side=long_side), sight),
+                picture_as_seen(
+                    journey.paint_view(shown, folder, letter, view.name, long_side=long_side, panels=panels), sight
+                ),
             ),
         )
 
