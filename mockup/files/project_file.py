@@ -12,8 +12,9 @@ import os
 import re
 import time
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
+from typing import TypeVar
 
 from pydantic import TypeAdapter
 
@@ -30,6 +31,15 @@ _ADAPTER: TypeAdapter[Project] = TypeAdapter(Project)
 _PLAIN = re.compile(r"[^/\\:*?\"<>|\x00-\x1f]{1,120}\Z")
 _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|\Z)")
 _WAIT_S, _STALE_LOCK_S = 5.0, 60.0
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class _Head:
+    revision: int = 0
+
+
+_HEAD: TypeAdapter[_Head] = TypeAdapter(_Head)
 
 
 def save(project: Project, folder: FilePath) -> Project:
@@ -45,7 +55,7 @@ def save(project: Project, folder: FilePath) -> Project:
             (folder / name).mkdir(parents=True, exist_ok=True)
         with _locked(folder):
             target = folder / PROJECT_FILE
-            on_disk = _read(target).revision if target.exists() else project.revision
+            on_disk = revision_of(folder) if target.exists() else project.revision
             if on_disk != project.revision:
                 kept = _keep(project, folder)
                 raise ProjectError(
@@ -88,6 +98,15 @@ def load(source: FilePath) -> Project:
     return _read(source)
 
 
+def revision_of(folder: FilePath) -> int:
+    """Read which revision a project's folder holds, and nothing else of it.
+
+    Raises:
+        ProjectError: there is none, a newer version wrote it, or it is damaged.
+    """
+    return _record(_HEAD, folder / PROJECT_FILE).revision
+
+
 def parse(data: bytes) -> Project:
     """Read a project from the bytes of its ``project.json``.
 
@@ -126,12 +145,16 @@ def _write(target: FilePath, project: Project) -> None:
 
 
 def _read(source: FilePath | bytes) -> Project:
-    try:
-        project = read_record(_ADAPTER, source, what="project", format_name=_FORMAT, newest=NEWEST, max_bytes=MAX_BYTES)
-    except FileFormatError as error:
-        raise ProjectError(error.what, expected=error.expected, got=error.got, next_step=error.next_step) from error
+    project = _record(_ADAPTER, source)
     check_names(project)
     return project
+
+
+def _record(adapter: TypeAdapter[T], source: FilePath | bytes) -> T:
+    try:
+        return read_record(adapter, source, what="project", format_name=_FORMAT, newest=NEWEST, max_bytes=MAX_BYTES)
+    except FileFormatError as error:
+        raise ProjectError(error.what, expected=error.expected, got=error.got, next_step=error.next_step) from error
 
 
 def _keep(project: Project, folder: FilePath) -> FilePath:

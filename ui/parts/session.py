@@ -62,6 +62,7 @@ class State:
         made_for: number of the step that they show.
         facts: what the last trial or cut said; see ui.parts.making.
         cutting: how the pieces were cut last: allowance, paper, whether the pattern is one's own, seams taken out.
+        asked: what was asked about choices: which panels follow each other, suggestions, the poll; see ui.parts.asked.
         marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
     """
 
@@ -76,6 +77,7 @@ class State:
     facts: tuple[dict[str, Any], ...] = ()
     marks: dict[str, dict[str, Any]] = field(default_factory=dict)
     cutting: dict[str, Any] = field(default_factory=dict)
+    asked: dict[str, Any] = field(default_factory=dict)
 
 
 class Session:
@@ -254,7 +256,7 @@ class Session:
     def _write(self, project: Project, folder: Path) -> Project:
         """Write a project over whatever revision the folder holds: the session's lock makes this its only writer."""
         target = folder / project_file.PROJECT_FILE
-        revision = project_file.load(folder).revision if target.exists() else project.revision
+        revision = project_file.revision_of(folder) if target.exists() else project.revision
         return project_file.save(replace(project, revision=revision), folder)
 
     def _step_file(self, number: int) -> Path:
