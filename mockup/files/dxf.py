@@ -8,7 +8,8 @@ layer  what stands on it
 4      notches
 6      mirror line: the fold of a piece that is cut on fold
 7      grain line, from tail to head
-8      internal lines
+8      internal lines, and the legs of darts
+11     cut-outs: the cut line of an opening inside the piece
 14     sew lines: the stitch line, one entity an edge; curves are splines, exactly the Béziers
 15     annotation
 ====== =====================================================
@@ -37,7 +38,8 @@ from mockup.files.svg_writer import allowance_text
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
-from mockup.pattern.allowance import cut_line
+from mockup.pattern.allowance import CutOutline, cut_outline
+from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 
 __all__ = ["LAYERS", "read_pieces", "write_pieces"]
@@ -50,12 +52,13 @@ LAYERS = {
     "6": "mirror line",
     "7": "grain line",
     "8": "internal lines",
+    "11": "cut-outs",
     "14": "sew lines",
     "15": "annotation",
 }
 FLATTENED_MM = 0.02
 _MM = 4  # the code of $INSUNITS
-_COLOURS = {"1": 7, "2": 8, "3": 8, "4": 1, "6": 6, "7": 3, "8": 8, "14": 5, "15": 8}
+_COLOURS = {"1": 7, "2": 8, "3": 8, "4": 1, "6": 6, "7": 3, "8": 8, "11": 7, "14": 5, "15": 8}
 _ONE_WRITER = threading.Lock()
 
 
@@ -73,8 +76,8 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
     """
     if not pieces:
         raise ValueError("pieces: expected at least one")
-    cuts = [cut_line(p) for p in pieces]
-    places = in_rows([paths.bounds(c) for c in cuts])
+    cuts = [cut_outline(p) for p in pieces]
+    places = in_rows([paths.bounds(c.path) for c in cuts])
     with _without_clock():
         document = ezdxf.new("R2000", units=_MM)
         document.header["$MEASUREMENT"] = 1
@@ -102,14 +105,16 @@ def _without_clock() -> Iterator[None]:
             ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def _draw(block: BlockLayout, piece: Piece, cut: Path, names: Mapping[str, str] | None, date: str) -> None:
-    boundary = paths.flatten(cut, FLATTENED_MM).points[:-1]
+def _draw(block: BlockLayout, piece: Piece, cut: CutOutline, names: Mapping[str, str] | None, date: str) -> None:
+    boundary = paths.flatten(cut.path, FLATTENED_MM).points[:-1]
     block.add_lwpolyline(boundary, close=True, dxfattribs={"layer": "1"})
+    for hole in cut.holes:
+        block.add_lwpolyline(paths.flatten(hole, FLATTENED_MM).points[:-1], close=True, dxfattribs={"layer": "11"})
     for point, layer in zip(boundary, _point_layers(boundary), strict=True):
         block.add_point(point, dxfattribs={"layer": layer})
-    for edge in piece.edges:
+    for k, edge in ((k, e) for k, ring in enumerate(piece.rings) for e in ring):
         entity = _line(block, edge.path, "14")
-        entity.set_xdata(APP, _data(_edge_data(edge)))
+        entity.set_xdata(APP, _data({**_edge_data(edge), "hole": str(k or "")}))
         if edge.kind is EdgeKind.FOLD:
             _line(block, edge.path, "6")
     for notch in piece.notches:
@@ -121,6 +126,8 @@ def _draw(block: BlockLayout, piece: Piece, cut: Path, names: Mapping[str, str] 
         stroke.set_xdata(APP, _data(known))
     if piece.grainline is not None:
         block.add_line(*piece.grainline, dxfattribs={"layer": "7"})
+    for dart in piece.darts:
+        _line(block, leg_lines(piece, dart), "8").set_xdata(APP, _data({"dart": dart.name, "on": dart.edge}))
     for mark in piece.marks:
         _line(block, mark.path, "8").set_xdata(APP, _data({"mark": mark.name, "kind": mark.kind}))
     _texts(block, piece, names, date)

@@ -6,15 +6,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from mockup.files.given import Given
 from mockup.files.outlines import GAP_MM, checked_polygon, meet
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
-from mockup.pattern.piece import Corner, Edge, EdgeKind, HowToCut, Mark, Notch, Piece
-from swatches.errors import FileFormatError
+from mockup.pattern.darts import dart_on
+from mockup.pattern.piece import Corner, Dart, Edge, EdgeKind, HowToCut, Mark, Notch, Piece, counter_clockwise
+from swatches.errors import FileFormatError, GeometryError
 
 MAX_NOTCHES = 5000
+MAX_HOLES = 200
 
 
 def edge_from(given: Given, path: Path) -> Edge:
@@ -34,6 +37,33 @@ def edge_from(given: Given, path: Path) -> Edge:
     )
 
 
+def hole_of(given: Given) -> int:
+    """Number of the hole that an edge belongs to, from 1; 0 for the outline."""
+    return given.whole("hole", 0, low=0, high=MAX_HOLES)
+
+
+def dart_from(given: Given, path: Path, edges: Sequence[Edge]) -> Dart:
+    """Make a dart of its drawing, from a leg's end to the tip and to the other leg's end, on the edge that it names.
+
+    Raises:
+        FileFormatError: no such edge, or ends that do not lie on it.
+    """
+    edge = next((e for e in edges if e.name == given.text("on")), None)
+    if edge is None:
+        raise FileFormatError(
+            given.what,
+            expected="a dart that names its edge",
+            got=repr(given.text("on")),
+            next_step=f"Write the name of one edge: {', '.join(e.name for e in edges)}",
+        )
+    try:
+        return dart_on(edge, given.text("dart") or "dart", path)
+    except GeometryError as error:
+        raise FileFormatError(
+            f"{given.what}, {error.what}", expected=error.expected, got=error.got, next_step=error.next_step
+        ) from error
+
+
 def notch_from(given: Given) -> Notch:
     """Make a notch of its named values."""
     return Notch(given.text("notch"), given.length("distance").mm, given.whole("marks", 1, low=1, high=3))
@@ -45,8 +75,10 @@ def piece_from(
     notches: Sequence[Notch],
     marks: Sequence[Mark],
     grainline: tuple[XY, XY] | None,
+    holes: Sequence[Sequence[Edge]] = (),
+    darts: Sequence[Dart] = (),
 ) -> Piece:
-    """Make a piece and check it: closed, counter-clockwise, not crossing itself, notches on its edges.
+    """Make a piece and check it: closed, counter-clockwise, not crossing itself, notches on its edges, holes inside.
 
     Raises:
         FileFormatError: what is wrong, in one sentence.
@@ -75,12 +107,36 @@ def piece_from(
         parent=given.text("parent"),
         layer=given.text("layer") or "shell",
         size=given.text("size"),
+        holes=tuple(_closed(hole, f"{what}, opening") for hole in holes),
+        darts=tuple(darts),
     )
     _check_notches(piece, what)
-    if paths.signed_area(piece.outline) < 0:
-        piece = _turned_round(piece)
+    piece = counter_clockwise(piece)
     checked_polygon(piece.outline, what=what)
+    _check_holes(piece, what)
     return piece
+
+
+def _check_holes(piece: Piece, what: str) -> None:
+    """Refuse openings that cross themselves, each other or the outline, and names that are there twice."""
+    if not piece.holes:
+        return
+    shell, *holes = (paths.flatten(outline, 0.02).points for outline in piece.outlines)
+    names = [e.name for hole in piece.holes for e in hole]
+    if not shapely.is_valid(shapely.Polygon(shell, holes)):
+        raise FileFormatError(
+            what,
+            expected="openings inside the piece, beside each other",
+            got="one that crosses another line",
+            next_step="Untangle the opening",
+        )
+    if len(set(names)) < len(names) or set(names) & {e.name for e in piece.edges}:
+        raise FileFormatError(
+            what,
+            expected="a name of its own for every edge of an opening",
+            got="one that is there twice",
+            next_step="Rename it",
+        )
 
 
 def _closed(edges: Sequence[Edge], what: str) -> tuple[Edge, ...]:
@@ -102,7 +158,7 @@ def _closed(edges: Sequence[Edge], what: str) -> tuple[Edge, ...]:
 
 
 def _check_notches(piece: Piece, what: str) -> None:
-    sizes = {e.name: paths.length(e.path) for e in reversed(piece.edges)}
+    sizes = {e.name: paths.length(e.path) for e in reversed(piece.all_edges)}
     for n in piece.notches:
         if n.edge not in sizes or not 0 <= n.distance_mm <= sizes[n.edge] + 1e-6:
             got = f"{n.distance_mm:g} mm along {n.edge!r}"
@@ -112,21 +168,3 @@ def _check_notches(piece: Piece, what: str) -> None:
                 got=got + (f", which is {sizes[n.edge]:.4g} mm long" if n.edge in sizes else ", which is no edge"),
                 next_step="Put the notch on its edge",
             )
-
-
-def _turned_round(piece: Piece) -> Piece:
-    """Run a clockwise piece the other way: edges, their end names, corners (which belong to a start) and notches."""
-    edges = piece.edges
-    turned = [
-        replace(
-            e,
-            path=paths.reversed_path(e.path),
-            start_name=e.end_name,
-            end_name=e.start_name,
-            corner=edges[(i + 1) % len(edges)].corner,
-        )
-        for i, e in enumerate(edges)
-    ]
-    sizes = {e.name: paths.length(e.path) for e in reversed(edges)}
-    notches = tuple(Notch(n.edge, max(0.0, sizes[n.edge] - n.distance_mm), n.count) for n in piece.notches)
-    return piece.with_(edges=tuple(reversed(turned)), notches=notches)

@@ -10,6 +10,8 @@ The format (also in DEVELOPERS.md): mm; one group a piece, one path an edge, run
       <path data-grainline="" d="M 90,700 L 90,250"/>                       tail to head
       <path data-notch="side" data-distance="120" data-marks="1" d="…"/>    mm from the edge's first point
       <path data-mark="pocket" data-kind="placing" d="…"/>                  internal line
+      <path data-dart="bust dart" data-on="side" d="M … L … L …"/>          leg's end, tip, other leg's end
+      <path data-edge="badge" data-hole="1" … d="…"/>                       an edge of the first opening inside it
       <path data-drawn="cut line" d="…"/>                                   drawn only, not read
     </g>
 
@@ -26,13 +28,13 @@ from pathlib import Path as FilePath
 import numpy as np
 
 from mockup.files.given import Given, clean
-from mockup.files.named import edge_from, notch_from, piece_from
+from mockup.files.named import dart_from, edge_from, hole_of, notch_from, piece_from
 from mockup.files.outlines import Drawn, pieces_from_lines
 from mockup.files.svg_drawing import Drawing, Shape, read_drawing
 from mockup.files.svg_writer import write_pieces
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
-from mockup.pattern.piece import Mark, Piece
+from mockup.pattern.piece import Edge, Mark, Piece
 from swatches.errors import FileFormatError
 
 __all__ = ["read_pieces", "write_pieces"]
@@ -40,12 +42,15 @@ __all__ = ["read_pieces", "write_pieces"]
 MAX_PIECES = 2000
 
 
-def read_pieces(source: FilePath | bytes, *, mm_per_unit: float | None = None) -> tuple[Piece, ...]:
+def read_pieces(
+    source: FilePath | bytes, *, mm_per_unit: float | None = None, apart: bool = False
+) -> tuple[Piece, ...]:
     """Read pattern pieces from an SVG file.
 
     Args:
         source: the file, or its bytes.
         mm_per_unit: mm of one user unit, where the file gives its size without a unit.
+        apart: read it in a process of its own, with limits, as strangers' files are.
 
     Returns:
         The pieces in the file's order, in mm, y up, counter-clockwise.
@@ -54,7 +59,7 @@ def read_pieces(source: FilePath | bytes, *, mm_per_unit: float | None = None) -
         FileFormatError: the file is no safe SVG, an outline is open, crosses itself or lies in another, or a
             ``data-`` attribute cannot be read; one sentence each.
     """
-    drawing = read_drawing(source, mm_per_unit=mm_per_unit)
+    drawing = read_drawing(source, mm_per_unit=mm_per_unit, apart=apart)
     what = clean(source.name) if isinstance(source, FilePath) else "SVG file"
     if not drawing.groups:
         lines = [Drawn(p, s.name) for s in drawing.shapes for p in s.paths]
@@ -73,11 +78,20 @@ def _piece(index: int, drawing: Drawing, what: str) -> Piece:
     given = Given({**values, "data-piece": name}, what, prefix="data-")
     back = _move_back(given)
     shapes = [s.moved(back) for s in drawing.shapes if s.group == index]
-    edges = [edge_from(_of(s, what), _one_path(s, what)) for s in shapes if "data-edge" in s.attributes]
+    drawn = [s for s in shapes if "data-edge" in s.attributes]
+    rings: dict[int, list[Edge]] = {0: []}
+    for s in drawn:
+        rings.setdefault(hole_of(_of(s, what)), []).append(edge_from(_of(s, what), _one_path(s, what)))
+    edges, *holes = (rings[k] for k in sorted(rings))
+    darts = [
+        dart_from(_of(s, what), s.paths[0], [e for ring in rings.values() for e in ring])
+        for s in shapes
+        if "data-dart" in s.attributes and s.paths
+    ]
     notches = [notch_from(_of(s, what)) for s in shapes if "data-notch" in s.attributes]
     marks = [m for s in shapes if "data-mark" in s.attributes for m in _marks(_of(s, what), s)]
     grain = next((_ends(s) for s in shapes if "data-grainline" in s.attributes and s.paths), None)
-    return piece_from(given, edges, notches, marks, grain)
+    return piece_from(given, edges, notches, marks, grain, holes, darts)
 
 
 def _of(shape: Shape, what: str) -> Given:

@@ -14,7 +14,8 @@ from mockup.files.svg_path import d_from_path, number, pair
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
-from mockup.pattern.allowance import cut_line
+from mockup.pattern.allowance import cut_outline
+from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from swatches.errors import GeometryError
 from swatches.units import length
@@ -46,8 +47,8 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
     """
     if not pieces:
         raise ValueError("pieces: expected at least one")
-    cuts = [_drawable_cut_line(p) for p in pieces]
-    boxes = [paths.bounds(c if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
+    cuts = [_drawable_cut_lines(p) for p in pieces]
+    boxes = [paths.bounds(c[0] if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
     moves = in_rows(boxes)
     placed = [(b[0] + x, -b[3] + y, b[2] + x, -b[1] + y) for b, (x, y) in zip(boxes, moves, strict=True)]
     left, top = (math.floor(min(b[k] for b in placed) - _MARGIN) for k in (0, 1))
@@ -68,7 +69,9 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
     return "\n".join([*lines, "</svg>", ""])
 
 
-def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Mapping[str, str] | None) -> list[str]:
+def _group(
+    piece: Piece, cuts: list[Path] | None, move: tuple[float, float], names: Mapping[str, str] | None
+) -> list[str]:
     known = {
         "piece": piece.name,
         "view": piece.view,
@@ -89,12 +92,16 @@ def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Map
         attributes += f' data-moved="{x},{y}" transform="translate({x} {y})"'
     shown = f"{piece.number}. {title(piece)}" if piece.number else title(piece)
     lines = [f"  <g {attributes}>", f"    <title>{escape(shown)}, {escape(how_to_cut(piece))}</title>"]
-    if cut is not None:
-        lines.append(f'    <path data-drawn="paper" class="paper" d="{d_from_path(cut, close=True)}"/>')
-        for on_fold, run in cut_runs(cut, piece.fold):
+    if cuts is not None:
+        shown = " ".join(d_from_path(path, close=True) for path in cuts)
+        lines.append(f'    <path data-drawn="paper" class="paper" d="{shown}"/>')
+        for on_fold, run in (r for path in cuts for r in cut_runs(path, piece.fold)):
             what, kind = ("fold", "fold") if on_fold else ("cut line", "cut")
             lines.append(f'    <path data-drawn="{what}" class="{kind}" d="{d_from_path(run, close=run.closed)}"/>')
-    lines += [_edge(e, drawn_cut=cut is not None) for e in piece.edges]
+    lines += [_edge(e, k, drawn_cut=cuts is not None) for k, ring in enumerate(piece.rings) for e in ring]
+    for dart in piece.darts:
+        d = d_from_path(leg_lines(piece, dart))
+        lines.append(f'    <path {_data({"dart": dart.name, "on": dart.edge})} class="stitch" d="{d}"/>')
     if piece.grainline is not None:
         tail, head = (np.array(p) for p in piece.grainline)
         lines.append(f'    <path data-grainline="" class="grain" d="M {pair(tail)} L {pair(head)}"/>')
@@ -108,7 +115,7 @@ def _group(piece: Piece, cut: Path | None, move: tuple[float, float], names: Map
     return [*lines, *_label(piece, names), "  </g>"]
 
 
-def _edge(edge: Edge, *, drawn_cut: bool) -> str:
+def _edge(edge: Edge, hole: int, *, drawn_cut: bool) -> str:
     known = {
         "edge": edge.name,
         "kind": str(edge.kind),
@@ -118,6 +125,7 @@ def _edge(edge: Edge, *, drawn_cut: bool) -> str:
         "end": edge.end_name,
         "line": edge.line_id,
         "corner": "" if edge.corner == "mitre" else str(edge.corner),
+        "hole": str(hole or ""),
     }
     fold = "quiet" if drawn_cut else "fold"
     kind = {EdgeKind.FOLD: fold, EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
@@ -141,12 +149,18 @@ def _data(known: Mapping[str, str]) -> str:
     return " ".join(f"data-{k}={quoteattr(v)}" for i, (k, v) in enumerate(known.items()) if v or i == 0)
 
 
-def _drawable_cut_line(piece: Piece) -> Path | None:
-    """The cut line, or None where there is no allowance, or none that can be drawn: the pieces are read back anyway."""
+def _drawable_cut_lines(piece: Piece) -> list[Path] | None:
+    """The cut line and those of openings, or None where there is no allowance, or none that can be drawn.
+
+    The pieces are read back anyway.
+    """
+    if not any(e.allowance_mm for e in piece.all_edges):
+        return None
     try:
-        return Path(cut_line(piece).cubics.round(3)) if any(e.allowance_mm for e in piece.edges) else None
+        made = cut_outline(piece)
     except GeometryError:
         return None
+    return [Path(path.cubics.round(3)) for path in (made.path, *made.holes)]
 
 
 def _heads(tail: Floats, head: Floats) -> str:

@@ -9,6 +9,7 @@ from shapely import LineString, MultiPolygon, Polygon, maximum_inscribed_circle,
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
+from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import HowToCut, Piece
 
 _ROOM = 1.0  # mm, how well the roomiest place is looked for
@@ -63,9 +64,11 @@ def free_region(piece: Piece, avoid: Sequence[Path] = ()) -> Polygon | MultiPoly
 
     Where the lines leave less than a fifth of the piece, they are disregarded.
     """
-    outline = Polygon(paths.flatten(piece.outline, 0.5).points)
+    shell, *holes = (paths.flatten(outline, 0.5).points for outline in piece.outlines)
+    outline = Polygon(shell, holes)
     outline = outline if outline.is_valid else outline.buffer(0)
-    lines = [LineString(paths.flatten(p, 0.5).points) for p in (*(m.path for m in piece.marks), *avoid)]
+    darts = [leg_lines(piece, dart) for dart in piece.darts]
+    lines = [LineString(paths.flatten(p, 0.5).points) for p in (*(m.path for m in piece.marks), *darts, *avoid)]
     if piece.grainline is not None:
         lines.append(LineString(piece.grainline))
     free = outline.difference(union_all(lines).buffer(_AWAY)) if lines else outline

@@ -113,7 +113,7 @@ def cap(before: Path, tip: Floats, second: Floats) -> Path:
 
 
 def with_dart(
-    piece: Piece, name: str, edge: str, from_mm: float, width_mm: float, tip: XY, *, redraw: bool = True
+    piece: Piece, name: str, edge: str, from_mm: float, width_mm: float, tip: XY | float, *, redraw: bool = True
 ) -> Piece:
     """Say that a piece has a dart.
 
@@ -123,7 +123,7 @@ def with_dart(
         edge: the edge that it opens on.
         from_mm: where the opening begins, along the edge with the darts before it closed.
         width_mm: how wide it opens, along the edge as it is drawn.
-        tip: inside the piece.
+        tip: inside the piece; or how deep it is, mm, straight in from the middle of its opening.
         redraw: draw the cap anew; otherwise the edge is taken to run along it already.
 
     Raises:
@@ -148,6 +148,10 @@ def with_dart(
         )
     first, second = ruler.locate(start), ruler.locate(start + width_mm)
     ends = paths.points_at(target.path, *first), paths.points_at(target.path, *second)
+    if isinstance(tip, float | int):
+        across = _unit(ends[1] - ends[0])
+        x, y = (ends[0] + ends[1]) / 2 + tip * np.array([-across[1], across[0]])
+        tip = (float(x), float(y))
     _check_legs(name, np.array(tip), *ends)
     made = Dart(name, edge, start, start + width_mm, tip)
     if not redraw:
@@ -168,13 +172,13 @@ def with_dart(
     )
 
 
-def placed_on_edge(piece: Piece, name: str, edge: str, line: Path) -> Dart:
-    """Make a dart of three drawn points, first leg's end, tip, second leg's end, that lie on an edge of the piece.
+def dart_on(edge: Edge, name: str, line: Path) -> Dart:
+    """Make a dart of three drawn points: a leg's end on an edge, the tip, the other leg's end on that edge.
 
     Raises:
         GeometryError: the ends do not lie on that edge to 0.5 mm, or the legs differ.
     """
-    path = piece.edge(edge).path
+    path = edge.path
     ruler = Ruler(path)
     tip = line.cubics[0, 3] if len(line) > 1 else line.end
     found = [nearest_position(path, end, 0.01) for end in (line.start, line.end)]
@@ -182,13 +186,13 @@ def placed_on_edge(piece: Piece, name: str, edge: str, line: Path) -> Dart:
     if worst > LEGS_MM:
         raise GeometryError(
             f"dart {name}",
-            expected=f"legs that begin on {edge}",
+            expected=f"legs that begin on {edge.name}",
             got=f"one that begins {worst:.2g} mm from it",
             next_step="Draw it as leg end, tip, leg end",
         )
     low, high = sorted(ruler.at(position) for position, _ in found)
     _check_legs(name, tip, ruler.point(low), ruler.point(high))
-    return Dart(name, edge, low, high, (float(tip[0]), float(tip[1])))
+    return Dart(name, edge.name, low, high, (float(tip[0]), float(tip[1])))
 
 
 def _check_legs(name: str, tip: Floats, first: Floats, second: Floats) -> None:

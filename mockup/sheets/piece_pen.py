@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,8 +15,9 @@ from mockup.files.svg_path import number as short_number
 from mockup.files.words import fabric_name, free_region, how_to_cut, roomiest, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats, Path
-from mockup.pattern.allowance import cut_line
-from mockup.pattern.piece import Edge, EdgeKind, Mark, Piece
+from mockup.pattern.allowance import cut_outline
+from mockup.pattern.darts import leg_lines
+from mockup.pattern.piece import Edge, EdgeKind, Piece, moved
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width, wrapped
 
 _LABEL_ROOM = 22.0  # mm: a label with this radius keeps off the joins
@@ -32,12 +33,14 @@ class Printed:
         cut: its cut line, closed.
         letters: index of the edge → letter of its seam.
         one_way: whether its cloth must lie one way up.
+        holes: cut lines of openings inside it, closed.
     """
 
     piece: Piece
     cut: Path
     letters: Mapping[int, str]
     one_way: bool = False
+    holes: tuple[Path, ...] = ()
 
     @property
     def roomiest(self) -> tuple[XY, float]:
@@ -54,10 +57,11 @@ def made_ready(piece: Piece, letters: Mapping[int, str], one_way: Collection[str
     """Turn a piece upright and give it its cut line.
 
     Raises:
-        GeometryError: the cut line cannot be drawn; see :func:`mockup.pattern.allowance.cut_line`.
+        GeometryError: the cut line cannot be drawn; see :func:`mockup.pattern.allowance.cut_outline`.
     """
     upright = turned_upright(piece)
-    return Printed(upright, cut_line(upright), dict(letters), piece.fabric in one_way)
+    made = cut_outline(upright)
+    return Printed(upright, made.path, dict(letters), piece.fabric in one_way, made.holes)
 
 
 def turned_upright(piece: Piece) -> Piece:
@@ -71,16 +75,7 @@ def turned_upright(piece: Piece) -> Piece:
         return piece
     c, s = math.cos(lean), math.sin(lean)
     turn = np.array([[c, -s, 0.0], [s, c, 0.0]])
-    tail, head = (turn[:, :2] @ np.array(p) for p in piece.grainline)
-    return piece.with_(
-        edges=tuple(_moved_edge(e, turn) for e in piece.edges),
-        marks=tuple(Mark(m.name, paths.transformed(m.path, turn), m.kind) for m in piece.marks),
-        grainline=((float(tail[0]), float(tail[1])), (float(head[0]), float(head[1]))),
-    )
-
-
-def _moved_edge(edge: Edge, matrix: Floats) -> Edge:
-    return replace(edge, path=paths.transformed(edge.path, matrix))
+    return moved(piece, turn)
 
 
 class PiecePen:
@@ -99,9 +94,11 @@ class PiecePen:
     def draw(self, printed: Printed, joins: Sequence[Path] = ()) -> None:
         """Draw one piece in its own coordinates; its label keeps off the ``joins`` of the sheets where it can."""
         piece, look = printed.piece, self.look
-        for edge in piece.edges:
+        for edge in piece.all_edges:
             if edge.kind is not EdgeKind.FOLD and edge.allowance_mm > 0:
                 self._stroke(edge.path, look.soft, look.stitch, dash=(3.2, 1.8))
+        for dart in piece.darts:
+            self._stroke(leg_lines(piece, dart), look.soft, look.stitch, dash=(3.2, 1.8))
         for mark in piece.marks:
             self._stroke(mark.path, look.soft, look.stitch, dash=(0.8, 1.4))
         self._cut(printed)
@@ -109,7 +106,9 @@ class PiecePen:
             self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)
         if piece.grainline is not None:
             self._grain(piece, one_way=printed.one_way)
-        letter_places = [self._letter(piece, piece.edges[k], letter) for k, letter in sorted(printed.letters.items())]
+        letter_places = [
+            self._letter(piece, piece.all_edges[k], letter) for k, letter in sorted(printed.letters.items())
+        ]
         if piece.fold is not None:
             letter_places.append(self._fold(piece.fold))
         self._label(printed, letter_places, joins)
@@ -139,6 +138,8 @@ class PiecePen:
                 self._stroke(run, look.accent, look.cut * 0.75, dash=(9.0, 2.0, 1.5, 2.0))
             else:
                 self._stroke(run, look.ink, look.cut)
+        for hole in printed.holes:
+            self._stroke(hole, look.ink, look.cut)
 
     def _notch(self, edge: Edge, distance: float, count: int) -> None:
         """Strokes from the cut line over the stitch line, 3 mm apart."""

@@ -20,6 +20,6 @@ def seam_letters(pieces: Sequence[Piece]) -> dict[SeamKey, str]:
     return {
         (i, k): by_name[f"{piece.name}:{edge.name}"]
         for i, piece in enumerate(pieces)
-        for k, edge in enumerate(piece.edges)
+        for k, edge in enumerate(piece.all_edges)
         if edge.kind is not EdgeKind.FOLD and f"{piece.name}:{edge.name}" in by_name
     }
