@@ -54,6 +54,7 @@ def paint_view(
     view: str,
     *,
     long_side: int | None = None,
+    cloths: Mapping[str, tuple[Cloth, Laid]] | None = None,
     panels: Sequence[Panel] | None = None,
     job: Job = QUIET,
 ) -> Picture:
@@ -65,6 +66,7 @@ def paint_view(
         letter: the choice; an empty letter paints nothing on.
         view: name of the view.
         long_side: longest side of the picture in px; None: the view's own size.
+        cloths: panel id → cloth and how it lies, in place of the choice's: the very cloth that a piece was laid on.
         panels: the view's panels, where they are known already.
         job: progress and cancellation.
 
@@ -78,7 +80,7 @@ def paint_view(
         scale = long_side / max(size)
         size = max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
     panels = panels_of(project)[view] if panels is None else panels
-    cloths = _cloths(project, folder, choice, panels)
+    cloths = _cloths(project, folder, choice, panels) | dict(cloths or {})
     seams = [seen.path_to_px(path) for _, path in placed_lines(seen, project.lines, project.views)]
     pictures = folder / "pictures"
     if seen.kind == "drawing":

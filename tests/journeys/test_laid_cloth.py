@@ -1,0 +1,113 @@
+"""The very cloth that a piece covers is what its panel shows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from mockup import journey
+from mockup.journey.laid_cloth import exact_cloths
+from mockup.lay.lay import Answer, Lay, LayPiece, points_placed
+from mockup.lay.need import lay_pieces
+from mockup.lay.scraps import lay_on_scraps
+from mockup.lay.stock import stock_of
+from mockup.pattern.piece import Piece
+from mockup.samples import choir
+from swatches.fabric import Known, Origin, Remnant
+from swatches.photo import png_bytes
+
+SIDE = 1200  # px and mm of the remnants' pictures
+
+
+@pytest.fixture(scope="module")
+def cut_and_laid(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """The choir's tunic in two cloths, each a large remnant whose picture tells by its colours where one is on it."""
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(side, edge, mm) for side, (edge, mm) in choir.MEASURES.items()]
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project, _ = journey.put_pieces(folder, project, choir.PIECES)
+    columns, rows = np.meshgrid(np.arange(SIDE), np.arange(SIDE))
+    shown = np.stack([columns * 255 / SIDE, rows * 255 / SIDE, np.full((SIDE, SIDE), 128)], axis=-1).astype(np.uint8)
+    square = ((0.0, 0.0), (2400.0, 0.0), (2400.0, 2400.0), (0.0, 2400.0))
+    for name, colour in (("one", "#336699"), ("two", "#996633")):
+        fabric = journey.plain_fabric(colour, name)
+        remnant = Remnant(
+            "sheet", square, square, grain_deg=90.0 if name == "two" else 0.0, photo="sheet.png",
+            photo_mm_per_px=2.0, photo_corner_mm=(0.0, 2400.0),
+        )  # fmt: skip
+        fabric = replace(fabric, remnants=(remnant,), nap=Known(False, "", Origin.MEASURED))
+        project, kept = journey.put_fabric(folder, project, fabric, fabric_id=name)
+        (folder / "fabrics" / kept.id / "sheet.png").write_bytes(png_bytes(shown))
+    project = replace(project, lines=choir.LINES)
+    ids = [p.id for members in journey.panels_of(project).values() for p in members]
+    project = journey.assign(project, "A", {i: "one" if i in ("front-1", "back-1") else "two" for i in ids})
+    made = journey.cut(project, folder, "A").pieces
+    laid = {f: lay_pieces([p for p in made if p.fabric == f]) for f in ("one", "two")}
+    lays = {f: lay_on_scraps(laid[f], stock_of(project.fabric(f)).scraps, time_s=3) for f in laid}
+    assert all(lay.answer is Answer.YES for lay in lays.values())
+    return project, folder, made, laid, lays
+
+
+def seen_at(picture: np.ndarray, x: float, y: float) -> tuple[float, float]:
+    """Where on the remnant (mm) the cloth at a px of the painted picture comes from, by its colours alone."""
+    r, g = picture[round(y) - 1 : round(y) + 2, round(x) - 1 : round(x) + 2, :2].reshape(-1, 2).mean(axis=0)
+    return float(r) / 255 * 2 * SIDE, 2 * SIDE - float(g) / 255 * 2 * SIDE
+
+
+def test_every_panel_shows_the_place_that_its_piece_lies_on(cut_and_laid: Any) -> None:
+    project, folder, made, laid, lays = cut_and_laid
+    cloths = exact_cloths(project, folder, "A", made, laid, lays)
+    panels = {p.id for v in ("front", "back") for p in journey.panels_of(project)[v]}
+    assert set(cloths["front"]) | set(cloths["back"]) == panels
+    view = project.view("front")
+    picture = journey.paint_view(project, folder, "A", "front", cloths=cloths["front"])
+    # the yoke's fold: its upper end is the neck's middle, (0, 0) of the view; 60 mm below it lies cloth
+    yoke = next(p for p in made if p.fabric == "one" and p.view == "front" and p.fold is not None)
+    down = fold_point(yoke, 40.0)
+    placed = placed_at(yoke, down, laid["one"], lays["one"])
+    px = view.points_to_px(np.array([(0.0, -40.0)]))[0]  # type: ignore[arg-type]
+    assert seen_at(picture, px[0], px[1]) == pytest.approx(placed, abs=25.0)
+    # and 80 mm to either side of it, so that it is not turned over
+    for across in (-60.0, 60.0):
+        placed = placed_at(yoke, (down[0] + across, down[1]), laid["one"], lays["one"])
+        px = view.points_to_px(np.array([(across, -40.0)]))[0]  # type: ignore[arg-type]
+        assert seen_at(picture, px[0], px[1]) == pytest.approx(placed, abs=25.0)
+
+
+def fold_point(piece: Piece, below: float) -> tuple[float, float]:
+    assert piece.fold is not None
+    ends = sorted([piece.fold.path.start, piece.fold.path.end], key=lambda p: -p[1])
+    return float(ends[0][0]), float(ends[0][1]) - below
+
+
+def placed_at(piece: Piece, at: tuple[float, float], laid: tuple[LayPiece, ...], lay: Lay) -> tuple[float, float]:
+    name = next(p.name for p in laid if p.name.endswith(piece.name))
+    p = next(p for p in lay.placements if p.piece == name)
+    x, y = points_placed([at], mirrored=p.mirrored, angle=p.angle, x=p.x, y=p.y)[0]
+    return float(x), float(y)
+
+
+def test_a_motion_and_how_the_cloth_lies_are_the_same(cut_and_laid: Any) -> None:
+    # against cv2's own sampling in paint: a turned and mirrored motion, told back from a painted plain square
+    from mockup.colourways.laying import lay as lay_cloth
+    from mockup.journey.laid_cloth import _laid
+    from swatches.cloth import load_cloth
+
+    project, folder, *_ = cut_and_laid
+    cloth = load_cloth(project.fabric("one"), folder / "fabrics" / "one")
+    columns, rows = np.meshgrid(np.arange(400), np.arange(400))
+    tile = np.stack([columns / 400, rows / 400, np.zeros((400, 400))], axis=-1).astype(np.float32)
+    cloth = replace(cloth, tile=tile, mm_per_px=1.0)
+    for over in (False, True):
+        angle = np.radians(30.0)
+        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+        turn = turn @ np.diag([-1.0, 1.0]) if over else turn
+        move, corner = np.array([210.0, 190.0]), (10.0, 395.0)
+        shown = lay_cloth(cloth, _laid(turn, move, corner), (0, 0, 40, 40), mm_per_px=1.0, origin=(20.0, 20.0))
+        for px, py in ((5, 5), (30, 12), (17, 33)):
+            there = turn @ np.array([px + 0.5 - 20.0, -(py + 0.5 - 20.0)]) + move
+            expected = (there[0] - corner[0] - 0.5) / 400, (corner[1] - there[1] - 0.5) / 400
+            assert shown[py, px, :2] == pytest.approx(expected, abs=2e-3)
