@@ -8,8 +8,9 @@ that is sewn on, back body, facings last; twins have the same number. Left and r
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -20,7 +21,7 @@ from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
 from mockup.stylelines import edges
 from mockup.stylelines.masks import panel_masks
-from mockup.stylelines.on_photo import areas_on_photo, drawing_of, placed_lines
+from mockup.stylelines.on_photo import OneSide, areas_on_photo, drawing_of, placed_lines
 from mockup.stylelines.styleline import StyleLine
 from mockup.stylelines.twins import Body, face_twins, order, straddles, touched
 
@@ -75,7 +76,7 @@ def garment_panels(views: Sequence[View], lines: Sequence[StyleLine]) -> dict[st
     Raises:
         GeometryError: a line cannot be placed or cut, with the line's name and the place.
     """
-    found = {view.name: [*_body_panels(view, lines, views), *_area_panels(view, views)] for view in views}
+    found = {view.name: _cut(OneSide.of(view, lines, views)) for view in views}
     numbers = _numbers(views, found)
     shares = _shares(views, found)
     return {
@@ -87,6 +88,13 @@ def garment_panels(views: Sequence[View], lines: Sequence[StyleLine]) -> dict[st
         )
         for name, panels in found.items()
     }
+
+
+@lru_cache(maxsize=24)
+def _cut(on: OneSide) -> tuple[Panel, ...]:
+    """Panels of one view, without numbers and shares; kept, since a line that moves changes one side only."""
+    views = (on.view,) if on.drawing is None else (on.view, on.drawing)
+    return (*_body_panels(on.view, on.lines, views), *_area_panels(on.view, views))
 
 
 def primary_views(views: Sequence[View]) -> tuple[View, ...]:
@@ -241,7 +249,7 @@ def _base(panel_id: str) -> str:
     return panel_id[:-1] if panel_id[-1] in "LR" else panel_id
 
 
-def _numbers(views: Sequence[View], found: dict[str, list[Panel]]) -> dict[str, int]:
+def _numbers(views: Sequence[View], found: Mapping[str, Sequence[Panel]]) -> dict[str, int]:
     """Number ids without their side letter, over the whole garment."""
     first = [v.name for v in primary_views(views)]
     rest = [v.name for v in views if v.name not in first]
@@ -267,7 +275,7 @@ def _count(panel_id: str) -> int:
     return int(_base(panel_id).rpartition("-")[2])
 
 
-def _shares(views: Sequence[View], found: dict[str, list[Panel]]) -> dict[str, float]:
+def _shares(views: Sequence[View], found: Mapping[str, Sequence[Panel]]) -> dict[str, float]:
     """Share of the visible cloth by panel id; what lies on the body covers it."""
     sizes: dict[str, float] = {}
     for view in primary_views(views):
