@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
+from pathlib import Path as FilePath
 from typing import TypeVar
 
 from swatches.errors import FileFormatError, UnitError
@@ -16,6 +17,28 @@ MAX_NAME = 80
 def clean(text: str, *, limit: int = MAX_NAME) -> str:
     """Make one printable line of a text from a stranger's file."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:limit].strip()
+
+
+def read_limited(source: FilePath | bytes, *, what: str, max_bytes: int) -> bytes:
+    """Read a file of at most ``max_bytes``.
+
+    Raises:
+        FileFormatError: it cannot be read, or is larger.
+    """
+    try:
+        size = len(source) if isinstance(source, bytes) else source.stat().st_size
+        if size > max_bytes:
+            raise FileFormatError(
+                what,
+                expected=f"at most {max_bytes // 1_000_000} MB",
+                got=f"{size / 1e6:.0f} MB",
+                next_step="Choose another",
+            )
+        return source if isinstance(source, bytes) else source.read_bytes()
+    except OSError as error:
+        raise FileFormatError(
+            what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
+        ) from error
 
 
 class Given:

@@ -1,22 +1,23 @@
-"""Takes the drawn lines out of a PDF in a process of its own, with limits; run by :mod:`mockup.files.pdf_drawing`.
+"""Takes the drawn lines out of a PDF; runs in the child process of :mod:`mockup.files.child`.
 
-A PDF parser is a large native program that eats files from strangers. Here it runs alone: ``python -I -m
-mockup.files.pdf_child SECONDS MEGABYTES SEGMENTS < file.pdf`` writes one JSON object to standard output, which must
-be a pipe. Coordinates are mm, y up, from the page's lower left corner as it is shown.
+A PDF parser is a large native program that eats files from strangers, so it is imported here only. Coordinates are
+mm, y up, from the page's lower left corner as it is shown.
 """
 
 from __future__ import annotations
 
 import ctypes
-import json
-import sys
 from collections.abc import Iterator
 from typing import Any
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 
+from mockup.files.svg_path import MAX_SEGMENTS
+from swatches.errors import FileFormatError
+
 MAX_PAGES = 400
+MAX_STROKE_SEGMENTS = 2 * MAX_SEGMENTS
 MAX_DEPTH = 8
 _MM = 25.4 / 72
 _NOT_LATIN = dict(enumerate("•†‡…—–ƒ⁄‹›−‰„“”‘’‚™ﬁﬂŁŒŠŸŽıłœšž", 0x80)) | {0xA0: "€"}
@@ -27,29 +28,32 @@ class TooMuch(Exception):
     """A limit was passed; the text says which."""
 
 
-def main(arguments: list[str]) -> int:
-    """Read a PDF from standard input and write its lines; the answer is ``{"pages": …}`` or ``{"refused": reason}``."""
-    seconds, megabytes, segments = (int(a) for a in arguments)
-    _limit(seconds, megabytes)
+def told(data: bytes, what: str) -> dict[str, Any]:
+    """Tell a PDF's pages and lines: ``{"pages": […]}``.
+
+    Raises:
+        FileFormatError: damaged, protected by a password, or too much of anything.
+    """
     try:
-        answer: dict[str, Any] = {"pages": list(_pages(sys.stdin.buffer.read(), segments))}
+        return {"pages": list(_pages(data, MAX_STROKE_SEGMENTS))}
     except TooMuch as error:
-        answer = {"refused": str(error)}
+        raise FileFormatError(
+            what,
+            expected=f"at most {MAX_PAGES} pages and {MAX_STROKE_SEGMENTS:,} segments",
+            got=f"more ({error})",
+            next_step="Save only the pages with the pattern",
+        ) from error
     except pdfium.PdfiumError as error:
-        answer = {"refused": "password" if "password" in str(error).lower() else "damaged"}
-    json.dump(answer, sys.stdout)
-    return 0
-
-
-def _limit(seconds: int, megabytes: int) -> None:
-    """Limit time and memory, where the system can."""
-    try:
-        import resource
-    except ImportError:  # Windows: the parent's clock remains
-        return
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
-    resource.setrlimit(resource.RLIMIT_AS, (megabytes << 20, megabytes << 20))
-    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+        if "password" in str(error).lower():
+            raise FileFormatError(
+                what,
+                expected="a PDF without a password",
+                got="a protected one",
+                next_step="Open it with its password and save a copy without",
+            ) from error
+        raise FileFormatError(
+            what, expected="a PDF file", got="a damaged one", next_step="Download or save it again"
+        ) from error
 
 
 def _pages(data: bytes, segments: int) -> Iterator[dict[str, Any]]:
@@ -229,7 +233,3 @@ def _said(ask: Any, *about: Any) -> str:
     buffer = (ctypes.c_ushort * (size.value // 2))()
     ask(*about, buffer, size.value, size)
     return bytes(buffer).decode("utf-16-le", errors="replace").rstrip("\x00")
-
-
-if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))

@@ -6,28 +6,18 @@ with its own pen, so a person chooses by it.
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
-import tempfile
-import threading
 from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any
 
 import numpy as np
 
-from mockup.files.given import clean
-from mockup.files.records import read_limited
-from mockup.files.svg_path import MAX_SEGMENTS
+from mockup.files import child
+from mockup.files.given import clean, read_limited
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from swatches.errors import FileFormatError
 
 MAX_BYTES = 80_000_000
-SECONDS, MEGABYTES = 60, 2500
-_MOST_ANSWER = 150_000_000
-_GRACE_S = 5.0  # the parent waits this much longer than the child may calculate
 _PHOTO = "Photograph or scan the paper piece on the reference sheet instead"
 
 
@@ -94,7 +84,7 @@ def chord_length(path: Path) -> float:
     return float(np.linalg.norm(np.diff(path.cubics, axis=1), axis=2).sum())
 
 
-def read_drawing(source: FilePath | bytes, *, seconds: int = SECONDS) -> PdfDrawing:
+def read_drawing(source: FilePath | bytes, *, seconds: int = child.SECONDS) -> PdfDrawing:
     """Read the lines of a PDF.
 
     Args:
@@ -108,10 +98,7 @@ def read_drawing(source: FilePath | bytes, *, seconds: int = SECONDS) -> PdfDraw
     data = read_limited(source, what=what, max_bytes=MAX_BYTES)
     if not data.lstrip()[:5].startswith(b"%PDF-"):
         raise FileFormatError(what, expected="a PDF file", got="something else", next_step="Choose the pattern's PDF")
-    answer = _ask_child(data, what, seconds)
-    if "refused" in answer:
-        raise _refusal(str(answer["refused"]), what)
-    pages = answer["pages"]
+    pages = child.ask("pdf", data, what=what, seconds=seconds)["pages"]
     strokes = tuple(
         Stroke(pen, k, path)
         for k, page in enumerate(pages)
@@ -140,60 +127,6 @@ def _paths(lines: list[list[list[float]]], what: str) -> list[Path]:
         if len(cubics):
             found.append(Path(cubics))
     return found
-
-
-def _ask_child(data: bytes, what: str, seconds: int) -> dict[str, Any]:
-    command = [
-        sys.executable,
-        "-I",
-        "-m",
-        "mockup.files.pdf_child",
-        str(seconds),
-        str(MEGABYTES),
-        str(2 * MAX_SEGMENTS),
-    ]
-    with tempfile.TemporaryFile() as file:
-        file.write(data)
-        file.seek(0)
-        with subprocess.Popen(command, stdin=file, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as child:  # noqa: S603
-            clock = threading.Timer(seconds + _GRACE_S, child.kill)
-            clock.start()
-            try:
-                assert child.stdout is not None  # noqa: S101  it was asked for
-                text = child.stdout.read(_MOST_ANSWER + 1)
-            finally:
-                clock.cancel()
-                child.kill()
-    try:
-        if len(text) > _MOST_ANSWER:
-            raise ValueError("too long")
-        answer = json.loads(text)
-    except ValueError as error:
-        raise FileFormatError(
-            what,
-            expected=f"a PDF that can be read within {seconds} s and {MEGABYTES} MB",
-            got="one that cannot",
-            next_step="Save only the pages with the pattern, or ask for a simpler file",
-        ) from error
-    return dict(answer)
-
-
-def _refusal(reason: str, what: str) -> FileFormatError:
-    if reason == "password":
-        return FileFormatError(
-            what,
-            expected="a PDF without a password",
-            got="a protected one",
-            next_step="Open it with its password and save a copy without",
-        )
-    if reason == "damaged":
-        return FileFormatError(what, expected="a PDF file", got="a damaged one", next_step="Download or save it again")
-    return FileFormatError(
-        what,
-        expected=f"at most 400 pages and {2 * MAX_SEGMENTS:,} segments",
-        got=f"more ({reason})",
-        next_step="Save only the pages with the pattern",
-    )
 
 
 def bounds_of(strokes: tuple[Stroke, ...]) -> tuple[float, float, float, float]:

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
+from mockup.files.given import read_limited
 from swatches.errors import FileFormatError
 
 T = TypeVar("T")
@@ -80,28 +81,6 @@ def read_record(
         ) from error
     _finite(record, what)
     return record
-
-
-def read_limited(source: FilePath | bytes, *, what: str, max_bytes: int) -> bytes:
-    """Read a file of at most ``max_bytes``.
-
-    Raises:
-        FileFormatError: it cannot be read, or is larger.
-    """
-    try:
-        size = len(source) if isinstance(source, bytes) else source.stat().st_size
-        if size > max_bytes:
-            raise FileFormatError(
-                what,
-                expected=f"at most {max_bytes // 1_000_000} MB",
-                got=f"{size / 1e6:.0f} MB",
-                next_step="Choose another",
-            )
-        return source if isinstance(source, bytes) else source.read_bytes()
-    except OSError as error:
-        raise FileFormatError(
-            what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
-        ) from error
 
 
 def write_record(adapter: TypeAdapter[T], record: T) -> str:

@@ -14,16 +14,15 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import svgelements
 from defusedxml import DefusedXmlException
 from defusedxml.ElementTree import ParseError, fromstring
 
-from mockup.files import svg_path
-from mockup.files.given import clean
-from mockup.files.records import read_limited
+from mockup.files import child, svg_path
+from mockup.files.given import clean, read_limited
 from mockup.files.svg_path import MAX_SEGMENTS
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
@@ -96,18 +95,39 @@ class Drawing:
     groups: tuple[dict[str, str], ...]
 
 
-def read_drawing(source: FilePath | bytes, *, mm_per_unit: float | None = None) -> Drawing:
+def read_drawing(source: FilePath | bytes, *, mm_per_unit: float | None = None, apart: bool = False) -> Drawing:
     """Read the lines of an SVG file.
 
     Args:
         source: the file, or its bytes.
         mm_per_unit: mm of one user unit, where the file does not say its size in mm (or is wrong).
+        apart: read it in a process of its own, with limits, as strangers' files are.
 
     Raises:
         FileFormatError: not an SVG, no unit, something live or outside the file in it, or too much of anything.
     """
     what = clean(source.name) if isinstance(source, FilePath) else "SVG file"
     data = read_limited(source, what=what, max_bytes=MAX_BYTES)
+    if apart:
+        shapes, groups = child.ask("svg", data, what=what, mm_per_unit=mm_per_unit)
+        return Drawing(tuple(_shape_told(s) for s in shapes), tuple(dict(g) for g in groups))
+    return _drawing(data, what, mm_per_unit)
+
+
+def told(data: bytes, what: str, mm_per_unit: float | None) -> list[Any]:
+    """Tell what a file draws in lists, texts and numbers: how the child process answers."""
+    drawing = _drawing(data, what, mm_per_unit)
+    shapes = [[[p.cubics.reshape(-1).tolist() for p in s.paths], s.attributes, s.group, s.name] for s in drawing.shapes]
+    return [shapes, list(drawing.groups)]
+
+
+def _shape_told(row: Any) -> Shape:
+    lines, attributes, group, name = row
+    found = tuple(Path(np.array(line, dtype=np.float64).reshape(-1, 4, 2)) for line in lines)
+    return Shape(found, {str(k): str(v) for k, v in attributes.items()}, int(group), str(name))
+
+
+def _drawing(data: bytes, what: str, mm_per_unit: float | None) -> Drawing:
     root = _parsed(data, what)
     _refuse_live(root, what)
     scale = mm_per_unit if mm_per_unit is not None else _mm_per_unit(root, what)

@@ -13,7 +13,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from shapely import LinearRing, Point, box
 
-from mockup.files import pdf, pdf_drawing
+from mockup.files import child, pdf, pdf_drawing
 from mockup.files.pdf import Tiling
 from mockup.files.pdf_child import text_string
 from mockup.files.pdf_pages import inside
@@ -282,8 +282,8 @@ class TestStrangers:
         slow = tmp_path / "slow"
         slow.write_text("#!/bin/sh\nexec sleep 600\n")
         slow.chmod(0o755)
-        monkeypatch.setattr(pdf_drawing.sys, "executable", str(slow))
-        monkeypatch.setattr(pdf_drawing, "_GRACE_S", 0.2)
+        monkeypatch.setattr(child.sys, "executable", str(slow))
+        monkeypatch.setattr(child, "_GRACE_S", 0.2)
         with pytest.raises(FileFormatError, match="that can be read within 0 s"):
             pdf_drawing.read_drawing(b"%PDF-1.4\n", seconds=0)
 
@@ -292,7 +292,7 @@ class TestStrangers:
         dying = tmp_path / "dying"
         dying.write_text("#!/bin/sh\necho '{\"pages\": ['\nkill -9 $$\n")
         dying.chmod(0o755)
-        monkeypatch.setattr(pdf_drawing.sys, "executable", str(dying))
+        monkeypatch.setattr(child.sys, "executable", str(dying))
         with pytest.raises(FileFormatError, match="that can be read within"):
             pdf_drawing.read_drawing(b"%PDF-1.4\n")
 
