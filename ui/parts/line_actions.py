@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from mockup.geometry import path as paths
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
@@ -15,10 +17,11 @@ from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
 from mockup.stylelines.twins import mirror_partners
-from swatches.errors import InputError
-from swatches.units import length
+from swatches.errors import GeometryError, InputError
+from swatches.units import MmPoints, length
 from ui.parts.inherit import keep_cloth
 from ui.parts.line_scene import partner_of
+from ui.parts.marks import judged
 from ui.parts.messages import Commit, Drawn, read, text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
@@ -39,7 +42,7 @@ def commit(session: Session, message: object) -> Said | None:
         old = next((line for line in new.lines if line.id == change.id), None)
         if old is None:
             continue
-        new = _placed(
+        new = _placed_or_flagged(
             new,
             replace(
                 old,
@@ -125,6 +128,22 @@ def _enclosed(session: Session, message: dict[str, Any]) -> Said | None:
     return None
 
 
+def _mend(session: Session, message: dict[str, Any]) -> Said | None:
+    """Do what a flag at a line suggests."""
+    project, state = session.need(), session.state
+    asked = tuple(text_of(message, key) for key in ("line", "code", "end", "way"))
+    found = judged(project, length(state.allowance, what="seam allowance", bare=state.unit).mm)
+    for finding, _, ways in found:
+        for mend in ways:
+            if (finding.line, finding.code, finding.end, mend.way) == asked:
+                new = replace(project, lines=mend.lines)
+                for line in mend.lines:
+                    new = _placed(new, line)
+                _keep_lines(session, project, new, f"moved {mend.line.name} where it sews better")
+                return Said("lines", f"{capital(mend.line.name)} is moved. Undo brings it back.")
+    return Said("lines", "That is not so any more: the line was moved meanwhile.")
+
+
 def _true_it(session: Session, message: dict[str, Any]) -> Said | None:
     """Bend both lines near the shared seam until one runs straight on into the other."""
     project = session.need()
@@ -203,6 +222,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
 DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "remove": _remove, "draw": _draw, "rename": _rename, "type": _type, "mirror": _mirror, "carry": _carry,
     "kind": _kind, "enclosed": _enclosed, "true": _true_it,
+    "mend": _mend,
 }  # fmt: skip
 """What can be done to lines, by the word that a message says it with."""
 
@@ -244,6 +264,25 @@ def _placed(project: Project, line: StyleLine) -> Project:
             for each in mine:  # a line that ends on this one must still find it
                 anchor.place_line(each, view, mine)
     return new
+
+
+class Misplaced(GeometryError):
+    """A line that cannot lie where it was put; says so at the place, px of a picture."""
+
+    def __init__(self, error: GeometryError, view: str, point: tuple[float, float]) -> None:
+        super().__init__(error.what, expected=error.expected, got=error.got, next_step=error.next_step)
+        self.view, self.point = view, point
+
+
+def _placed_or_flagged(project: Project, line: StyleLine) -> Project:
+    try:
+        return _placed(project, line)
+    except GeometryError as error:
+        view = next((v for v in primary_views(project.views) if v.side == line.side), None)
+        if error.place is None or view is None:
+            raise
+        x, y = view.points_to_px(MmPoints(np.array([error.place])))[0]
+        raise Misplaced(error, view.name, (round(float(x), 1), round(float(y), 1))) from error
 
 
 def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:

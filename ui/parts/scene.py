@@ -21,6 +21,7 @@ from ui.parts.known_panels import digest, panels_of
 from ui.parts.line_scene import lines_scene
 from ui.parts.session import Session
 from ui.parts.view_scene import FABRICS, LONG_SIDE, QUICK_SIDE, path_data, view_scene
+from ui.parts.marks import marks_scene
 
 __all__ = ["LONG_SIDE", "QUICK_SIDE", "Said", "panels_of", "path_data", "scene"]
 
@@ -29,7 +30,8 @@ __all__ = ["LONG_SIDE", "QUICK_SIDE", "Said", "panels_of", "path_data", "scene"]
 class Said:
     """One sentence beside the thing it is about: 'garment', 'cloth', 'lines', 'sew', 'print' or 'table'.
 
-    ``kind`` is 'note', 'hint' or 'error'; ``in_hand`` is the id of a cloth that the person shall hold now.
+    ``kind`` is 'note', 'hint' or 'error'; ``in_hand`` is the id of a cloth that the person shall hold now; ``view`` and
+    ``point``, picture px, are where in a picture it is.
     """
 
     place: str
@@ -38,6 +40,8 @@ class Said:
     in_hand: str = ""
 
 
+    view: str = ""
+    point: tuple[float, float] | None = None
 def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[str, Any]:
     """Describe a session.
 
@@ -60,7 +64,9 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "can_undo": state.at >= 0,
         "can_redo": state.at + 1 < len(state.steps),
         "undo_label": step.label if step else "",
-        "said": {"place": said.place, "text": said.text, "kind": said.kind} if said else None,
+        "said": {"place": said.place, "text": said.text, "kind": said.kind, "view": said.view, "point": said.point}
+        if said
+        else None,
         "in_hand": said.in_hand if said else "",
         "busy": None,
         "allowance": state.allowance,
@@ -75,6 +81,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
             "cloths": [],
             "choices": [],
             "name": "",
+            "marks": [],
             "answers": _answers(None, {}, state),
         }
     panels = panels_of(project)
@@ -88,6 +95,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
         "answers": _answers(project, panels, state),
+        "marks": marks_scene(project, state),
         "made": [_made(session.word, name) for name in state.made] if fresh else [],
         "facts": list(state.facts) if fresh else [],
     }

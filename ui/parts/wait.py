@@ -89,7 +89,8 @@ def told(error: BaseException, place: str) -> Said:
         return Said(place, str(error))
     if not isinstance(error, MockupError):
         log.error("unforeseen", exc_info=error)
-    return Said(place, sentence(error), "error")
+    point, view = getattr(error, "point", None), getattr(error, "view", "")
+    return Said(place, sentence(error), "error", view=view, point=point)
 
 
 def _run(work: Callable[[PageJob], Any], job: PageJob, outcome: dict[str, Any]) -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from swatches.errors import Failure, InputError, MockupError
+from swatches.units import Length
 
 EDGES = {
     "side": "side seam",
@@ -66,6 +69,15 @@ def made_label(name: str) -> str:
 def capital(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def length_text(mm: float, unit: str) -> str:
+    """A length in the person's unit, as the scripts say it: whole mm, tenths of a cm, sixteenths of an inch."""
+    if unit == "cm":
+        return f"{round(mm) / 10:g} cm"
+    if unit != "in":
+        return f"{mm:.0f} mm"
+    return str(Length(Fraction(round(mm / 25.4 * 16), 16), "in"))
 
 
 def seam(mm: float, unit: str) -> str:

@@ -108,7 +108,9 @@ def build(desk: Desk) -> None:
         add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
         gr.HTML('<button type="button" data-mode="line" data-needs-garment>Draw by hand</button>', elem_classes="words")
     gr.HTML(
-        '<p class="said" data-said="lines" role="status"></p><ul data-slot="lines" class="line-cards"></ul>',
+        '<p class="said" data-said="lines" role="status"></p>'
+        '<ul data-slot="marks" class="facts" aria-label="Where it would be hard to sew"></ul>'
+        '<ul data-slot="lines" class="line-cards"></ul>',
         elem_classes="words",
     )
 

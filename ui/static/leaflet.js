@@ -1,6 +1,7 @@
 // The leaflet's places that say what is so now: answers, undo, what was judged, what was made, the cloth in a list.
 
 import { make } from "./make.js";
+import { showMarks } from "./mark_list.js";
 
 const GRADES = { fine: "Yes", stop: "Stop", warn: "Take care", note: "Note", "cannot tell": "Cannot tell" };
 
@@ -43,6 +44,7 @@ export class Leaflet {
       const said = make("span", {}, li, item.text);
       if (item.about) make("small", {}, said, item.about);
     });
+    showMarks(table);
     showList("made", s.made, (item, li) => {
       make("a", { href: item.href, download: item.name }, li, item.about || item.name);
       make("span", { class: "fine" }, li, item.name);

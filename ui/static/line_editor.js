@@ -9,6 +9,7 @@ import { Drawing } from "./drawing_mode.js";
 import { measured, nearest } from "./geometry.js";
 import { Keys } from "./keys.js";
 import { make } from "./make.js";
+import { Marks } from "./marks.js";
 import { Pane } from "./pane.js";
 import { mirrored, toShare } from "./places.js";
 import { Pointer } from "./pointer.js";
@@ -36,6 +37,7 @@ class Editor {
     ]) {
       make("button", { class: "quiet", type: "button", "aria-label": label }, this.bar, text).addEventListener("click", act);
     }
+    this.marks = new Marks(this);
     this.drawing = new Drawing(this);
     this.pointer = new Pointer(this);
     this.keys = new Keys(this);
@@ -65,6 +67,7 @@ class Editor {
     this.scene = { lines: [], views: [], unit: "mm", ...scene };
     this.scene.lines = this.scene.lines.map((line) => ({ ...line, ...(mine.get(line.id) || {}) }));
     this.draw();
+    this.marks.take();
   }
 
   /** Which views stand side by side: one for each side of the garment, the drawing unless the photo was asked for. */
@@ -81,7 +84,10 @@ class Editor {
     const shown = this.shown();
     const same = shown.length === this.panes.length && shown.every((v, i) => this.panes[i].view.name === v.name);
     if (!same) this.layOut(shown);
-    this.panes.forEach((pane, i) => pane.fill(shown[i]));
+    this.panes.forEach((pane, i) => {
+      pane.fill(shown[i]);
+      this.marks.fill(pane);
+    });
     this.bar.hidden = shown.length === 0;
     this.apply();
     if (focus) this.root.querySelector(`[data-key="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
@@ -128,6 +134,7 @@ class Editor {
       pane.place();
       this.drawing.redraw(pane);
     }
+    this.marks.place();
     this.mark();
   }
 

@@ -20,6 +20,7 @@ export class Pane {
     this.lines = svg("g", { class: "lines" }, this.world);
     this.labels = svg("g", { class: "labels" }, this.over);
     this.handles = svg("g", { class: "handles" }, this.over);
+    this.flags = svg("g", { class: "marks" }, this.over);
     this.sketch = svg("g", { class: "sketch" }, this.over);
     this.caption = make("figcaption", {}, this.figure);
   }
@@ -170,8 +171,8 @@ export class Pane {
     if (parts.v && parts.points) {
       const [x, y] = parts.points[0];
       parts.v.textContent = `V ${Math.abs(line.v_deg).toFixed(1)}°`;
-      parts.v.setAttribute("x", x * k + dx);
-      parts.v.setAttribute("y", y * k + dy + 30);
+      parts.v.setAttribute("x", x * k + dx + (x < (this.view.mirror_x ?? x) ? 34 : -34));
+      parts.v.setAttribute("y", y * k + dy + 22);
     }
     for (const { at, node } of parts.dots) {
       const p = parts.points && this.dotPoint(parts.points, at);

@@ -163,6 +163,11 @@ export class Pointer {
   }
 
   clicked(drag) {
+    const flag = drag.target.closest("[data-mark]");
+    if (flag) {
+      this.editor.marks.toggle(flag.dataset.mark);
+      return;
+    }
     const panel = drag.target.closest("[data-panel]");
     if (panel) this.editor.give(panel.dataset.panel);
     else this.editor.select(null);

@@ -130,6 +130,7 @@ class Table {
     }
     this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
     if (!close) this.bringIntoSight(name);
+    this.editor.root.dataset.marks = name === "lines" && !close ? "up" : "down";
     sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
   }
 

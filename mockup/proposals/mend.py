@@ -1,0 +1,147 @@
+"""What would put a line right where a check warns of it: an end moved, a curve widened, a corner rounded.
+
+Every suggestion is tried: it is given only where the checks of lines do not warn of that place any more, and of
+nothing else that they did not warn of before.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mockup.checks.finding import Finding, Grade
+from mockup.checks.limits import limits
+from mockup.checks.of_lines import line_findings
+from mockup.garment.view import View
+from mockup.project import Project
+from mockup.stylelines import edges
+from mockup.stylelines.carry import keep_together
+from mockup.stylelines.panels import primary_views
+from mockup.stylelines.styleline import End, LineKind, StyleLine
+from mockup.stylelines.twins import mirror_image, mirror_partners
+from swatches.errors import GeometryError
+
+_PULLS = (0.75, 0.5, 0.25, 0.1, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """One way to put a line right.
+
+    Attributes:
+        way: what is done: 'above' or 'below' for an end that is moved, 'square', 'wider' or 'rounder'.
+        line: the line as it would be; lines that belong to it follow.
+        lines: all lines of the project then.
+        end: the moved end as it would be; None where no end is moved.
+    """
+
+    way: str
+    line: StyleLine
+    lines: tuple[StyleLine, ...]
+    end: End | None = None
+
+
+def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> tuple[Mend, ...]:
+    """Give the ways that pass, the smallest change first; none where the finding is about no single line.
+
+    Args:
+        project: the project with its lines as they are.
+        finding: one of :func:`mockup.checks.of_lines.line_findings` of it.
+        allowance_mm: seam allowance of the lines.
+    """
+    line = next((x for x in project.lines if x.id == finding.line), None)
+    view = next((v for v in primary_views(project.views) if line is not None and v.side == line.side), None)
+    if line is None or view is None:
+        return ()
+    before = _warned(project, allowance_mm)
+    found: list[Mend] = []
+    for way, new, end in _ideas(project, view, line, finding, allowance_mm):
+        if any(f.way == way for f in found):
+            continue
+        lines = _with(project, line, new)
+        try:
+            after = _warned(replace(project, lines=lines), allowance_mm)
+        except GeometryError:
+            continue
+        if not after - before and _key(finding) not in after:
+            found.append(Mend(way, new, lines, end))
+    return tuple(found)
+
+
+def _ideas(
+    project: Project, view: View, line: StyleLine, finding: Finding, allowance_mm: float
+) -> Iterator[tuple[str, StyleLine, End | None]]:
+    if finding.code == "bulk" and finding.end in ("start", "end"):
+        for way, end in _off_the_junction(project, view, line, finding, allowance_mm):
+            yield way, replace(line, start=end) if finding.end == "start" else replace(line, end=end), end
+    elif finding.code == "kink" and line.kinked:
+        yield "square", replace(line, kinked=False), None
+    elif finding.code == "tight-curve" and line.through:
+        for pull in _PULLS:
+            yield "wider", replace(line, through=_pulled(view, line, pull)), None
+    elif finding.code == "inner-corner" and line.kind is LineKind.POLYLINE:
+        yield "rounder", replace(line, kind=LineKind.CURVE), None
+
+
+def _off_the_junction(
+    project: Project, view: View, line: StyleLine, finding: Finding, allowance_mm: float
+) -> Iterator[tuple[str, End]]:
+    """The end moved along its edge, away from the junction; and past it, onto the other edge that meets there."""
+    end: End = getattr(line, finding.end)
+    need = math.ceil(2 * allowance_mm + limits(project.limits)["bulk-margin"].value)
+    here = edges.end_point(end, view)
+    edge, along = edges.along_edge(end, view)
+    if finding.better_mm is not None:
+        moved = replace(end, distance_mm=finding.better_mm, text="")
+        yield _way(view, here, moved), moved
+    junction = edge.start if along < edge.length / 2 else edge.end
+    for other in edges.edges_of(view):
+        if other.name == edge.name or other.side != edge.side or junction not in (other.start, other.end):
+            continue
+        if need <= other.length:
+            moved = End(other.name, junction, float(need), end.side)
+            yield _way(view, here, moved), moved
+
+
+def _way(view: View, here: tuple[float, float], end: End) -> str:
+    return "above" if edges.end_point(end, view)[1] > here[1] else "below"
+
+
+def _pulled(view: View, line: StyleLine, pull: float) -> tuple[tuple[float, float], ...]:
+    """Points between, pulled toward the straight way from end to end."""
+    a = np.array(edges.mm_to_shares(view, edges.end_point(line.start, view)))
+    b = np.array(edges.mm_to_shares(view, edges.end_point(line.end, view)))
+    points = np.array(line.through)
+    shares = (np.arange(len(points)) + 1) / (len(points) + 1)
+    straight = a + shares[:, None] * (b - a)
+    new = straight + pull * (points - straight)
+    return tuple((float(x), float(y)) for x, y in new)
+
+
+def _with(project: Project, line: StyleLine, new: StyleLine) -> tuple[StyleLine, ...]:
+    """The project's lines with one changed; its mirror image and the lines that meet it at a seam follow."""
+    lines = {x.id: x for x in project.lines}
+    lines[line.id] = new
+    twin = mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)
+    if twin != line.id:
+        image = mirror_image(new)
+        lines[twin] = replace(lines[twin], kind=image.kind, start=image.start, end=image.end, through=image.through)
+    found = tuple(lines.values())
+    for each in (line.id, *([twin] if twin != line.id else [])):
+        found = keep_together(found, each)
+    return found
+
+
+def _key(finding: Finding) -> tuple[str, str, str]:
+    return finding.code, finding.line, finding.end
+
+
+def _warned(project: Project, allowance_mm: float) -> set[tuple[str, str, str]]:
+    return {
+        _key(each.finding)
+        for each in line_findings(project, allowance_mm=allowance_mm)
+        if each.finding.grade in (Grade.STOP, Grade.WARN) or each.finding.code in ("kink", "inner-corner")
+    }

@@ -1,0 +1,151 @@
+"""Flags while drawing: where a line would be hard to sew, what is said, and what putting it right does."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mockup import journey
+from mockup.checks.of_lines import line_findings
+from mockup.files import project_file
+from mockup.project import Project
+from mockup.proposals.mend import mends
+from mockup.samples import choir
+from mockup.stylelines.carry import seam_miss
+from mockup.stylelines.styleline import End, LineKind, StyleLine
+from ui.parts import actions
+from ui.parts.desk import at_once
+from ui.parts.scene import scene
+from ui.parts.session import Session, Sessions
+
+
+@pytest.fixture(scope="module")
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    project_file.save(replace(project, lines=choir.LINES), folder)
+    return folder
+
+
+@pytest.fixture
+def sessions(tmp_path: Path) -> Sessions:
+    return Sessions(tmp_path / "data")
+
+
+@pytest.fixture
+def session(sessions: Sessions, tunic_folder: Path) -> Session:
+    session = sessions.get(Sessions.new_word())
+    with session.new_garment(copy=False) as folder:
+        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
+    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
+    return session
+
+
+def with_line(project: Project, line: StyleLine) -> Project:
+    return replace(project, lines=(line,))
+
+
+def level(start: End, down: float, **more: Any) -> StyleLine:
+    return StyleLine(
+        "line-1", "line", "front", LineKind.CURVE, start, End("centre-front", "neck", down), symmetric=True, **more
+    )
+
+
+def test_the_choirs_lines_are_not_warned_of(session: Session) -> None:
+    assert scene(session)["marks"] == []
+
+
+def test_an_end_at_the_underarm_is_flagged_there_and_moved(session: Session) -> None:
+    # Two facing allowances of 15 mm and a margin meet within 35 mm of the underarm: the room that the check asks for.
+    session.keep(with_line(session.need(), level(End("side", "underarm", 8.0), 330.0)), "near the underarm")
+    (mark,) = scene(session)["marks"]
+    front = next(v for v in scene(session)["views"] if v["name"] == "front")
+    assert (mark["number"], mark["grade"], mark["end"], mark["view"]) == (1, "warn", "start", "front")
+    x, y = mark["point"]
+    assert 0 < x < front["size"][0]
+    assert 0 < y < front["size"][1]
+    assert "--" not in mark["text"]
+    assert {w["way"] for w in mark["ways"]} == {"above", "below"}
+    assert "below the underarm" in next(w["label"] for w in mark["ways"] if w["way"] == "below")
+    for way, edge in (("below", "side"), ("above", "armhole")):
+        actions.act(session, {"do": "mend", "line": "line-1", "code": "bulk", "end": "start", "way": way})
+        assert session.need().line("line-1").start.edge == edge
+        assert scene(session)["marks"] == []
+        assert session.undo() == "moved line where it sews better"
+    actions.take_unit(session, "in", [])
+    assert " in below" in str(scene(session)["marks"][0]["ways"])
+    said = actions.act(session, {"do": "mend", "line": "line-1", "code": "bulk", "end": "end", "way": "above"})
+    assert said is not None
+    assert "not so any more" in said.text
+
+
+def test_what_is_moved_takes_along_the_line_that_meets_it(session: Session) -> None:
+    project = session.need()
+    front = replace(project.line("line-2"), start=End("side", "underarm", 10.0), kind=LineKind.STRAIGHT, through=())
+    back = replace(project.line("line-4"), start=front.start, kind=LineKind.STRAIGHT, through=())
+    front = replace(front, end=End("centre-front", "hem", 400.0))
+    back = replace(back, end=End("centre-back", "hem", 400.0))
+    session.keep(replace(project, lines=(front, back)), "two lines at the underarm")
+    way = scene(session)["marks"][0]["ways"][0]["way"]
+    actions.act(session, {"do": "mend", "line": "line-2", "code": "bulk", "end": "start", "way": way})
+    new = session.need()
+    assert new.line("line-2").start == new.line("line-4").start
+    assert seam_miss(new.line("line-2"), new.line("line-4"), new.view("front"), new.view("back")) <= 0.01
+    assert scene(session)["marks"] == []
+
+
+def test_a_kink_is_made_square_and_a_tight_curve_wider(session: Session) -> None:
+    project = session.need()
+    pointed = level(End("side", "underarm", 120.0), 420.0, kinked=True)
+    tight = level(End("side", "underarm", 120.0), 330.0, through=((0.55, 0.50), (0.45, 0.30), (0.35, 0.50)))
+    for line, code, way in ((pointed, "kink", "square"), (tight, "tight-curve", "wider")):
+        drawn = with_line(project, line)
+        finding = next(f.finding for f in line_findings(drawn) if f.finding.code == code)
+        mend = next(m for m in mends(drawn, finding) if m.way == way)
+        after = line_findings(replace(drawn, lines=mend.lines))
+        assert code not in {f.finding.code for f in after}
+        assert (mend.line.start, mend.line.end) == (line.start, line.end)
+
+
+def test_a_corner_is_flagged_and_can_be_rounded(session: Session) -> None:
+    line = level(End("side", "underarm", 150.0), 400.0, through=((0.5, 0.35),))
+    session.keep(with_line(session.need(), replace(line, kind=LineKind.POLYLINE)), "a corner")
+    mark = next(m for m in scene(session)["marks"] if m["code"] == "inner-corner")
+    assert "clip" in mark["text"]
+    if mark["ways"]:
+        actions.act(session, {"do": "mend", "line": "line-1", "code": "inner-corner", "end": "", "way": "rounder"})
+        assert "inner-corner" not in {m["code"] for m in scene(session)["marks"]}
+
+
+def test_a_line_over_the_pocket_and_a_sliver_are_flagged(session: Session) -> None:
+    # The pockets of the tunic lie over its lower front: a line through their middle meets both.
+    session.keep(with_line(session.need(), level(End("side", "hem", 210.0), 480.0)), "through the pockets")
+    assert "pocket" in {m["code"] for m in scene(session)["marks"]}
+    two = [level(End("side", "hem", h), 640.0 - h) for h in (100.0, 108.0)]
+    ends = [End("centre-front", "hem", mm) for mm in (100.0, 108.0)]
+    lines = (replace(two[0], end=ends[0]), replace(two[1], id="line-2", end=ends[1]))
+    session.keep(replace(session.need(), lines=lines), "8 mm apart")
+    assert "sliver" in {m["code"] for m in scene(session)["marks"]}
+
+
+def test_a_line_that_leaves_the_garment_is_flagged_where_it_does(sessions: Sessions, session: Session) -> None:
+    line = next(x for x in scene(session)["lines"] if x["id"] == "line-2")
+    out = {"edit": 1, "client": "one", "changes": [{**line, "kind": "curve", "through": [[1.4, 0.3]]}]}
+    found = at_once(sessions, session.word, "lines", lambda s: actions.commit(s, out), edit=1)
+    said = found["said"]
+    assert said["kind"] == "error"
+    assert said["view"] == "front"
+    front = next(v for v in found["views"] if v["name"] == "front")
+    body = front["body"]
+    assert abs(said["point"][0] - body["x"]) > 0.9 * body["half"], "the place is where it leaves, not its middle"
+
+
+def test_no_lines_and_no_scale_give_no_flags(sessions: Sessions) -> None:
+    session = sessions.get(Sessions.new_word())
+    session.keep(Project("nothing yet"), "begun")
+    assert scene(session)["marks"] == []

@@ -1,0 +1,101 @@
+"""What stands against lines while they are drawn: a numbered flag at the place, a sentence, and what puts it right.
+
+The checks judge (:mod:`mockup.checks.of_lines`), :mod:`mockup.proposals.mend` finds what passes; here it is put into
+the person's words and unit. It is worked out after a line is let go, once for the same lines.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from mockup.checks.finding import Finding
+from mockup.checks.limits import limits
+from mockup.checks.lines import sliver
+from mockup.checks.of_lines import line_findings
+from mockup.checks.scene import Scene
+from mockup.checks.spoken import Spoken, spoken
+from mockup.colourways.colourway import Colourway
+from mockup.project import Project
+from mockup.proposals.mend import Mend, mends
+from mockup.stylelines.panels import primary_views
+from swatches.errors import GeometryError
+from swatches.units import length
+from ui.parts import words
+from ui.parts.known_panels import LINES, VIEW, Keyed, digest, panels_of, placed_of
+from ui.parts.session import State
+
+Judged = tuple[tuple[Finding, Spoken, tuple[Mend, ...]], ...]
+MOST = 12
+"""Flags that are shown; more would hide the garment."""
+
+
+def marks_scene(project: Project, state: State) -> list[dict[str, Any]]:
+    """Give the flags for the scripts, as JSON takes them: most serious first, numbered from 1."""
+    found = judged(project, length(state.allowance, what="seam allowance", bare=state.unit).mm)
+    made = []
+    for number, (finding, said, ways) in enumerate(found[:MOST], 1):
+        point = finding.place.point
+        made.append(
+            {
+                "number": number,
+                "view": finding.place.view,
+                "point": None if point is None else [round(v, 1) for v in point],
+                "grade": finding.grade.value,
+                "text": said.text,
+                "about": said.origin,
+                "code": finding.code,
+                "line": finding.line,
+                "end": finding.end,
+                "ways": [{"way": m.way, "label": _label(m, state.unit)} for m in ways],
+            }
+        )
+    return made
+
+
+def judged(project: Project, allowance_mm: float) -> Judged:
+    """Judge the lines, with the ways that would put each finding right; once for the same lines."""
+    if not any(v.edges for v in project.views):
+        return ()
+    key = digest(
+        *(VIEW.dump_json(v) for v in project.views),
+        LINES.dump_json(project.lines),
+        repr((allowance_mm, sorted(dict(project.limits).items()))).encode(),
+    )
+    return _judged(key, Keyed(project), allowance_mm)
+
+
+@lru_cache(maxsize=32)
+def _judged(key: bytes, project_of: Keyed, allowance_mm: float) -> Judged:
+    project = project_of.project
+    try:
+        found = [(each.finding, each.said) for each in line_findings(project, allowance_mm=allowance_mm)]
+        narrow = _slivers(project, allowance_mm)
+    except GeometryError:
+        return ()
+    found += list(zip(narrow, (spoken([f])[0] for f in narrow), strict=True))
+    return tuple((f, said, mends(project, f, allowance_mm=allowance_mm)) for f, said in found)
+
+
+def _slivers(project: Project, allowance_mm: float) -> list[Finding]:
+    if not project.lines:
+        return []
+    views = primary_views(project.views)
+    by_view, placed = panels_of(project), placed_of(project)
+    panels = {p.id: p for view in reversed(views) for p in by_view[view.name]}
+    laid = tuple((v, line, path) for v in views for line, path in placed[v.name])
+    return sliver(
+        Scene(
+            project, Colourway(""), tuple(views), panels, (), laid, allowance_mm, limits=limits(project.limits)
+        )
+    )  # fmt: skip
+
+
+def _label(mend: Mend, unit: str) -> str:
+    if mend.end is not None:
+        end = mend.end
+        where = f"{words.edge_label(end.edge)}, {words.length_text(end.distance_mm, unit)}"
+        return f"Move it there: {where} {words.from_words(end.edge, end.landmark)}"
+    return {"square": "Make it square to the middle", "wider": "Make the curve wider", "rounder": "Round the corner"}[
+        mend.way
+    ]
