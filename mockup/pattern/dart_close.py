@@ -10,7 +10,7 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
-from mockup.pattern.darts import LEGS_MM, end_of, openings, turned_about
+from mockup.pattern.darts import LEGS_MM, end_of, located, openings, turned_about
 from mockup.pattern.inherit import clipped, grainline_in
 from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
 from mockup.pattern.proof import AREA_RELATIVE, ProofRow
@@ -103,7 +103,7 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
         darts=tuple(darts),
     )
     shaped = shaped.with_(grainline=grainline_in(shaped.outlines, piece.grainline))
-    wedge = [first[2], paths.polyline([gap_a[1], gap_b[0]]), last[2], paths.polyline([gap_b[1], gap_a[0]])]
+    wedge = [first[2], paths.polyline([gap_a[1], gap_b[0]]), last[2]]
     error = abs(piece.finished_area_mm2 - abs(_area(wedge)) - shaped.finished_area_mm2)
     limit = AREA_RELATIVE * abs(piece.finished_area_mm2) + missed * float(np.linalg.norm(gap_a[0] - gap_b[1]))
     return shaped, [
@@ -115,7 +115,7 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
 def _parted(edge: Edge, dart: Dart) -> tuple[Path, Path, Path]:
     """An edge before its opening, behind it, and across it."""
     ruler = Ruler(edge.path)
-    low, high = ruler.locate(dart.from_mm), ruler.locate(dart.to_mm)
+    low, high = located(ruler, dart.from_mm), located(ruler, dart.to_mm)
     return (
         paths.sub_path(edge.path, (0, 0.0), low),
         paths.sub_path(edge.path, high, end_of(edge.path)),
@@ -159,11 +159,11 @@ def _turned_hole(hole: tuple[Edge, ...], rear_outline: Path, rear: Floats, front
 
 def _closed_outline(parts: list[Path]) -> Path:
     path = paths.joined(parts)
-    return paths.joined([path, paths.polyline([path.end, path.start])])
+    return path if path.closed else paths.joined([path, paths.polyline([path.end, path.start])])
 
 
 def _area(parts: list[Path]) -> float:
-    return paths.signed_area(_closed_outline(parts)) if len(parts) else 0.0
+    return paths.signed_area(paths.joined(parts))
 
 
 def _apart(matrix: Floats, point: Floats, target: Floats) -> float:

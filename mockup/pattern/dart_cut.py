@@ -1,6 +1,6 @@
 """Cut lines that meet darts: the dart is folded closed, the line cut, and the dart opened again.
 
-Folded, the line goes straight over the dart's legs. Opened, it comes to one leg, crosses the wedge along the cap, and
+Folded, the line runs smoothly over the dart's legs. Opened, it comes to one leg, crosses the wedge along the cap, and
 leaves the other leg as far from the tip as it came. The part with the tip keeps the dart, which now opens on the new
 seam; a part that has the wedge but not the tip is closed for good, the side behind the dart turned about the tip until
 the legs meet, as a yoke cut through a waist dart is (common practice).
@@ -29,7 +29,9 @@ from mockup.pattern.proof import STITCH_MM, Proof, ProofRow, containment
 from mockup.pattern.snap import SNAP_MM, CutLine
 from swatches.errors import GeometryError
 
+TRUED_MM = 60.0  # our own choice: so far from a dart's leg on either side the line is trued, where it is so long
 _ON_LINE_MM = 1e-6
+_Hit = tuple[tuple[int, float], int]  # position on the line, leg 0 or 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,6 +72,10 @@ def cut_over_darts(piece: Piece, lines: Sequence[CutLine], allowance_mm: float, 
         children.append(finished)
         rows += measured
         notes += said
+    for c in crossings:
+        away, name = float(np.linalg.norm(c.first - np.array(c.dart.tip))), c.dart.name
+        called = next(line.name for line in lines if line.id == c.line)
+        notes.append(f"{called} was laid with the {name} folded and crosses its legs {away:.1f} mm from the tip.")
     done = _notched(children, {c.line for c in crossings})
     rows += _sewn_rows(done)
     rows += [containment(child) for child in done]
@@ -83,21 +89,21 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
     for dart in piece.darts:
         hits = _hits(line, piece, dart)
         if hits:
-            found.append((hits[0][0], dart, hits[0][1]))
+            found.append((hits, dart))
     if not found:
         return line.path, []
     if line.path.closed:
         raise _refused(line, found[0][1], "a closed shape beside it", "one that lies over it", "Move the shape")
-    found.sort(key=lambda f: f[0])
+    found.sort(key=lambda f: f[0][0][0])
     onward = [np.eye(3)]  # open → folded, for what lies behind each dart
-    for _, dart, leg in found:
-        legs = openings(piece, dart)
+    for hits, dart in found:
+        legs, leg = openings(piece, dart), hits[0][1]
         turn = turned_about(np.array(dart.tip), legs[1 - leg], legs[leg])
         onward.append(onward[-1] @ np.vstack([turn, [0.0, 0.0, 1.0]]))
-    folded = similar(line.path, line.path.start, _at(onward[-1], line.path.end))
+    folded = _folded(line.path, [(hits, np.array(dart.tip)) for hits, dart in found], onward)
     positions = [(0, 0.0)]
-    for k, (_, dart, leg) in enumerate(found):
-        tip, end = np.array(dart.tip), openings(piece, dart)[leg]
+    for k, (hits, dart) in enumerate(found):
+        tip, end = np.array(dart.tip), openings(piece, dart)[hits[0][1]]
         near = paths.transformed(paths.polyline([tip, end]), onward[k])
         met = [(p, q) for p, q in intersections(folded, near) if p > positions[-1]]
         reach = float(np.linalg.norm(end - tip))
@@ -117,7 +123,8 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
         section = paths.sub_path(folded, positions[k], positions[k + 1])
         section = paths.transformed(section, np.linalg.inv(back))
         if k:
-            dart, leg = found[k - 1][1:]
+            hits, dart = found[k - 1]
+            leg = hits[0][1]
             here, there = parts[-1].end, section.start
             tip = np.array(dart.tip)
             first, second = (here, there) if leg == 0 else (there, here)
@@ -132,7 +139,53 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
     return Path(cubics), crossings
 
 
-def _hits(line: CutLine, piece: Piece, dart: Dart) -> list[tuple[tuple[int, float], int]]:
+def _folded(path: Path, met: Sequence[tuple[list[_Hit], Floats]], onward: Sequence[Floats]) -> Path:
+    """The line as it lies when the darts are folded: as drawn on either side, trued where it goes over a dart.
+
+    Drawn on open paper, a line comes to the two legs at somewhat different distances from the tip, and at an angle
+    that makes a point when they are sewn together. The distances are evened out, and the last centimetres on both
+    sides are one smooth curve.
+    """
+    stops = [(0, 0.0), *(position for hits, _ in met for position, _ in hits), (len(path) - 1, 1.0)]
+    sections = []
+    for k, back in enumerate(onward):
+        section = paths.sub_path(path, stops[2 * k], stops[2 * k + 1])
+        ends = [section.start, section.end]
+        for end, n in ((0, k - 1), (1, k)):
+            if 0 <= n < len(met):
+                ends[end] = _evened(ends[end], path, *met[n])
+        sections.append(paths.transformed(similar(section, *ends), back))
+    return _trued(sections)
+
+
+def _evened(point: Floats, path: Path, hits: list[_Hit], tip: Floats) -> Floats:
+    """A place on a leg moved along it to the mean of both crossings' distances from the tip."""
+    away = [float(np.linalg.norm(paths.points_at(path, *position) - tip)) for position, _ in hits]
+    way = point - tip
+    return np.asarray(tip + way / np.linalg.norm(way) * (away[0] + away[1]) / 2)
+
+
+def _trued(sections: Sequence[Path]) -> Path:
+    """Sections end to end as one line without a point where they meet."""
+    parts: list[Path] = []
+    for k, section in enumerate(sections):
+        ruler = Ruler(section)
+        over = min(TRUED_MM, 0.45 * ruler.total)
+        low = over if k else 0.0
+        high = ruler.total - (over if k + 1 < len(sections) else 0.0)
+        kept = paths.sub_path(section, ruler.locate(low), ruler.locate(high))
+        if parts:
+            before = parts[-1]
+            out = paths.tangent(before, len(before) - 1, 1.0)
+            back = paths.tangent(kept, 0, 0.0)
+            arm = float(np.linalg.norm(kept.start - before.end)) / 3
+            bridge = [before.end, before.end + arm * out, kept.start - arm * back, kept.start]
+            parts.append(Path(np.array([bridge])))
+        parts.append(kept)
+    return paths.joined(parts)
+
+
+def _hits(line: CutLine, piece: Piece, dart: Dart) -> list[_Hit]:
     """Where a line crosses a dart's legs, one crossing of each: (position on the line, leg 0 or 1), or none at all."""
     tip = np.array(dart.tip)
     found = []

@@ -8,7 +8,7 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import Ruler, length_of
-from mockup.pattern.darts import LEGS_MM, cap, end_of, openings
+from mockup.pattern.darts import LEGS_MM, cap, end_of, located, openings
 from mockup.pattern.piece import Dart, Edge, Notch, Piece
 
 
@@ -58,7 +58,7 @@ def as_notch(piece: Piece, dart: Dart, allowance_mm: float, allowance_text: str)
     """Give the piece with a dart's legs as edges of its outline: for a line that runs on into its tip."""
     edge = piece.edge(dart.edge)
     ruler = Ruler(edge.path)
-    first, second = ruler.locate(dart.from_mm), ruler.locate(dart.to_mm)
+    first, second = located(ruler, dart.from_mm), located(ruler, dart.to_mm)
     ends, tip = openings(piece, dart), np.array(dart.tip)
     names = [f"{dart.name}, first leg", f"{dart.name}, second leg"]
     legs = [

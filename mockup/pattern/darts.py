@@ -22,6 +22,7 @@ from mockup.pattern.piece import Dart, Edge, Piece
 from swatches.errors import GeometryError
 
 LEGS_MM = 0.5  # our own choice: legs that differ by less are sewn as one length
+_JOINT_MM = 1e-6
 _PEAK = 3.0  # of a leg: a cap that reaches farther from the tip is drawn straight across
 
 
@@ -56,13 +57,13 @@ def sewn_path(piece: Piece, edge: str) -> Path:
     parts, at, back = [], 0.0, np.eye(3)
     for dart in _on(piece, edge):
         if dart.from_mm > at + 1e-9:
-            part = paths.sub_path(path, ruler.locate(at), ruler.locate(dart.from_mm))
+            part = paths.sub_path(path, located(ruler, at), located(ruler, dart.from_mm))
             parts.append(paths.transformed(part, back))
         first, second = openings(piece, dart)
         back = back @ _square(turned_about(np.array(dart.tip), second, first))
         at = dart.to_mm
     if at < ruler.total - 1e-9:
-        rest = paths.sub_path(path, ruler.locate(at), (len(path) - 1, 1.0))
+        rest = paths.sub_path(path, located(ruler, at), end_of(path))
         parts.append(paths.transformed(rest, back))
     return paths.joined(parts)
 
@@ -160,10 +161,10 @@ def with_dart(
         paths.sub_path(target.path, (0, 0.0), first),
         paths.sub_path(target.path, second, end_of(target.path)),
     )
-    across = cap(before, np.array(tip), ends[1])
-    grown = length_of(across) - width_mm
+    bridge = cap(before, np.array(tip), ends[1])
+    grown = length_of(bridge) - width_mm
     made = replace(made, to_mm=made.to_mm + grown)
-    path = paths.joined([before, across, after])
+    path = paths.joined([before, bridge, after])
     return _with_edge(
         piece,
         replace(target, path=path),
@@ -229,6 +230,17 @@ def _with_edge(piece: Piece, edge: Edge, shift: Callable[[float], float], made: 
             made,
         ),
     )
+
+
+def located(ruler: Ruler, distance: float) -> tuple[int, float]:
+    """Position at a distance along a path; a joint nearer than a millionth of a mm is taken instead."""
+    i, t = ruler.locate(distance)
+    before, here = (float(ruler.ends[i - 1]) if i else 0.0), float(ruler.ends[i])
+    if distance - before < _JOINT_MM:
+        return i, 0.0
+    if here - distance < _JOINT_MM:
+        return (i + 1, 0.0) if i + 1 < len(ruler.path) else (i, 1.0)
+    return i, t
 
 
 def end_of(path: Path) -> tuple[int, float]:
