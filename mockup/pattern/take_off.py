@@ -20,7 +20,8 @@ from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.allowance import TOLERANCE
 from mockup.pattern.corners import SMOOTH, shortened
-from mockup.pattern.piece import Edge, EdgeKind, Notch, Piece, counter_clockwise
+from mockup.pattern.darts import leg_lines
+from mockup.pattern.piece import Dart, Edge, EdgeKind, Notch, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
 
@@ -52,8 +53,27 @@ def take_off(piece: Piece) -> Piece:
             or a piece of which nothing is left.
     """
     piece = counter_clockwise(piece)
+    rings = [_inside_of(ring) for ring in piece.rings]
+    shaped = replace(piece, edges=rings[0], holes=tuple(rings[1:]))
+    shell, *holes = (paths.flatten(outline, 0.02).points for outline in shaped.outlines)
+    if paths.signed_area(shaped.outline) <= 0 or not shapely.is_valid(shapely.Polygon(shell, holes)):
+        raise GeometryError(
+            f"allowances of {piece.name}",
+            expected="a piece that is wider than its allowances",
+            got="one of which nothing is left",
+            next_step="Say whether the outline is the cut line, and check the unit",
+        )
+    return replace(
+        shaped,
+        notches=tuple(_notch_moved(n, piece, shaped) for n in piece.notches),
+        darts=tuple(_dart_moved(d, piece, shaped) for d in piece.darts),
+    )
+
+
+def _inside_of(ring: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """One ring of edges with the allowances taken off."""
     runs: list[_Inner] = []
-    for k, edge in enumerate(piece.edges):
+    for k, edge in enumerate(ring):
         width = 0.0 if edge.kind is EdgeKind.FOLD else edge.allowance_mm
         if not width >= 0:
             raise _error(edge, "an allowance of 0 mm or more", f"{width:g} mm")
@@ -70,21 +90,12 @@ def take_off(piece: Piece) -> Piece:
                 ) from None
             runs.append(_Inner(k, drawn, path, width))
     for a, b in zip(runs, runs[1:] + runs[:1], strict=True):
-        _meet(a, b, piece)
-    edges = [replace(e, path=_along([r for r in runs if r.edge == k], e)) for k, e in enumerate(piece.edges)]
-    edges = [_closed(e, edges[k - 1]) for k, e in enumerate(edges)]
-    moved = replace(piece, edges=tuple(edges))
-    if moved.finished_area_mm2 <= 0 or not shapely.is_valid(shapely.Polygon(paths.flatten(moved.outline, 0.02).points)):
-        raise GeometryError(
-            f"allowances of {piece.name}",
-            expected="a piece that is wider than its allowances",
-            got="one of which nothing is left",
-            next_step="Say whether the outline is the cut line, and check the unit",
-        )
-    return replace(moved, notches=tuple(_notch_moved(n, piece, moved) for n in piece.notches))
+        _meet(a, b, ring)
+    edges = [replace(e, path=_along([r for r in runs if r.edge == k], e)) for k, e in enumerate(ring)]
+    return tuple(_closed(e, edges[k - 1]) for k, e in enumerate(edges))
 
 
-def _meet(a: _Inner, b: _Inner, piece: Piece) -> None:
+def _meet(a: _Inner, b: _Inner, ring: tuple[Edge, ...]) -> None:
     """Shorten two inner parallels to where they cross, or run them on to where their tangents do."""
     ta = paths.tangent(a.drawn, len(a.drawn) - 1, 1.0)
     tb = paths.tangent(b.drawn, 0, 0.0)
@@ -107,7 +118,7 @@ def _meet(a: _Inner, b: _Inner, piece: Piece) -> None:
     long_b = paths.joined([paths.polyline([b.path.start - reach * tb, b.path.start]), b.path])
     found = intersections(long_a, long_b)
     if not found:
-        raise _error(piece.edges[b.edge], "an edge that is longer than its corners", "one that is too short")
+        raise _error(ring[b.edge], "an edge that is longer than its corners", "one that is too short")
     corner = a.drawn.end
     (i, s), (j, t) = min(found, key=lambda f: float(np.linalg.norm(paths.points_at(long_a, *f[0]) - corner)))
     point = paths.points_at(long_a, i, s)
@@ -151,6 +162,20 @@ def _notch_moved(notch: Notch, before: Piece, after: Piece) -> Notch:
     point = Ruler(old.path).point(notch.distance_mm)
     position, _ = nearest_position(new.path, point, 0.01)
     return replace(notch, distance_mm=ruler.at(position))
+
+
+def _dart_moved(dart: Dart, before: Piece, after: Piece) -> Dart:
+    """Open a dart where its legs, as they were drawn up to the cut line, meet the stitch line.
+
+    Raises:
+        GeometryError: a dart that is not deeper than the allowance.
+    """
+    edge = after.edge(dart.edge)
+    ruler = Ruler(edge.path)
+    met = sorted(ruler.at(position) for position, _ in intersections(edge.path, leg_lines(before, dart)))
+    if len(met) != 2:
+        raise _error(edge, f"the {dart.name} deeper than the allowance", "one that ends within it")
+    return replace(dart, from_mm=met[0], to_mm=met[1])
 
 
 def _error(edge: Edge, expected: str, got: str) -> GeometryError:

@@ -13,6 +13,7 @@ from tunic import half
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.pattern.allowance import cut_line, cut_outline
+from mockup.pattern.darts import openings, sewn_length, with_dart
 from mockup.pattern.piece import Edge, EdgeKind, Notch, Piece
 from mockup.pattern.take_off import take_off
 from swatches.errors import GeometryError
@@ -83,3 +84,24 @@ def test_what_is_too_small_is_refused():
     disc = Piece("disc", (Edge("round", circular_arc((0, 0), 12, 0, 360), allowance_mm=15),))
     with pytest.raises(GeometryError, match="allowance of round"):
         take_off(disc)
+
+
+def test_the_allowance_of_an_opening_is_taken_off_outwards():
+    # Derived: the cut line of a round opening of 40 mm with 10 mm has 30 mm; taken off it has 40 again.
+    cut = circular_arc((100, 100), 30, 360, 0)
+    square = polygon([(-10, -10), (210, -10), (210, 210), (-10, 210)], 10)
+    back = take_off(square.with_(holes=((Edge("round", cut, allowance_mm=10.0),),)))
+    assert back.finished_area_mm2 == pytest.approx(40_000 - np.pi * 1600, rel=1e-6)
+    assert cut_outline(back).area_mm2 == pytest.approx(220**2 - np.pi * 900, rel=1e-6)
+
+
+def test_a_dart_drawn_to_the_cut_line_opens_where_its_legs_meet_the_stitch_line():
+    drawn = with_dart(polygon([(0, 0), (200, 0), (200, 300), (0, 300)], 15), "dart", "e0", 80.0, 40.0, 115.0)
+    back = take_off(drawn)
+    (dart,) = back.darts
+    first, second = openings(back, dart)
+    # Derived: of a dart 115 mm deep and 40 mm wide, 100 mm are left, 40 · 100/115 wide.
+    assert second - first == pytest.approx((40 * 100 / 115, 0), abs=1e-6)
+    assert sewn_length(back, "e0") == pytest.approx(170 - 40 * 100 / 115, abs=1e-6)
+    with pytest.raises(GeometryError, match="deeper than the allowance"):
+        take_off(with_dart(polygon([(0, 0), (200, 0), (200, 300), (0, 300)], 15), "dart", "e0", 80.0, 40.0, 12.0))
