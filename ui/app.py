@@ -52,6 +52,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
     from ui.page import build_page
     from ui.parts.theme import HEAD, theme
     from ui.questions.pieces_served import serve_pieces
+    from ui.questions.sew import serve_sew
 
     sessions = Sessions(data)
     clear_out(sessions)
@@ -59,6 +60,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     _serve_files(app, sessions)
     serve_pieces(app, sessions)
+    serve_sew(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
     blocks = build_page(sessions, example)
     with warnings.catch_warnings():
@@ -76,7 +78,7 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
             ssr_mode=False,
             pwa=False,
             theme=theme(),
-            css_paths=[STATIC / "page.css", STATIC / "table.css", STATIC / "questions.css", STATIC / "pieces.css"],
+            css_paths=[STATIC / f"{name}.css" for name in ("page", "table", "questions", "pieces", "choosing")],
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),
         )

@@ -30,6 +30,7 @@ OPEN = {
         r"/(favicon\.ico|theme\.css|manifest\.json"
         r"|(assets|static)/[\w./+@~-]+"
         r"|ours/[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+|pieces/[\w-]+/[\w.-]+"
+        r"|sew/[\w-]+/measured"
         r"|gradio_api/(heartbeat/[\w-]+|queue/data|upload_progress|startup-events))?"
     ),
     "POST": re.compile(r"/gradio_api/(queue/join|upload|cancel|reset)/?"),

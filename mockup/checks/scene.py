@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from threading import Lock
 
 import numpy as np
 import shapely
@@ -27,6 +28,9 @@ from swatches.fabric import Fabric
 _TOUCH_PX = 3.0  # outlines of neighbouring areas were traced apart, each to within a pixel of the line's middle
 _SHARED_EDGES = ("side-left", "side-right", "shoulder-left", "shoulder-right")
 _STEP_MM = 4.0
+
+_FRAMES_KEPT = 32
+_lock = Lock()
 
 _views = TypeAdapter(tuple[View, ...])
 _lines = TypeAdapter(tuple[StyleLine, ...])
@@ -115,6 +119,9 @@ class Frame:
     placed: tuple[tuple[View, StyleLine, Path], ...]
 
 
+_frames: OrderedDict[bytes, Frame] = OrderedDict()
+
+
 def scene(
     project: Project,
     colourway: Colourway,
@@ -143,28 +150,30 @@ def frame_of(project: Project) -> Frame:
     Raises:
         GeometryError: a line cannot be placed or cut.
     """
-    key = hashlib.sha256(_views.dump_json(project.views) + _lines.dump_json(project.lines)).digest()
-    return _frame(key, _Said(project))
+    key = _frame_key(project)
+    with _lock:
+        if key in _frames:
+            _frames.move_to_end(key)
+            return _frames[key]
+    found = _measured(project)
+    with _lock:
+        found = _frames.setdefault(key, found)
+        while len(_frames) > _FRAMES_KEPT:
+            _frames.popitem(last=False)
+    return found
 
 
-class _Said:
-    """A project that the cache does not look at: the key beside it says all that matters."""
-
-    __slots__ = ("project",)
-
-    def __init__(self, project: Project) -> None:
-        self.project = project
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Said)
-
-    def __hash__(self) -> int:
-        return 0
+def frame_is_known(project: Project) -> bool:
+    """Whether :func:`frame_of` would answer at once."""
+    with _lock:
+        return _frame_key(project) in _frames
 
 
-@lru_cache(maxsize=32)
-def _frame(_key: bytes, said: _Said) -> Frame:
-    project = said.project
+def _frame_key(project: Project) -> bytes:
+    return hashlib.sha256(_views.dump_json(project.views) + _lines.dump_json(project.lines)).digest()
+
+
+def _measured(project: Project) -> Frame:
     views = primary_views(project.views)
     by_view = garment_panels(views, project.lines)
     panels: dict[str, Panel] = {}

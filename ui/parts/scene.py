@@ -6,7 +6,6 @@ text, and the scripts only ever set it as text.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,31 +16,19 @@ from mockup.stylelines.panels import Panel
 from swatches import photo
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
+from ui.parts.asked import asked_scene
+from ui.parts.judged import answer_of, judged_scene
 from ui.parts.known_panels import digest, panels_of
+from ui.parts.line_ideas import ideas_scene
 from ui.parts.line_scene import lines_scene
+from ui.parts.marks import marks_scene
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.view_scene import FABRICS, LONG_SIDE, QUICK_SIDE, path_data, view_scene
-from ui.parts.marks import marks_scene
 
 __all__ = ["LONG_SIDE", "QUICK_SIDE", "Said", "panels_of", "path_data", "scene"]
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
-    """One sentence beside the thing it is about: 'garment', 'cloth', 'lines', 'sew', 'print' or 'table'.
-
-    ``kind`` is 'note', 'hint' or 'error'; ``in_hand`` is the id of a cloth that the person shall hold now; ``view`` and
-    ``point``, picture px, are where in a picture it is.
-    """
-
-    place: str
-    text: str
-    kind: str = "note"
-    in_hand: str = ""
-
-
-    view: str = ""
-    point: tuple[float, float] | None = None
 def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[str, Any]:
     """Describe a session.
 
@@ -72,16 +59,18 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "allowance": state.allowance,
         "width": state.width,
         "made": [],
-        "facts": [],
+        **judged_scene(session),
     }
+    found["asked"] = asked_scene(session)
     if project is None:
         return found | {
             "views": [],
             "lines": [],
+            "marks": [],
+            "ideas": [],
             "cloths": [],
             "choices": [],
             "name": "",
-            "marks": [],
             "answers": _answers(None, {}, state),
         }
     panels = panels_of(project)
@@ -92,12 +81,12 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "name": project.name,
         "views": [view_scene(session, project, colourway, v, panels.get(v.name, ()), names) for v in project.views],
         "lines": lines_scene(project, state),
+        "marks": marks_scene(project, state),
+        "ideas": ideas_scene(session),
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
-        "answers": _answers(project, panels, state),
-        "marks": marks_scene(project, state),
+        "answers": _answers(project, panels, state) | {"sew": answer_of(found["facts"])},
         "made": [_made(session.word, name) for name in state.made] if fresh else [],
-        "facts": list(state.facts) if fresh else [],
     }
 
 
@@ -150,6 +139,6 @@ def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], stat
         "garment": f"{project.name or 'A garment'}: {', '.join(dict.fromkeys(sides))}",
         "cloth": cloth,
         "lines": f"{words.counted(len(project.lines), 'line')}, {words.counted(len(drawn), 'panel')}",
-        "sew": words.counted(len(state.facts), "answer") if fresh and state.facts else "not asked yet",
+        "sew": "",
         "print": words.counted(len(state.made), "file") + " ready" if fresh and state.made else "nothing cut yet",
     }

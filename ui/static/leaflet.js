@@ -1,9 +1,9 @@
 // The leaflet's places that say what is so now: answers, undo, what was judged, what was made, the cloth in a list.
 
+import { showFact } from "./facts.js";
 import { make } from "./make.js";
+import { showIdeas } from "./idea_list.js";
 import { showMarks } from "./mark_list.js";
-
-const GRADES = { fine: "Yes", stop: "Stop", warn: "Take care", note: "Note", "cannot tell": "Cannot tell" };
 
 /** Fill the list of a slot, one item a line; an empty list is hidden. */
 export function showList(slot, items, fill) {
@@ -37,14 +37,9 @@ export class Leaflet {
       b.disabled = !on;
       b.title = on && label ? `Undo: ${label}` : "";
     }
-    showList("facts", s.facts, (item, li) => {
-      li.className = `fact ${item.grade.replace(/ /g, "-")}`;
-      const head = make("b", {}, li, GRADES[item.grade] || "Note");
-      if (item.flag) make("span", { class: "flag-number", title: "The flag in the picture" }, head, String(item.flag));
-      const said = make("span", {}, li, item.text);
-      if (item.about) make("small", {}, said, item.about);
-    });
+    showList("facts", s.facts, (item, li) => showFact(item, li, table));
     showMarks(table);
+    showIdeas(table);
     showList("made", s.made, (item, li) => {
       make("a", { href: item.href, download: item.name }, li, item.about || item.name);
       make("span", { class: "fine" }, li, item.name);

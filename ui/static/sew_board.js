@@ -1,0 +1,126 @@
+// 'Will it sew?': what the garment needs, and the limits with their origin. It follows the table's scene. After a change of
+// lines it has the panels and seams measured beside the page, and then asks for the findings.
+
+import { make } from "./make.js";
+
+const OPENS = { unknown: "don’t know yet", "pulled on": "pulled on, no closure", zip: "a zip", buttons: "buttons", slit: "a slit" };
+const EDGES = {
+  "centre-front": "centre front", "centre-back": "centre back", "side-left": "left side seam (the wearer’s)", "side-right": "right side seam (the wearer’s)",
+  "shoulder-left": "left shoulder (the wearer’s)", "shoulder-right": "right shoulder (the wearer’s)",
+};
+
+class SewBoard {
+  constructor(element, trigger) {
+    this.trigger = (message) => trigger("sew", message);
+    document.addEventListener("scene-taken", () => this.follow());
+    this.follow();
+  }
+
+  get scene() {
+    return window.garmentTable && window.garmentTable.scene;
+  }
+
+  follow() {
+    const scene = this.scene;
+    if (!scene || !scene.word) return;
+    this.showLimits(scene.limits || []);
+    this.showKnown(scene.known);
+    if (scene.facts_pending) this.measure(scene);
+  }
+
+  async measure(scene) {
+    const asked = `${scene.word} ${scene.revision}`;
+    if (this.asked === asked) return;
+    this.asked = asked;
+    const found = await fetch(`/sew/${scene.word}/measured`).then((r) => r.json()).catch(() => ({ measured: false }));
+    const now = this.scene;
+    if (found.measured && now.facts_pending && now.revision === scene.revision) this.trigger({ do: "look" });
+  }
+
+  /** Whether somebody is typing in a box: then it is left alone. */
+  busy(box) {
+    return box.contains(document.activeElement) && /^(INPUT|SELECT)$/.test(document.activeElement.tagName);
+  }
+
+  showLimits(limits) {
+    const box = document.querySelector("[data-slot=limits]");
+    const shown = JSON.stringify(limits);
+    if (!box || this.busy(box) || box.dataset.shown === shown) return;
+    box.dataset.shown = shown;
+    box.replaceChildren();
+    for (const limit of limits) {
+      const row = make("div", { class: limit.yours ? "limit yours" : "limit" }, box);
+      const label = make("label", {}, row, limit.words);
+      const field = make("input", { type: "text", inputmode: "decimal", value: String(limit.value), maxlength: "12", "data-limit": limit.name }, row);
+      field.id = `limit-${limit.name}`;
+      label.setAttribute("for", field.id);
+      make("span", { class: "after" }, row, limit.said.replace(/^[\d.,]+\s?/, ""));
+      field.addEventListener("change", () => this.setLimit(limit, field));
+      const origin = make("small", {}, row, limit.origin);
+      if (limit.yours) {
+        const back = make("button", { type: "button", class: "quiet" }, origin, `Back to ours: ${limit.ours}`);
+        back.addEventListener("click", () => this.trigger({ do: "limit", name: limit.name, value: null }));
+      }
+    }
+  }
+
+  setLimit(limit, field) {
+    const value = Number(field.value.trim().replace(",", "."));
+    const good = field.value.trim() !== "" && Number.isFinite(value) && value > 0;
+    field.setAttribute("aria-invalid", String(!good));
+    field.blur();
+    if (good) this.trigger({ do: "limit", name: limit.name, value });
+  }
+
+  showKnown(known) {
+    const box = document.querySelector("[data-slot=known]");
+    const shown = JSON.stringify(known);
+    if (!box || this.busy(box) || box.dataset.shown === shown) return;
+    box.dataset.shown = shown;
+    box.replaceChildren();
+    if (!known) return;
+    const opens = this.choice(box, "It opens with", Object.entries(OPENS), known.opens, "opens");
+    const more = make("div", { class: "opens-where" }, box);
+    const edge = this.choice(more, "in the", known.edges.map((e) => [e, EDGES[e] || e]), known.edge, "opens-edge");
+    const begin = this.text(more, "from its upper end", this.length(known.from_mm), "opens-from");
+    const end = this.text(more, "down to", this.length(known.to_mm), "opens-to");
+    const tell = () => {
+      more.hidden = opens.value === "unknown" || opens.value === "pulled on";
+      document.activeElement.blur();
+      this.trigger({ do: "opens", kind: opens.value, edge: edge.value, begin: begin.value, end: end.value });
+    };
+    more.hidden = known.opens === "unknown" || known.opens === "pulled on";
+    for (const field of [opens, edge, begin, end]) field.addEventListener("change", tell);
+    const stretch = this.text(box, "The pattern counts on cloth that stretches across by, in %", known.stretch == null ? "" : String(known.stretch), "needed-stretch");
+    stretch.placeholder = "don’t know yet; 0 for woven cloth";
+    stretch.addEventListener("change", () => {
+      const text = stretch.value.trim().replace("%", "").replace(",", ".").trim();
+      const value = text === "" ? null : Number(text);
+      const good = value === null || (Number.isFinite(value) && value >= 0);
+      stretch.setAttribute("aria-invalid", String(!good));
+      stretch.blur();
+      if (good) this.trigger({ do: "stretch", value });
+    });
+  }
+
+  length(mm) {
+    return window.garmentTable.length(mm);
+  }
+
+  choice(parent, words, options, value, id) {
+    const label = make("label", { class: "asked" }, parent, words);
+    const field = make("select", { id }, label);
+    for (const [key, text] of options) make("option", { value: key, ...(key === value ? { selected: "" } : {}) }, field, text);
+    return field;
+  }
+
+  text(parent, words, value, id) {
+    const label = make("label", { class: "asked" }, parent, words);
+    return make("input", { type: "text", value, id, maxlength: "40" }, label);
+  }
+}
+
+/** Follow the table with the board of 'Will it sew?'. */
+export function mount(element, props, tell) {
+  new SewBoard(element, tell);
+}
