@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.colourways.laying import Window
-from mockup.colourways.parts import Frame, Gathered, Part, gathered, in_light
-from mockup.colourways.seams import Sewn
-from mockup.colourways.tiles import decoded, each_tile, encoded
+from mockup.colourways.parts import Frame, Gathered, Part, Seen, fingerprint, gathered, in_light, seen_in
+from mockup.colourways.seams import Sewn, SewnHere
+from mockup.colourways.tiles import KeptTiles, Same, decoded, each_tile, encoded
 from swatches.job import Job
 
 RGB = NDArray[np.uint8]
@@ -23,7 +23,14 @@ _SEAM, _SHADOW = 0.45, 0.30  # what a seam's line, and the shadow beside it, tak
 
 
 def in_photo(
-    photo: RGB, alpha: Floats, s: Floats, parts: Sequence[Part], frame: Frame, sewn: Sewn | None, job: Job
+    photo: RGB,
+    alpha: Floats,
+    s: Floats,
+    parts: Sequence[Part],
+    frame: Frame,
+    sewn: Sewn | None,
+    job: Job,
+    kept: KeptTiles | None = None,
 ) -> RGB:
     """Paint in a photo.
 
@@ -35,6 +42,8 @@ def in_photo(
         frame: the output's scale and origin.
         sewn: seams.
         job: told of progress.
+        kept: tiles of earlier pictures; photo, ``alpha``, ``s`` and the cloths must then be the same objects to be
+            known again.
 
     Returns:
         uint8 sRGB, shape (h, w, 3); outside the garment exactly the photo.
@@ -54,16 +63,19 @@ def in_photo(
         margin = 0 if belongs.min() >= _WHOLE else _HALO
         a, b = max(0, top - margin), min(height, bottom + margin)
         c, d = max(0, left - margin), min(width, right + margin)
-        wide = np.s_[a:b, c:d]
-        found = gathered(parts, (c, a, d, b), frame)
-        if margin == 0 and found.share is None:
-            light = in_light(found.cloth, s[wide])
+        window = (c, a, d, b)
+        here = seen_in(parts, window)
+        seams = None if sewn is None else sewn.within(window)
+
+        def fresh() -> RGB:
+            return _tile(photo, alpha, s, here, window, frame, seams)[top - a : bottom - a, left - c : right - c]
+
+        if kept is None:
+            painted = fresh()
         else:
-            light = _mixed(decoded(photo[wide]), alpha[wide], s[wide], found)
-        seams = None if sewn is None else sewn.within((c, a, d, b))
-        if seams is not None:
-            light = in_light(light, (1 - np.float32(_SHADOW) * seams[1]) * (1 - np.float32(_SEAM) * seams[0]))
-        painted = encoded(light[top - a : bottom - a, left - c : right - c])
+            sewing = None if seams is None else seams.fingerprint
+            key = ("lit", tile, frame, Same(photo), Same(alpha), Same(s), fingerprint(here), sewing)
+            painted = kept.tile(key, fresh)
         if margin:
             np.copyto(out[top:bottom, left:right], painted, where=(belongs > _NONE)[..., None])
         else:
@@ -71,6 +83,26 @@ def in_photo(
 
     each_tile((int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1), paint, job)
     return out
+
+
+def _tile(
+    photo: RGB,
+    alpha: Floats,
+    s: Floats,
+    here: Sequence[Seen],
+    window: Window,
+    frame: Frame,
+    seams: SewnHere | None,
+) -> RGB:
+    wide = np.s_[window[1] : window[3], window[0] : window[2]]
+    found = gathered(here, window, frame)
+    if found.share is None and alpha[wide].min() >= _WHOLE:
+        light = in_light(found.cloth, s[wide])
+    else:
+        light = _mixed(decoded(photo[wide]), alpha[wide], s[wide], found)
+    if seams is not None:
+        light = in_light(light, (1 - np.float32(_SHADOW) * seams.shadow) * (1 - np.float32(_SEAM) * seams.line))
+    return encoded(light)
 
 
 def _mixed(shown: Floats, alpha: Floats, s: Floats, found: Gathered) -> Floats:

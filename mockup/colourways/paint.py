@@ -17,7 +17,7 @@ from mockup.colourways.drawn import PAPER, on_paper
 from mockup.colourways.lit import in_photo
 from mockup.colourways.parts import Cloths, Frame, Masks, Part, parts_of
 from mockup.colourways.seams import Sewn, sewn
-from mockup.colourways.tiles import fitted
+from mockup.colourways.tiles import KeptTiles, fitted
 from mockup.garment.shading import FLARE, Shading, shading
 from mockup.garment.view import View
 from mockup.geometry.path import Path
@@ -42,6 +42,7 @@ def paint_drawing(
     *,
     size: tuple[int, int] | None = None,
     seams: Sequence[Path] = (),
+    kept: KeptTiles | None = None,
     job: Job = QUIET,
 ) -> RGB:
     """Paint a drawing: cloth in its panels, paper around them, the ink on top.
@@ -53,13 +54,14 @@ def paint_drawing(
         cloths: panel id → cloth and how it lies; a panel without one stays paper.
         size: width and height of the output, px; None: the view's.
         seams: style lines, px of the view's picture.
+        kept: tiles of earlier pictures: what is painted from the same objects and shares is not painted again.
         job: told of progress.
 
     Returns:
         uint8 sRGB, shape (h, w, 3).
     """
     size, frame, lines = _output(view, size, seams)
-    return on_paper(fitted(ink, size), parts_of(masks, cloths, size), frame, lines, job)
+    return on_paper(fitted(ink, size), parts_of(masks, cloths, size), frame, lines, job, kept)
 
 
 def paint_photo(
@@ -72,6 +74,7 @@ def paint_photo(
     *,
     size: tuple[int, int] | None = None,
     seams: Sequence[Path] = (),
+    kept: KeptTiles | None = None,
     job: Job = QUIET,
 ) -> RGB:
     """Paint the garment in a photo, its folds and light kept.
@@ -85,6 +88,7 @@ def paint_photo(
         cloths: panel id → cloth and how it lies; a panel without one is left as it is.
         size: width and height of the output; None: the view's.
         seams: style lines, px of the view's picture.
+        kept: as in :func:`paint_drawing`.
         job: told of progress.
 
     Returns:
@@ -92,7 +96,8 @@ def paint_photo(
     """
     size, frame, lines = _output(view, size, seams)
     parts = parts_of(masks, cloths, size)
-    return in_photo(fitted(photo, size), fitted(alpha, size), fitted(light_on.s, size), parts, frame, lines, job)
+    seen, belongs, s = fitted(photo, size), fitted(alpha, size), fitted(light_on.s, size)
+    return in_photo(seen, belongs, s, parts, frame, lines, job, kept)
 
 
 def _output(

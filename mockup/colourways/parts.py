@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from mockup.colourways.colourway import Laid
 from mockup.colourways.laying import Window, lay
+from mockup.colourways.tiles import Same, digest
 from mockup.stylelines.masks import PanelMasks
 from swatches.cloth import Cloth
 from swatches.errors import PictureError
@@ -85,8 +86,17 @@ def parts_of(masks: Masks, cloths: Cloths, size: tuple[int, int]) -> list[Part]:
     return parts
 
 
-def gathered(parts: Sequence[Part], window: Window, frame: Frame) -> Gathered:
-    """See all panels through a window of the picture: left, top, right, bottom."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """A panel seen in a window of the picture: the box of the picture where it is in it, and its share there."""
+
+    part: Part
+    box: Window
+    share: RGB
+
+
+def seen_in(parts: Sequence[Part], window: Window) -> list[Seen]:
+    """Pick the panels that show in a window: left, top, right, bottom."""
     left, top, right, bottom = window
     here = []
     for part in parts:
@@ -96,21 +106,36 @@ def gathered(parts: Sequence[Part], window: Window, frame: Frame) -> Gathered:
         box = max(x0, left), max(y0, top), min(x1, right), min(y1, bottom)
         piece = part.share[box[1] - y0 : box[3] - y0, box[0] - x0 : box[2] - x0]
         if piece.any():
-            here.append((part, box, piece))
-    if len(here) == 1 and here[0][1] == window and here[0][2].min() == 255 and here[0][0].cloth is not None:
-        return Gathered(_laid(here[0][0].cloth, window, frame), None, None)
+            here.append(Seen(part, box, piece))
+    return here
+
+
+def fingerprint(here: Sequence[Seen]) -> Hashable:
+    """What tells apart what panels show in a window."""
+    return tuple(
+        (seen.box, digest(seen.share), seen.part.cloth and (Same(seen.part.cloth[0]), seen.part.cloth[1]))
+        for seen in here
+    )
+
+
+def gathered(here: Sequence[Seen], window: Window, frame: Frame) -> Gathered:
+    """See all panels of a window through it."""
+    left, top, right, bottom = window
+    if len(here) == 1 and here[0].box == window and here[0].share.min() == 255 and here[0].part.cloth is not None:
+        return Gathered(_laid(here[0].part.cloth, window, frame), None, None)
     shape = bottom - top, right - left
     cloths, share = np.zeros((*shape, 3), np.float32), np.zeros(shape, np.float32)
     kept: Floats | None = None
-    for part, box, piece in here:
+    for seen in here:
+        box, cloth = seen.box, seen.part.cloth
         at = np.s_[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
-        weight = np.asarray(cv2.multiply(piece, 1.0, scale=1 / 255, dtype=cv2.CV_32F), np.float32)
-        if part.cloth is None:
+        weight = np.asarray(cv2.multiply(seen.share, 1.0, scale=1 / 255, dtype=cv2.CV_32F), np.float32)
+        if cloth is None:
             kept = np.zeros(shape, np.float32) if kept is None else kept
             kept[at] += weight
         else:
             share[at] += weight
-            cloths[at] = cv2.add(cloths[at], in_light(_laid(part.cloth, box, frame), weight))
+            cloths[at] = cv2.add(cloths[at], in_light(_laid(cloth, box, frame), weight))
     return Gathered(cloths, share, kept)
 
 

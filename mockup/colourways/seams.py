@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from mockup.colourways.laying import Window
+from mockup.colourways.tiles import digest
 from mockup.garment.view import PathXY, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
@@ -37,8 +38,8 @@ class Sewn:
     left: int
     top: int
 
-    def within(self, window: Window) -> tuple[Floats, Floats] | None:
-        """Line and shadow, 0..1, in a window of the output (left, top, right, bottom); None where there is none."""
+    def within(self, window: Window) -> SewnHere | None:
+        """Seams in a window of the output (left, top, right, bottom); None where there are none."""
         h, w = self.line.shape
         x0, y0 = max(window[0], self.left), max(window[1], self.top)
         x1, y1 = min(window[2], self.left + w), min(window[3], self.top + h)
@@ -47,13 +48,39 @@ class Sewn:
         here = np.s_[y0 - self.top : y1 - self.top, x0 - self.left : x1 - self.left]
         if not self.shadow[here].any() and not self.line[here].any():
             return None
-        found = []
-        for strength in (self.line, self.shadow):
-            whole = np.zeros((window[3] - window[1], window[2] - window[0]), np.float32)
-            at = np.s_[y0 - window[1] : y1 - window[1], x0 - window[0] : x1 - window[0]]
-            whole[at] = cv2.multiply(strength[here], 1.0, scale=1 / 255, dtype=cv2.CV_32F)
-            found.append(whole)
-        return found[0], found[1]
+        return SewnHere(self.line[here], self.shadow[here], window, (x0, y0, x1, y1))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SewnHere:
+    """Seams in a window of the output, and the box of the output that they fill of it."""
+
+    of_line: RGB
+    of_shadow: RGB
+    window: Window
+    box: Window
+
+    @property
+    def line(self) -> Floats:
+        """Strength of the line, 0..1, in the whole window."""
+        return self._whole(self.of_line)
+
+    @property
+    def shadow(self) -> Floats:
+        """Strength of the shadow, 0..1, in the whole window."""
+        return self._whole(self.of_shadow)
+
+    @property
+    def fingerprint(self) -> Hashable:
+        """What tells these seams from others; the shadow follows from the line beside it, which may be outside."""
+        return self.box, digest(self.of_line), digest(self.of_shadow)
+
+    def _whole(self, strength: RGB) -> Floats:
+        left, top, right, bottom = self.window
+        x0, y0, x1, y1 = self.box
+        whole = np.zeros((bottom - top, right - left), np.float32)
+        whole[y0 - top : y1 - top, x0 - left : x1 - left] = cv2.multiply(strength, 1.0, scale=1 / 255, dtype=cv2.CV_32F)
+        return whole
 
 
 def sewn(view: View, seams: Sequence[Path], size: tuple[int, int], width_px: float) -> Sewn | None:
