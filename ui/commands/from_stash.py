@@ -12,15 +12,17 @@ from ui.commands.kinds import OUT_FOLDER, PROJECT
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
+    from mockup.project import Project
     from mockup.proposals.line_range import Spot
 
 
 @click.command("from-stash")
 @click.argument("project", type=PROJECT)
 @click.option("--line", "line_id", default="", help="Only ask how high and how low this line may run.")
-@click.option(
-    "--choice", default="A", show_default=True, help="With --line: the choice that says which cloth is where."
-)
+@click.option("--choice", default="A", show_default=True, help="For these questions: which cloth is where.")
+@click.option("--enough", "ask_enough", is_flag=True, help="Only ask whether --choice can be cut, and what would help.")
+@click.option("--sizes", "ask_sizes", is_flag=True, help="Only ask which sizes of the pattern can be cut.")
+@click.option("--piece", default="", help="Only ask which remnants make this piece, such as pocket.")
 @click.option("--remnants-only", is_flag=True, help="Do not touch what is on the roll.")
 @click.option("--count", type=click.IntRange(1, 12), default=6, show_default=True, help="Stop after so many designs.")
 @click.option(
@@ -30,7 +32,8 @@ if TYPE_CHECKING:
 @click.option("--out", type=OUT_FOLDER, help="Folder for the painted designs and their lays.")
 @with_json
 def from_stash(
-    project: Path, line_id: str, choice: str, remnants_only: bool, count: int, time_s: float, seed: int,
+    project: Path, line_id: str, choice: str, ask_enough: bool, ask_sizes: bool, piece: str, remnants_only: bool,
+    count: int, time_s: float, seed: int,
     out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Find lines and cloth for which every panel of PROJECT can be cut from its cloth, or how far one line may move.
@@ -39,9 +42,26 @@ def from_stash(
     """
     from mockup.files import project_file
     from mockup.journey import stash_designs
+    from swatches.errors import InputError
 
     loaded = project_file.load(project)
     roll = not remnants_only
+    asked = [
+        name
+        for name, on in (("--line", line_id), ("--enough", ask_enough), ("--sizes", ask_sizes), ("--piece", piece))
+        if on
+    ]
+    if len(asked) > 1:
+        raise InputError("question", expected="one at a time", got=" and ".join(asked), next_step="Ask them in turn")
+    if ask_enough or ask_sizes or piece:
+        letter = choice.upper()
+        if ask_enough:
+            _enough(loaded, project, letter, roll, time_s, seed, out, as_json)
+        elif ask_sizes:
+            _sizes(loaded, project, letter, roll, seed, as_json)
+        else:
+            _remnants(loaded, project, letter, piece, roll, seed, as_json)
+        return
     if line_id:
         with terminal_job() as job:
             found = stash_designs.how_far(loaded, project, line_id, choice.upper(), roll=roll, seed=seed, job=job)
@@ -95,6 +115,68 @@ def from_stash(
     answer["files"] = [absolute((out or Path()) / p) for p in written]
     say(as_json, answer, "\n".join([*lines, result.said]))
     if not rows:
+        forbid()
+
+
+def _enough(
+    loaded: Project, folder: Path, letter: str, roll: bool, time_s: float, seed: int, out: Path | None, as_json: bool
+) -> None:
+    from mockup.journey import stash_designs
+
+    with terminal_job() as job, contextlib.ExitStack() as stack:
+        target = stack.enter_context(whole_folder(out)) if out is not None else None
+        found = stash_designs.enough_cloth(loaded, folder, letter, roll=roll, time_s=time_s, seed=seed, job=job)
+        written = [] if target is None else stash_designs.write_lays(loaded, folder, letter, found, target, roll=roll)
+    names = {f.id: f.name for f in loaded.fabrics}
+    files = [absolute((out or Path()) / p.name) for p in written]
+    answer = {
+        "choice": letter,
+        "enough": not found.short,
+        "lays": {fabric: _lay(lay) for fabric, lay in found.lays.items()},
+        "suggestions": [
+            {
+                "kind": s.kind,
+                "fabric": s.fabric,
+                "text": s.text,
+                "lays": {fabric: _lay(lay) for fabric, lay in s.lays.items()},
+            }
+            for s in found.suggestions
+        ],
+        "files": files,
+    }
+    lines = []
+    for fabric, lay in found.lays.items():
+        short = "" if lay.short_mm is None else f" Short by {lay.short_mm:.1f} mm."
+        lines.append(f"{names[fabric]}: {lay.proof}{short}")
+    lines += [f"What would help: {s.text}" for s in found.suggestions]
+    say(as_json, answer, "\n".join(lines))
+    if found.short:
+        forbid()
+
+
+def _sizes(loaded: Project, folder: Path, letter: str, roll: bool, seed: int, as_json: bool) -> None:
+    from mockup.journey import stash_designs
+
+    with terminal_job() as job:
+        found = stash_designs.sizes_that_fit(loaded, folder, letter, roll=roll, seed=seed, job=job)
+    rows = [{"size": size, "answer": str(fits.answer), "proof": fits.proof} for size, fits in found.items()]
+    say(
+        as_json, {"choice": letter, "sizes": rows}, "\n".join(f"{r['size']}: {r['answer']}. {r['proof']}" for r in rows)
+    )
+    if all(r["answer"] != "yes" for r in rows):
+        forbid()
+
+
+def _remnants(loaded: Project, folder: Path, letter: str, piece: str, roll: bool, seed: int, as_json: bool) -> None:
+    from mockup.journey import stash_designs
+
+    with terminal_job() as job:
+        found = stash_designs.remnants_for(loaded, folder, letter, piece, roll=roll, seed=seed, job=job)
+    names = {f.id: f.name for f in loaded.fabrics}
+    rows = [{"fabric": fabric, "remnant": remnant, "lay": _lay(lay)} for fabric, remnant, lay in found]
+    lines = [f"{names[r['fabric']]}, {r['remnant']}: {r['lay']['answer']}" for r in rows]
+    say(as_json, {"piece": piece, "remnants": rows}, "\n".join(lines))
+    if all(r["lay"]["answer"] != "yes" for r in rows):
         forbid()
 
 
