@@ -8,7 +8,7 @@ from typing import Any
 
 from mockup.colourways.colourway import Colourway
 from swatches.errors import InputError
-from ui.parts import line_actions
+from ui.parts import line_actions, line_ideas
 from ui.parts.lengths import restated
 from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
 from ui.parts.messages import text_of
@@ -110,6 +110,7 @@ def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
 
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     **line_actions.DOES,
+    **line_ideas.DOES,
     "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip

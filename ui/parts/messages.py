@@ -88,3 +88,15 @@ def text_of(message: dict[str, Any], key: str) -> str:
     if not isinstance(value, str) or len(value) > 200:
         raise InputError("request", expected=f"{key} as text", got=str(value), next_step="Open the page again")
     return value
+
+
+def number_of(message: dict[str, Any], key: str) -> int:
+    """A whole number of a message.
+
+    Raises:
+        InputError: it is none.
+    """
+    value = message.get(key)
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise InputError("request", expected=f"{key} as a number", got=str(value), next_step="Open the page again")
+    return value

@@ -28,6 +28,7 @@ from typing import Any
 
 from mockup.files import project_file
 from mockup.project import Project
+from mockup.proposals.lines import LineProposals
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
 from ui.parts.lengths import usual_text
@@ -93,6 +94,7 @@ class Session:
         self._painting = threading.Lock()
         self._locks: dict[str, threading.Lock] = {}
         self.edits: dict[tuple[str, str], int] = {}
+        self.ideas: tuple[int, LineProposals] | None = None
         self.state = _read_state(home / "state.json", self.settings.unit)
         self._loaded: tuple[int, Project] | None = None
 

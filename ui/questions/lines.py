@@ -6,11 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from mockup.garment.view import View
+from mockup.proposals.lines import LineProposals
 from mockup.stylelines import presets
 from mockup.stylelines.styleline import StyleLine
 from swatches.errors import InputError
 from swatches.units import Length, length
-from ui.parts import actions
+from ui.parts import actions, line_ideas
 from ui.parts.desk import Desk
 from ui.parts.lengths import usual_text
 from ui.parts.line_scene import cost_words
@@ -107,9 +108,11 @@ def build(desk: Desk) -> None:
     with gr.Row(elem_classes="pair"):
         add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
         gr.HTML('<button type="button" data-mode="line" data-needs-garment>Draw by hand</button>', elem_classes="words")
+    ideas = gr.Button("Show me where lines could run", elem_id="line-ideas", elem_classes="quiet")
     gr.HTML(
         '<p class="said" data-said="lines" role="status"></p>'
         '<ul data-slot="marks" class="facts" aria-label="Where it would be hard to sew"></ul>'
+        '<ul data-slot="ideas" class="ideas" aria-label="Where lines could run"></ul>'
         '<ul data-slot="lines" class="line-cards"></ul>',
         elem_classes="words",
     )
@@ -124,6 +127,14 @@ def build(desk: Desk) -> None:
 
     kind.change(ask, [desk.word, kind], [a, b], show_progress="hidden", api_visibility="private")
     desk.quick(add.click, "lines", _add, kind, where, a, b)
+    desk.slow(ideas.click, "lines", "Trying lines", line_ideas.find, _keep_ideas)
+
+
+def _keep_ideas(session: Session, found: tuple[int, LineProposals]) -> Said | None:
+    session.ideas = found
+    tried, shown = found[1].tried, len(found[1].found)
+    said = f"Here are {shown}; {tried + 1} were tried. The one that you use takes the place of your lines."
+    return Said("lines", said)
 
 
 def _add(session: Session, kind: str, where: str, a: str, b: str) -> Said | None:

@@ -1,0 +1,113 @@
+"""Ideas for lines on the page: pictures in the garment's own cloth, reasons, costs, and using one."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mockup import journey
+from mockup.files import project_file
+from mockup.proposals.lines import LineProposal, LineProposals
+from mockup.samples import choir
+from mockup.stylelines import presets
+from mockup.stylelines.carry import carry
+from mockup.stylelines.cost import NO_SEAM, Cost
+from mockup.stylelines.panels import garment_panels
+from swatches.errors import InputError
+from swatches.job import QUIET
+from swatches.photo import read_photo
+from ui.parts import actions, line_ideas
+from ui.parts.scene import scene
+from ui.parts.session import Session, Sessions
+
+
+@pytest.fixture(scope="module")
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f")):
+        project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
+    panels = {p.id for found in journey.panels_of(project).values() for p in found}
+    project_file.save(journey.assign(project, "A", dict.fromkeys(panels, "spruce")), folder)
+    return folder
+
+
+@pytest.fixture
+def session(tmp_path: Path, tunic_folder: Path) -> Session:
+    session = Sessions(tmp_path / "data").get(Sessions.new_word())
+    with session.new_garment(copy=False) as folder:
+        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
+    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
+    return session
+
+
+def two_ideas(session: Session) -> None:
+    """'No new seam' and a yoke, as the engine would propose them."""
+    views = session.need().views
+    yoke = presets.yoke(views[0], 140.0)
+    lines = (*yoke, carry(yoke[0], yoke, "back", views))
+    once = lambda lines: tuple({p.id: p for v in garment_panels(views, lines).values() for p in v}.values())  # noqa: E731
+    found = (
+        LineProposal("no new seam", "no new seam", "Nothing new is sewn.", (), (), once(()), NO_SEAM),
+        LineProposal("yoke", "level yoke", "A quarter.", lines, ("line-1", "line-2"), once(lines), Cost(2, 98, 295)),
+    )
+    step = session.step
+    assert step is not None
+    session.ideas = (step.number, LineProposals(found, 2, {}))
+
+
+def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session) -> None:
+    assert scene(session)["ideas"] == []
+    two_ideas(session)
+    nothing, yoke = scene(session)["ideas"]
+    assert nothing["costs"] == "no new seam"
+    assert yoke["costs"] == "2 seams, 98 cm, 295 cm² of cloth"
+    assert "front yoke" in yoke["shares"]
+    file = session.picture(yoke["picture"].rsplit("/", 1)[1])
+    assert file is not None
+    pixels = read_photo(file).rgb8.reshape(-1, 3).astype(int)
+    for colour in ((0x1F, 0x4D, 0x3A), (0xC9, 0xB4, 0x8F)):  # both cloths of the shelf are in the picture
+        assert (abs(pixels - colour).max(axis=1) < 24).mean() > 0.02
+    said = actions.act(session, {"do": "use-lines", "index": 1})
+    assert said is not None
+    assert said.kind == "note"
+    now = scene(session)
+    assert [x["name"] for x in now["lines"]] == ["yoke", "yoke"]
+    front = {p["name"]: p["cloth"] for p in now["views"][0]["panels"]}
+    assert front["front yoke"] == "oat"
+    assert front["sleeve"] == "spruce", "what is no part of the body keeps its cloth"
+    assert now["ideas"] == [], "they were ideas for the garment as it was"
+    late = actions.act(session, {"do": "use-lines", "index": 1})
+    assert late is not None
+    assert late.kind == "error"
+    assert session.undo() == "lines: level yoke"
+    assert len(scene(session)["ideas"]) == 2
+
+
+@pytest.mark.parametrize("index", [-1, 2, True, "1", None, 1.5, 10**12])
+def test_an_idea_that_is_not_there_changes_nothing(session: Session, index: Any) -> None:
+    two_ideas(session)
+    before = session.project
+    try:
+        said = actions.act(session, {"do": "use-lines", "index": index})
+    except InputError:
+        said = None
+    assert said is None or said.kind == "error"
+    assert session.project == before
+
+
+@pytest.mark.slow
+def test_every_idea_of_the_engine_can_be_used(session: Session) -> None:
+    session.keep(replace(session.need(), name="another"), "named")
+    session.ideas = line_ideas.find(session, QUIET)
+    count = len(scene(session)["ideas"])
+    assert count > 6
+    for k in range(count):
+        actions.act(session, {"do": "use-lines", "index": k})
+        assert None not in {p["cloth"] for v in scene(session)["views"] for p in v["panels"]}
+        session.undo()
