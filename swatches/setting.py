@@ -192,10 +192,10 @@ def _on_sheet(photo: Photo, bar_mm: float | None) -> Setting:
 
 def refused(failure: Failure) -> PictureError:
     """A failure as an error that stops the reading."""
-    return _Refused(failure)
+    return PhotoRefused(failure)
 
 
-class _Refused(PictureError):
+class PhotoRefused(PictureError):
     """A photo in which the reference or the cloth cannot be found: reason and advice are the sentence."""
 
     def __init__(self, failure: Failure) -> None:

@@ -98,8 +98,7 @@ class Stash:
 
     def add(self, fabric: Fabric, tile: Picture | None = None) -> Fabric:
         """Add a cloth with its tile; its id is made unique. Its texture then names a file in :attr:`pictures`."""
-        if tile is not None and fabric.texture is not None:
-            fabric = replace(fabric, texture=replace(fabric.texture, file=self.keep_picture(png_bytes(tile))))
+        fabric = self.with_tile(fabric, tile)
         with self._change(f"add {fabric.name}") as change:
             taken = {row[0] for row in self._read("SELECT id FROM fabrics")}
             fabric = replace(fabric, id=free_id(fabric.id or fabric.name, taken))
@@ -201,6 +200,17 @@ class Stash:
                 self._store(key, before)
             self._db.execute("DELETE FROM history WHERE change = ?", (last,))
         return said
+
+    def last_change(self) -> str | None:
+        """Words of the last change, which :meth:`undo` would undo; None when there is none."""
+        rows = self._read("SELECT said FROM history ORDER BY number DESC LIMIT 1")
+        return rows[0][0] if rows else None
+
+    def with_tile(self, fabric: Fabric, tile: Picture | None) -> Fabric:
+        """Keep a tile's picture and give the fabric that names it; without a tile, the fabric as it is."""
+        if tile is None or fabric.texture is None:
+            return fabric
+        return replace(fabric, texture=replace(fabric.texture, file=self.keep_picture(png_bytes(tile))))
 
     def keep_picture(self, data: bytes) -> str:
         """Keep a picture file (PNG) under the hash of its bytes and give its name in :attr:`pictures`."""

@@ -78,7 +78,9 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
             ssr_mode=False,
             pwa=False,
             theme=theme(),
-            css_paths=[STATIC / f"{name}.css" for name in ("page", "table", "questions", "pieces", "choosing")],
+            css_paths=[
+                STATIC / f"{name}.css" for name in ("page", "table", "questions", "cloth", "pieces", "choosing")
+            ],
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),
         )

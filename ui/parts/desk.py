@@ -16,7 +16,7 @@ from ui.parts.session import Session, Sessions
 from ui.parts.wait import PageJob, scene_now, told, waited
 
 SHIM = """
-const events = ['commit', 'act', 'outline', 'unit', 'all'];
+const events = ['commit', 'act', 'outline', 'unit', 'all', 'cloth', 'swatch'];
 const tell = (name, data) => events.includes(name) && trigger(name, data);
 // The whole address: what a relative one in compiled text is relative to is for the browser's cache to guess.
 import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(element, props, tell, watch));

@@ -22,8 +22,13 @@ def save(target: Path, rgb: NDArray[np.uint8]) -> None:
 
 
 def save_swatch(target: Path, fabric: Fabric, folder: Path) -> None:
-    """Write a square of a cloth, 64 mm wide, so that every swatch on the shelf shows its print at the same scale."""
-    cloth = load_cloth(fabric, folder / "fabrics" / fabric.id)
+    """Write a square of a cloth of a project, 64 mm wide: every swatch on the shelf shows its print at one scale."""
+    save_swatch_in(target, fabric, folder / "fabrics" / fabric.id)
+
+
+def save_swatch_in(target: Path, fabric: Fabric, home: Path) -> None:
+    """Write a square of a cloth, 64 mm wide, whose tile lies in ``home``."""
+    cloth = load_cloth(fabric, home)
     if cloth.tile is None:
         square = np.broadcast_to(cloth.colour, (SWATCH_PX, SWATCH_PX, 3))
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from swatches.errors import Failure, InputError, MockupError
+from swatches.setting import PhotoRefused
 from swatches.units import Length
 
 EDGES = {
@@ -100,6 +101,8 @@ def sentence(error: BaseException | Failure) -> str:
     """One calm sentence for what went wrong: what it was, and what the person can do now."""
     if isinstance(error, Failure):
         return f"{error.reason.rstrip('.')}. {error.advice}".strip()
+    if isinstance(error, PhotoRefused):
+        return str(error)
     if isinstance(error, InputError):
         got = error.got.rstrip(".")
         return f"{capital(error.what)}: this needs {error.expected}, but got {got}. {error.next_step}."

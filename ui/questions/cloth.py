@@ -1,24 +1,31 @@
-"""Which cloth? Photos of swatches, plain colours, and the shelf."""
+"""Which cloth? Photos of swatches, plain colours, each cloth looked at closely, and the store of all one's cloth."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
-from mockup import journey
-from swatches.errors import InputError
-from swatches.job import Job
-from ui.parts.desk import Desk, uploaded
-from ui.parts.scene import Said, panels_of
+from swatches.errors import InputError, MockupError
+from ui.parts.desk import QUIET_EVENT, Desk, at_once
+from ui.parts.messages import text_of
+from ui.parts.scene import Said
 from ui.parts.session import Session
+from ui.parts.wait import told
+from ui.questions import cloth_store
+from ui.questions.cloth_close import cloth_scene
+from ui.questions.cloth_does import DOES
+from ui.questions.cloth_photos import (
+    LOOK_FOR_IT,
+    REFERENCES,
+    keep_again,
+    keep_colour,
+    keep_photos,
+    mix,
+    read_again,
+    read_photos,
+)
 
-REFERENCES = [
-    ("Nothing to measure by", "none"),
-    ("The printed reference sheet", "sheet"),
-    ("A plain sheet of A4", "a4"),
-    ("A plain sheet of Letter", "letter"),
-    ("A bank card", "card"),
-]
-PHOTOS = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".tif", ".tiff"]
+PHOTOS = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".tif", ".tiff", "image"]
 
 
 def build(desk: Desk) -> None:
@@ -26,56 +33,74 @@ def build(desk: Desk) -> None:
     import gradio as gr
 
     gr.HTML('<p class="fine">Take a cloth from the shelf, then press a panel.</p>', elem_classes="words")
-    photo = gr.UploadButton("Photo of a cloth", file_types=PHOTOS, elem_id="add-swatch", elem_classes="main")
-    reference = gr.Dropdown(REFERENCES, value="none", label="In the photo lies", elem_id="reference")
+    with gr.Row(elem_classes="pair cloth-add"):
+        photo = gr.UploadButton(
+            "Photos of cloth", file_types=PHOTOS, file_count="multiple", elem_id="add-swatch", elem_classes="main"
+        )
+        gr.HTML('<button type="button" data-camera="#add-swatch">Take a photo</button>', elem_classes="words by-hand")
+    reference = gr.Dropdown(REFERENCES, value=LOOK_FOR_IT, label="In the photo lies", elem_id="reference")
+    gr.HTML(
+        '<p class="fine">Daylight, from straight above. Best on the printed sheet: '
+        '<button type="button" class="quiet" data-print-sheet="A4">A4</button>'
+        '<button type="button" class="quiet" data-print-sheet="Letter">Letter</button></p>',
+        elem_classes="words sheet-line",
+    )
     with gr.Row(elem_classes="pair colour-row"):
         colour = gr.ColorPicker("#7c2f3b", label="Plain colour", elem_id="plain-colour")
         name = gr.Textbox(label="Its name", placeholder="brick red", max_length=60, elem_id="colour-name")
     add = gr.Button("Add this colour", elem_id="add-colour")
     gr.HTML(
-        '<ul data-slot="own-cloth" class="own-cloth"></ul><p class="said" data-said="cloth" role="status"></p>',
+        '<p class="said" data-said="cloth" role="status"></p><div data-slot="cloth-desk" class="cloth-desk"></div>',
         elem_classes="words",
     )
+    gr.HTML('<div data-slot="cloth-store" class="cloth-store"></div>', elem_classes="words")
 
-    desk.slow(photo.upload, "cloth", "Reading the cloth", _read_cloth, _keep_cloth, photo, reference)
-    desk.slow(add.click, "cloth", "Mixing the colour", _mix, _keep_cloth, colour, name)
-
-
-def _read_cloth(session: Session, job: Job, path: Any, reference: str) -> Any:
-    if reference not in {value for _, value in REFERENCES}:
-        raise InputError("reference", expected="one of those offered", got=reference, next_step="Choose one of them")
-    return journey.read_fabric(uploaded(path, "photo of the cloth"), reference=reference, job=job)
+    desk.slow(photo.upload, "cloth", "Reading the cloth", read_photos, keep_photos, photo, reference)
+    desk.slow(add.click, "cloth", "Mixing the colour", mix, keep_colour, colour, name)
+    desk.slow_message(desk.table.swatch, "cloth", "Reading the photo again", read_again, keep_again)
+    _wire(desk)
 
 
-def _mix(session: Session, job: Job, colour: str, name: str) -> Any:
-    return journey.plain_fabric(hex_of(colour), " ".join(str(name or "").split())[:60])
+def _wire(desk: Desk) -> None:
+    """Answer what is done to one cloth, and to the store, at once."""
+    import gradio as gr
+
+    sessions = desk.sessions
+    folder = cloth_store.store_folder(sessions.home.parent)
+
+    def answered(word: str, event: gr.EventData) -> dict[str, Any]:
+        message = event._data if isinstance(event._data, dict) else {}
+        extra: dict[str, Any] = {}
+
+        def do(session: Session) -> Said | None:
+            name = text_of(message, "do")
+            if name not in DOES:
+                raise InputError(
+                    "request", expected="something this page can do", got=name, next_step="Open the page again"
+                )
+            return DOES[name](session, folder, message, extra)
+
+        found = at_once(sessions, word, "cloth", do)
+        session = sessions.get(word)
+        with session.lock:
+            try:
+                extra |= _shown(session, folder, message)
+            except MockupError as error:
+                found["said"] = {"place": "cloth", "text": told(error, "cloth").text, "kind": "error"}
+        return found | extra
+
+    answered.__annotations__["event"] = gr.EventData
+    desk.table.cloth(answered, [desk.word], [desk.table], **QUIET_EVENT)
 
 
-def _keep_cloth(session: Session, found: Any) -> Said | None:
-    project = session.need()
-    new, fabric = journey.put_fabric(session.folder, project, found)
-    words = [f"{fabric.name} is on the shelf and in your hand.", *fabric.warnings]
-    panels = {p.id for panels in panels_of(new).values() for p in panels}
-    if panels and not any(c.fabrics for c in new.colourways):
-        new = journey.assign(new, session.state.choice, dict.fromkeys(panels, fabric.id))
-        words[0] = f"The whole garment is {fabric.name} now. Add another cloth, or lines, to go on."
-    session.keep(new, f"{fabric.name} on the shelf")
-    return Said("cloth", " ".join(words), in_hand=fabric.id)
-
-
-def hex_of(colour: object) -> str:
-    """Read what a colour field says, '#7c2f3b' or 'rgba(124, 47, 59, 1)', as '#rrggbb'.
-
-    Raises:
-        InputError: it is neither.
-    """
-    text = str(colour).strip().lower()
-    if len(text) == 7 and text[0] == "#" and all(c in "0123456789abcdef" for c in text[1:]):
-        return text
-    if text.startswith("rgb") and text.endswith(")"):
-        parts = text[text.find("(") + 1 : -1].split(",")[:3]
-        try:
-            return "#" + "".join(f"{min(255, max(0, round(float(p)))):02x}" for p in parts)
-        except ValueError:
-            pass
-    raise InputError("colour", expected="a colour such as #7c2f3b", got=text, next_step="Choose a colour again")
+def _shown(session: Session, folder: Path, message: dict[str, Any]) -> dict[str, Any]:
+    """What the page looks at besides the scene: the open cloth, and the store where it is open."""
+    extra: dict[str, Any] = {}
+    project, opened = session.project, message.get("open")
+    if project is not None:
+        fabric = next((f for f in project.fabrics if f.id == opened), None)
+        extra["cloth_open"] = None if fabric is None else cloth_scene(session, fabric)
+    wish = message.get("store")
+    if isinstance(wish, dict):
+        extra["store"] = cloth_store.store_scene(session, folder, wish, str(wish.get("opened") or ""))
+    return extra

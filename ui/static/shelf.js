@@ -2,7 +2,7 @@
 
 import { make } from "./make.js";
 
-const usedOn = (c) => (c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
+const usedOn = (c) => (!c.scaled ? "scale is a guess" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
 
 /** Shows the cloth of a table's scene and knows what is in hand. */
 export class Shelf {
@@ -37,6 +37,9 @@ export class Shelf {
     make("span", { class: "name" }, off, "No cloth");
     make("span", { class: "use" }, off, inHand === "none" ? "in hand" : "leave as it is");
     off.addEventListener("click", () => this.take(this.inHand === "none" ? null : "none"));
+    const inches = this.table.scene.unit === "in"; // every swatch is shown at this one scale
+    const bar = make("span", { class: "scale-bar", title: "Every swatch is shown at this scale" }, box, inches ? "2 in" : this.table.length(50));
+    bar.style.setProperty("--mm", inches ? "50.8" : "50");
   }
 
   /** Take a cloth in hand: the next panel that is pressed gets it. */

@@ -6,6 +6,7 @@
 import { mount as mountEditor } from "./line_editor.js";
 import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
+import { ClothDesk } from "./cloth_desk.js";
 import { Earlier } from "./earlier.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
@@ -39,6 +40,7 @@ class Table {
     this.shelf = new Shelf(this);
     this.leaflet = new Leaflet(this);
     this.cards = new LineCards(this);
+    this.cloths = new ClothDesk(this);
     this.listen();
     watch("value", () => this.take(props.value));
     this.take(props.value);
@@ -128,9 +130,9 @@ class Table {
       document.querySelector(`#q-${q}`)?.classList.toggle("open", on);
       document.querySelector(`[data-question="${q}"]`)?.setAttribute("aria-expanded", String(on));
     }
+    this.editor.root.dataset.marks = name === "lines" && !close ? "up" : "down";
     this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
     if (!close) this.bringIntoSight(name);
-    this.editor.root.dataset.marks = name === "lines" && !close ? "up" : "down";
     sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
   }
 
@@ -150,6 +152,7 @@ class Table {
       this.scene = { ...this.scene, ...value };
       this.showBusy();
       if ("said" in value) this.say(value.said);
+      this.cloths.take(value);
       return;
     }
     const first = !this.element.dataset.scene;
@@ -164,6 +167,7 @@ class Table {
     this.leaflet.show();
     this.showBusy();
     this.cards.show();
+    this.cloths.take(value);
     if (value.in_hand) this.shelf.take(value.in_hand);
     this.say(value.said);
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
