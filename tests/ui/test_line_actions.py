@@ -1,0 +1,165 @@
+"""What can be done to a line on the page: its kind, its cost, the V at the seam, and shapes that enclose cloth."""
+
+from __future__ import annotations
+
+import math
+import shutil
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mockup import journey
+from mockup.files import project_file
+from mockup.geometry import path as paths
+from mockup.samples import choir
+from mockup.stylelines.anchor import place_line
+from mockup.stylelines.seam import seam_v
+from mockup.stylelines.styleline import LineKind
+from swatches.errors import InputError
+from ui.parts import actions
+from ui.parts.scene import panels_of, scene
+from ui.parts.session import Session, Sessions
+from ui.questions import lines
+
+
+@pytest.fixture(scope="module")
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    project_file.save(replace(project, lines=choir.LINES), folder)
+    return folder
+
+
+@pytest.fixture
+def session(tmp_path: Path, tunic_folder: Path) -> Session:
+    session = Sessions(tmp_path / "data").get(Sessions.new_word())
+    with session.new_garment(copy=False) as folder:
+        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
+    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
+    return session
+
+
+def line_of(session: Session, line_id: str) -> dict[str, Any]:
+    return next(x for x in scene(session)["lines"] if x["id"] == line_id)
+
+
+MOON = {
+    "do": "draw", "side": "front", "kind": "curve", "symmetric": True, "through": [[0.3, 0.65], [0.35, 0.55]],
+    "start": {"edge": "centre-front", "landmark": "neck", "distance_mm": 180},
+    "end": {"edge": "centre-front", "landmark": "neck", "distance_mm": 360},
+}  # fmt: skip
+
+
+def test_every_kind_of_line_can_be_chosen_and_undone(session: Session) -> None:
+    view = session.need().view("front")
+    before = session.need().line("line-2")
+    shapes = set()
+    for kind in ("straight", "polyline", "curve", "arc", "curve"):
+        actions.act(session, {"do": "kind", "line": "line-2", "kind": kind})
+        line = session.need().line("line-2")
+        assert line.kind == kind
+        path = place_line(line, view)
+        assert (line.start, line.end) == (before.start, before.end), "its ends stay"
+        shapes.add(round(paths.length(path), 3))
+    assert len(shapes) >= 2
+    for _ in range(5):
+        session.undo()
+    assert session.need().line("line-2") == before
+    with pytest.raises(InputError):
+        actions.act(session, {"do": "kind", "line": "line-2", "kind": "zigzag"})
+
+
+def test_a_line_says_what_it_costs(session: Session) -> None:
+    project = session.need()
+    size = paths.length(place_line(project.line("line-2"), project.view("front")))
+    cost = line_of(session, "line-2")["cost"]
+    # The two allowances of a seam take 2 × width × length, whatever its curve (facts.md: Lw ± θw²/2 a side).
+    assert cost == {"seams": 1, "seam_mm": pytest.approx(size), "cloth_mm2": pytest.approx(2 * 15 * size)}
+    said = lines._add(session, "band", "both", "100 mm", "80 mm")
+    assert said is not None
+    assert "4 seams" in said.text
+    assert "cm²" in said.text
+    actions.take_unit(session, "in", [])
+    assert "in²" in lines.cost_words(session, ["line-2"])
+
+
+def test_a_v_at_a_flared_side_is_said_and_trued(session: Session) -> None:
+    project = session.need()
+    level = replace(project.line("line-2"), kind=LineKind.STRAIGHT, through=())
+    back = replace(project.line("line-4"), kind=LineKind.STRAIGHT, through=())
+    session.keep(project.put_line(level).put_line(back), "two level lines")
+    v = line_of(session, "line-2")["v_deg"]
+    views = session.need().view("front"), session.need().view("back")
+    assert v == pytest.approx(seam_v(level, back, *views), abs=0.05)
+    assert v > 1
+    actions.act(session, {"do": "true", "line": "line-2"})
+    new = session.need()
+    assert abs(seam_v(new.line("line-2"), new.line("line-4"), *views)) < 0.5
+    assert line_of(session, "line-2")["v_deg"] is None
+    assert new.line("line-2").start == level.start
+    assert session.undo() == "trued hem band at the side seam"
+    said = actions.act(session, {"do": "true", "line": "line-1"})
+    assert said is not None
+    assert said.kind == "error", "a yoke from armhole to armhole meets the back nowhere"
+
+
+def test_a_shape_that_encloses_cloth_is_asked_about(session: Session) -> None:
+    said = actions.act(session, dict(MOON))
+    assert said is not None
+    assert "let in, or applied on top" in said.text
+    moon = session.need().lines[-1]
+    assert line_of(session, moon.id)["encloses"]
+    assert not line_of(session, "line-1")["encloses"]
+    assert moon.name in {p.name for p in panels_of(session.need())["front"]}, "its panel is called by the line"
+    let_in = line_of(session, moon.id)["cost"]
+    actions.act(session, {"do": "enclosed", "line": moon.id, "how": "on top"})
+    assert session.need().line(moon.id).enclosed == "on top"
+    on_top = line_of(session, moon.id)["cost"]
+    path = place_line(session.need().line(moon.id), session.need().view("front"))
+    area = abs(paths.signed_area(path))
+    assert on_top["cloth_mm2"] == pytest.approx(area + 15 * paths.length(path))
+    assert let_in["cloth_mm2"] == pytest.approx(30 * paths.length(path))
+    assert math.isclose(on_top["seam_mm"], let_in["seam_mm"])
+    folder = session.folder
+    assert project_file.load(folder).line(moon.id).enclosed == "on top", "it is kept in the project"
+    with pytest.raises(InputError):
+        actions.act(session, {"do": "enclosed", "line": moon.id, "how": "glued"})
+
+
+def test_a_project_from_before_still_opens(session: Session) -> None:
+    file = session.folder / project_file.PROJECT_FILE
+    text = file.read_text("utf-8")
+    assert '"enclosed"' in text
+    older = text.replace('"enclosed": ""', '"older": ""')
+    assert '"enclosed"' not in older
+    file.write_text(older.replace(',\n   "older": ""', "").replace(', "older": ""', ""), "utf-8")
+    assert project_file.load(session.folder).lines == session.need().lines
+
+
+def test_every_usual_line_lies_on_the_tunic(session: Session) -> None:
+    for kind, usual in lines.USUAL.items():
+        a, b = (f"{mm:g} mm" for mm in usual.usual)
+        session.keep(replace(session.need(), lines=()), "no lines")
+        said = lines._add(session, kind, "both", a, b)
+        assert said is not None, kind
+        assert said.kind == "note", f"{kind}: {said.text}"
+        made = scene(session)["lines"]
+        assert {x["side"] for x in made} == {"front", "back"}, kind
+
+
+def test_what_is_applied_on_top_leaves_the_piece_below_whole(session: Session) -> None:
+    project, _ = journey.put_pieces(session.folder, session.need(), choir.PIECES)
+    session.keep(replace(project, lines=()), "pieces and no lines")
+    actions.act(session, dict(MOON))
+    moon = session.need().lines[0]
+    let_in = journey.cut(session.need(), session.folder)
+    actions.act(session, {"do": "enclosed", "line": moon.id, "how": "on top"})
+    on_top = journey.cut(session.need(), session.folder)
+    whole = next(p for p in on_top.pieces if p.name == "front")
+    patch = next(p for p in on_top.pieces if p.name == moon.name)
+    with_hole = max((p for p in let_in.pieces if p.number == 1), key=lambda p: p.finished_area_mm2)
+    assert whole.finished_area_mm2 == pytest.approx(with_hole.finished_area_mm2 + patch.finished_area_mm2, rel=1e-6)
+    assert on_top.proof.ok
