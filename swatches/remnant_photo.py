@@ -13,9 +13,11 @@ import numpy as np
 from swatches.cloth_place import find_cloth
 from swatches.colour import linear_to_srgb8
 from swatches.errors import InputError
-from swatches.fabric import XY, Remnant
+from swatches.fabric import XY, Fabric, Remnant
 from swatches.find_chart import corrected
 from swatches.job import QUIET, Job, check
+from swatches.kept import NAME as READING
+from swatches.kept import Kept, kept_photo, load_reading
 from swatches.outline import Outline, trace_outlines
 from swatches.photo import Photo, Picture, read_photo
 from swatches.setting import set_up
@@ -106,13 +108,18 @@ def with_picture(remnant: Remnant, picture: RemnantPicture, file: str) -> Remnan
     return replace(remnant, photo=file, photo_mm_per_px=picture.mm_per_px, photo_corner_mm=picture.corner_mm)
 
 
-def picture_of(remnant: Remnant, folder: Path) -> RemnantPicture | None:
+def picture_of(remnant: Remnant, folder: Path, fabric: Fabric | None = None) -> RemnantPicture | None:
     """Load a remnant's picture from the folder of its fabric or stash; None when it has none to scale.
+
+    A remnant that was traced in a photo which is kept with its fabric is seen from above out of that photo.
 
     Raises:
         PictureError: the picture cannot be read.
         InputError: the remnant names a file outside that folder.
     """
+    if fabric is not None and READING.fullmatch(remnant.photo):
+        kept = load_reading(folder, replace(fabric, reading=remnant.photo))
+        return None if kept is None or not kept.scale_known else _from_kept(remnant, folder, kept)
     if not remnant.photo or remnant.photo_mm_per_px is None or remnant.photo_corner_mm is None:
         return None
     name = remnant.photo
@@ -125,6 +132,18 @@ def picture_of(remnant: Remnant, folder: Path) -> RemnantPicture | None:
         return None
     photo = read_photo(Path(folder) / name, what=f"picture of {remnant.name}", max_megapixels=_MAX_MEGAPIXELS)
     return RemnantPicture(photo.rgb8, remnant.photo_mm_per_px, remnant.photo_corner_mm)
+
+
+def _from_kept(remnant: Remnant, folder: Path, kept: Kept) -> RemnantPicture:
+    """See the remnant from above in the photo that is kept; its light stays as it was."""
+    points = np.array(remnant.outline)
+    low, high = points.min(axis=0) - _AROUND_MM, points.max(axis=0) + _AROUND_MM
+    box = (float(low[0]), float(-high[1]), float(high[0]), float(-low[1]))
+    middle = np.array([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2])
+    step = float(max(kept.plane.mm_per_px(middle), (high - low).max() / LONG_SIDE_PX))
+    rgb = linear_to_srgb8(np.clip(kept.plane.rectified(kept_photo(folder, kept).rgb, box, step), 0, 1))
+    rgb.flags.writeable = False
+    return RemnantPicture(rgb, step, (box[0], float(high[1])))
 
 
 def _moved(outline: Outline, by: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Outline:

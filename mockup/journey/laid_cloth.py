@@ -222,7 +222,7 @@ def _cloth(
     fabric = find(project, "fabric", fabric_id)
     home = folder / "fabrics" / fabric.id
     record = next((r for r in fabric.remnants if r.name == remnant), None)
-    picture = None if record is None else picture_of(record, home)
+    picture = None if record is None else picture_of(record, home, fabric)
     key = fabric_id, remnant if picture is not None else ""
     if key not in known:
         cloth = load_cloth(fabric, home)

@@ -283,7 +283,7 @@ def write_lays(
 
 def pictures_of(fabric: Fabric, folder: Path) -> dict[str, RemnantPicture]:
     """Give the pictures of a project cloth's remnants, by name, where there are some."""
-    found = {r.name: picture_of(r, folder / "fabrics" / fabric.id) for r in fabric.remnants}
+    found = {r.name: picture_of(r, folder / "fabrics" / fabric.id, fabric) for r in fabric.remnants}
     return {name: picture for name, picture in found.items() if picture is not None}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,9 @@ from shapely.geometry import Polygon
 
 from swatches.errors import InputError
 from swatches.fabric import Remnant
+from swatches.kept import Asked, keep_reading, load_reading
 from swatches.photo import png_bytes, read_photo
+from swatches.read_swatch import read_swatch
 from swatches.remnant_photo import picture_of, read_remnants, with_picture
 from swatches.remnants import remnant_of
 from swatches.samples.cupboard import CARD_DISTANCE_MM, REMNANT_PHOTO, REMNANTS
@@ -58,3 +61,23 @@ def test_a_photo_without_scale_and_a_file_elsewhere_are_refused(tmp_path: Path) 
     with pytest.raises(InputError, match="folder"):
         picture_of(away, tmp_path)
     assert picture_of(Remnant("r", square, square), tmp_path) is None
+
+
+def test_a_piece_traced_in_a_photo_that_is_kept_is_seen_out_of_it(tmp_path: Path) -> None:
+    photo = read_photo(REMNANT_PHOTO)
+    asked = Asked(reference="cards", distance_mm=CARD_DISTANCE_MM)
+    reading = read_swatch(photo, name="two", **asked.options())
+    name = keep_reading(tmp_path, photo, reading, asked)
+    fabric = replace(reading.fabric, reading=name)
+    outline = reading.outlines[0]
+    remnant = remnant_of(outline, "piece 1", photo=name)
+    picture = picture_of(remnant, tmp_path, fabric)
+    assert picture is not None
+    # its middle shows what the photo shows where the outline's middle lies
+    x, y = Polygon(outline.points).representative_point().coords[0]
+    left, _, _, high = picture.box_mm
+    seen = picture.rgb[round((high - y) / picture.mm_per_px), round((x - left) / picture.mm_per_px)]
+    kept = load_reading(tmp_path, fabric)
+    assert kept is not None
+    ((px, py),) = kept.to_px(((x, y),))
+    assert np.abs(seen.astype(int) - photo.rgb8[round(py), round(px)].astype(int)).max() < 40
