@@ -1,25 +1,31 @@
 """What a person changes about found areas: join two, divide one by a stroke, name one; and keep names over a re-run.
 
-All work on a :class:`~mockup.garment.drawing.DrawnView` and give a new one; outlines, landmarks and edges of what
-changed are made again, points that the person placed stay.
+A body that is drawn in several areas has them as its sections: to join them takes the seam between them away, a stroke
+across the body makes a seam. All work on a :class:`~mockup.garment.drawing.DrawnView` and give a new one; outlines,
+landmarks and edges of what changed are made again, points that the person placed stay.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from mockup.garment.areas import areas_of
-from mockup.garment.drawing import SMOOTH_IN_LINE_WIDTHS, DrawnView, find_landmarks
+from mockup.garment.areas import PART_WORDS, areas_of
+from mockup.garment.drawing import SMOOTH_IN_LINE_WIDTHS, DrawnView, at_working_size, find_landmarks
+from mockup.garment.parts import SECTIONS
 from mockup.garment.regions import Labels
 from mockup.garment.view import Area, View
+from mockup.geometry import path as paths
 from swatches.errors import PictureError
 
 _SAME = 0.6  # overlap of an area with the one before, from which it counts as the same
+_UNNAMED = re.compile(r"((left|right) )?area \d+")
 _LEAST = 40  # px: smaller halves of a division are no areas
 
 
@@ -29,17 +35,17 @@ def merge_areas(drawn: DrawnView, ids: Sequence[str]) -> DrawnView:
     Raises:
         PictureError: fewer than two areas, an unknown one, or areas that do not touch.
     """
-    chosen = [_area(drawn.view, i) for i in dict.fromkeys(ids)]
+    chosen = [a for i in dict.fromkeys(ids) for a in _drawn_areas(drawn.view, i)]
     if len(chosen) < 2:
         raise _cannot("areas to join", "two or more", str(len(chosen)), "Choose two areas that touch")
-    first = next((a for a in chosen if a.part == "body"), chosen[0])
+    first = next((a for a in chosen if a.part == "body" or a in drawn.view.sections), chosen[0])
     mine = np.isin(drawn.labels, [a.label for a in chosen])
     near = cv2.dilate(mine.view(np.uint8), np.ones((3, 3), np.uint8))
     if cv2.connectedComponents(near, connectivity=4)[0] != 2:
         raise _cannot("areas to join", "areas that touch", ", ".join(a.name for a in chosen), "Choose neighbours")
     labels = drawn.labels.copy()
     labels[mine] = first.label
-    known = {a.label: a for a in drawn.view.areas if a not in chosen or a is first}
+    known = {a.label: a for a in drawn.view.found_areas if a not in chosen or a is first}
     return _again(drawn, labels, known)
 
 
@@ -54,7 +60,7 @@ def split_area(drawn: DrawnView, area_id: str, stroke: ArrayLike) -> DrawnView:
     Raises:
         PictureError: no such area, or the stroke does not divide it.
     """
-    area = _area(drawn.view, area_id)
+    area = _one_area(drawn.view, area_id, stroke)
     points = np.asarray(stroke, np.float64)
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 2 or not np.isfinite(points).all():
         raise _cannot("stroke", "at least two points", f"shape {points.shape}", "Draw a stroke across the area")
@@ -80,21 +86,38 @@ def split_area(drawn: DrawnView, area_id: str, stroke: ArrayLike) -> DrawnView:
         if i != largest:
             new += 1
             labels[(mine > 0) & (nearest == i)] = new
-    return _again(drawn, labels, {a.label: a for a in drawn.view.areas})
+    return _again(drawn, labels, {a.label: a for a in drawn.view.found_areas})
 
 
-def name_area(view: View, area_id: str, name: str, *, part: str | None = None) -> View:
+def name_area(drawn: DrawnView, area_id: str, name: str, *, part: str | None = None) -> DrawnView:
     """Give an area a name, and say which part of the garment it is.
 
+    Args:
+        drawn: the drawing.
+        area_id: the area.
+        name: the person's word.
+        part: one of :data:`~mockup.garment.areas.PART_WORDS`; None: as it is.
+
     Raises:
-        PictureError: no such area, or a name that is empty or longer than 60 characters.
+        PictureError: no such area or part, or a name that is empty or longer than 60 characters.
     """
+    view = drawn.view
     plain = " ".join(name.split())
     if not 0 < len(plain) <= 60 or not plain.isprintable():
         raise _cannot("name", "1 to 60 characters", repr(name), "Type a short name")
+    if part is not None and part not in PART_WORDS:
+        raise _cannot("part", f"one of {', '.join(PART_WORDS)}", part, "Choose one of them")
     area = _area(view, area_id)
     changed = replace(area, name=plain, part=part or area.part)
-    return replace(view, areas=tuple(changed if a is area else a for a in view.areas))
+    if changed.part == area.part:
+
+        def put(areas: tuple[Area, ...]) -> tuple[Area, ...]:
+            return tuple(changed if a is area else a for a in areas)
+
+        return replace(drawn, view=replace(view, areas=put(view.areas), sections=put(view.sections)))
+    if area.part == "body":
+        raise _cannot("part", "the body to stay the body", changed.part, "Say it of another area")
+    return _again(drawn, drawn.labels.copy(), {a.label: changed if a is area else a for a in view.found_areas})
 
 
 def keep_names(drawn: DrawnView, before: View, labels: Labels) -> DrawnView:
@@ -107,60 +130,75 @@ def keep_names(drawn: DrawnView, before: View, labels: Labels) -> DrawnView:
     """
     size = drawn.labels.shape[1::-1]
     old = labels if labels.shape == drawn.labels.shape else cv2.resize(labels, size, interpolation=cv2.INTER_NEAREST)
+    known: dict[int, Area] = {}
     taken: set[str] = set()
-    areas: list[Area] = []
-    for area in drawn.view.areas:
+    for area in drawn.view.found_areas:
         mine = drawn.labels == area.label
         best, overlap = None, _SAME
-        for candidate in before.areas:
+        for candidate in before.found_areas:
             theirs = old == candidate.label
             share = float((mine & theirs).sum()) / max(int((mine | theirs).sum()), 1)
             if share > overlap and candidate.id not in taken:
                 best, overlap = candidate, share
         if best is not None:
-            area = replace(area, id=best.id, name=best.name, part=best.part, side=best.side)
-        elif area.id in taken or any(area.id == b.id for b in before.areas):
-            area = replace(area, id=_free(area.id, {*taken, *(b.id for b in before.areas)}))
-        taken.add(area.id)
-        areas.append(area)
-    areas.sort(key=lambda a: a.part != "body")
-    return replace(drawn, view=replace(drawn.view, areas=tuple(areas)))
+            known[area.label] = replace(best, label=area.label, outline=area.outline, holes=area.holes)
+            taken.add(best.id)
+    return _again(drawn, drawn.labels.copy(), known)
 
 
 def _again(drawn: DrawnView, labels: Labels, known: dict[int, Area]) -> DrawnView:
-    """Make areas of changed labels; areas whose label is known keep what they were called."""
+    """Make areas of changed labels; areas whose label is known keep what they were called and what they are."""
     view = drawn.view
-    middle = view.size[0] / 2 if view.mirror_x is None else view.mirror_x
-    found = areas_of(labels, middle, view.side, smooth_px=SMOOTH_IN_LINE_WIDTHS * drawn.line_width_px)
+    small, factor = at_working_size(labels)
+    middle = (view.size[0] / 2 if view.mirror_x is None else view.mirror_x) / factor
+    smooth = SMOOTH_IN_LINE_WIDTHS * drawn.line_width_px / factor
+    # what could not be told before may be told now, unless the person has named it
+    told = {label: a.part for label, a in known.items() if a.part != "area" or not _UNNAMED.fullmatch(a.name)}
+    found = areas_of(small, middle, view.side, scale=factor, smooth_px=smooth, told=told)
+    body = [a.label for a in found.sections] or [found.areas[0].label]
+    body_stays = sorted(body) == sorted(view.body_labels) and all(_same(drawn.labels, labels, i) for i in body)
     taken = {a.id for a in known.values()}
-    areas = []
-    for area in found:
+
+    def named(area: Area) -> Area:
         earlier = known.get(area.label)
-        if earlier is not None:
-            same = bool((drawn.labels == area.label).sum() == (labels == area.label).sum())
-            shape = earlier if same else area
-            area = replace(earlier, outline=shape.outline, holes=shape.holes)
-        elif area.id in taken:
-            area = replace(area, id=_free(area.id, taken), part="area" if area.part == "body" else area.part)
+        if earlier is not None and earlier.part != "body":
+            shape = earlier if _same(drawn.labels, labels, area.label) else area
+            is_body = earlier.part in SECTIONS
+            part = area.part if is_body != (area.part in SECTIONS) else earlier.part
+            return replace(earlier, outline=shape.outline, holes=shape.holes, part=part)
+        if area.id in taken:
+            area = replace(area, id=_free(area.id, taken))
         taken.add(area.id)
-        areas.append(area)
-    areas.sort(key=lambda a: a.part != "body")
+        return area
+
+    whole = found.areas[0]
+    if body_stays:
+        whole = replace(whole, outline=view.body.outline, holes=view.body.holes)
+    if not found.sections and whole.label in known and known[whole.label].part == "body":
+        whole = replace(whole, name=known[whole.label].name)
+    sections = tuple(named(a) for a in found.sections)
+    areas = (whole, *(named(a) for a in found.areas[1:]))
     labels.flags.writeable = False
-    body_changed = bool(((drawn.labels == view.body.label) != (labels == view.body.label)).any())
-    changed = replace(view, areas=tuple(areas))
-    if body_changed:
-        sided = {k: v for k, v in view.landmarks.items() if not k.endswith("-centre")}
-        fresh, more = find_landmarks(changed, labels)
-        # points stay where they were, as far as the new body has them; a body that gains a neck loses its waist
-        stay = {k: v for k, v in _still_on(changed, labels, sided).items() if k in fresh.landmarks}
-        changed, more = find_landmarks(changed, labels, stay) if stay else (fresh, more)
-        return replace(drawn, view=changed, labels=labels, warnings=(*drawn.warnings, *more))
-    return replace(drawn, view=changed, labels=labels)
+    seams = view.seams if body_stays else found.seams
+    changed = replace(view, areas=areas, sections=sections, seams=seams)
+    if body_stays:
+        return replace(drawn, view=changed, labels=labels)
+    sided = {k: v for k, v in view.landmarks.items() if not k.endswith("-centre")}
+    fresh, more = find_landmarks(changed, labels, line_px=drawn.line_width_px)
+    # points stay where they were, as far as the new body has them; a body that gains a neck loses its waist
+    stay = {k: v for k, v in _still_on(changed, labels, sided).items() if k in fresh.landmarks}
+    changed, more = find_landmarks(changed, labels, stay) if stay else (fresh, more)
+    return replace(drawn, view=changed, labels=labels, warnings=(*drawn.warnings, *found.warnings, *more))
+
+
+def _same(before: Labels, after: Labels, label: int) -> bool:
+    """Whether a label covers the same pixels as before."""
+    return bool(((before == label) == (after == label)).all())
 
 
 def _still_on(view: View, labels: Labels, landmarks: dict[str, tuple[float, float]]) -> dict[str, tuple[float, float]]:
     """Landmarks that still lie on the body's rim."""
-    body = (labels == view.body.label).astype(np.uint8)
+    body = np.isin(labels, view.body_labels).astype(np.uint8)
     rim = cv2.morphologyEx(body, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
     reach = max(3, round(0.004 * max(view.size)))
     rim = cv2.dilate(rim, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
@@ -180,11 +218,33 @@ def _free(ident: str, taken: set[str]) -> str:
     return f"{ident}-{number}"
 
 
+def _drawn_areas(view: View, ident: str) -> tuple[Area, ...]:
+    """The area of this id; of the body, its sections where it has any."""
+    area = _area(view, ident)
+    return view.sections if area.part == "body" and view.sections else (area,)
+
+
+def _one_area(view: View, ident: str, stroke: ArrayLike) -> Area:
+    """The area of this id; of the body, the section that the middle of a stroke lies in."""
+    areas = _drawn_areas(view, ident)
+    points = np.asarray(stroke, np.float64)
+    if len(areas) < 2 or points.ndim != 2 or len(points) < 2:
+        return areas[0]
+    middle = shapely.LineString(points[:, :2]).interpolate(0.5, normalized=True)
+    return min(areas, key=lambda a: polygon_of(a).distance(middle))
+
+
+def polygon_of(area: Area) -> shapely.Geometry:
+    """An area's outline with its holes as a polygon, px, flattened to 0.5 px."""
+    rings = [paths.flatten(paths.from_tuples(ring), 0.5).points for ring in (area.outline, *area.holes)]
+    return shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))
+
+
 def _area(view: View, ident: str) -> Area:
     try:
         return view.area(ident)
     except KeyError:
-        names = ", ".join(a.id for a in view.areas)
+        names = ", ".join(a.id for a in (*view.areas, *view.sections))
         raise _cannot("area", f"one of {names}", ident, "Choose an area of this picture") from None
 
 

@@ -13,6 +13,7 @@ from mockup.garment import landmarks as points
 from mockup.garment.areas import areas_of
 from mockup.garment.picture_svg import SvgDrawing
 from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
+from mockup.garment.sections import merged_labels
 from mockup.garment.symmetry import STRAIGHT_DEG, find_mirror, mirror_line_x, turned
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths
@@ -91,7 +92,7 @@ def view_from_drawing(
         )
     check(job)
     warnings = list(regions.warnings)
-    mirror = find_mirror(_small(regions.labels)[0] > 0)
+    mirror = find_mirror(at_working_size(regions.labels)[0] > 0)
     if mirror.sideways > mirror.likeness + _SIDEWAYS and mirror.sideways > _ALIKE:
         warnings.append("The drawing seems to lie on its side: turn the picture upright and add it again.")
     elif abs(mirror.tilt_deg) > STRAIGHT_DEG and mirror.likeness > _ALIKE and not isinstance(photo, SvgDrawing):
@@ -109,7 +110,7 @@ def view_from_drawing(
     job.step("Naming the areas", 0.85)
     if mirror.likeness < _ALIKE:
         warnings.append("The two halves differ: look whether the middle of the garment is where it should be.")
-    exact = photo.outlines() if isinstance(photo, SvgDrawing) else None
+    exact = photo if isinstance(photo, SvgDrawing) else None
     view, more = _view(regions, exact, name=name, side=side, picture=picture)
     if exact is not None:
         view = _with_exact_middle(view)
@@ -118,8 +119,8 @@ def view_from_drawing(
     return DrawnView(view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more))
 
 
-def _small(labels: Labels) -> tuple[Labels, float]:
-    """Labels at working size, and how many px of the picture one of its px is."""
+def at_working_size(labels: Labels) -> tuple[Labels, float]:
+    """Give labels at working size, and how many px of the picture one of its px is."""
     h, w = labels.shape
     scale = min(1.0, float(np.sqrt(WORKING_PIXELS / (h * w))))
     if scale == 1:
@@ -130,19 +131,19 @@ def _small(labels: Labels) -> tuple[Labels, float]:
 
 def _view(
     regions: Regions,
-    exact: dict[int, tuple[Path, tuple[Path, ...]]] | None,
+    exact: SvgDrawing | None,
     *,
     name: str,
     side: str,
     picture: str,
 ) -> tuple[View, list[str]]:
-    small, factor = _small(regions.labels)
+    small, factor = at_working_size(regions.labels)
     mirror_x = mirror_line_x(small > 0)
     smooth = SMOOTH_IN_LINE_WIDTHS * regions.line_width_px / factor
-    areas = areas_of(small, mirror_x, side, scale=factor, smooth_px=smooth, exact=exact)
-    body = next(a for a in areas if a.part == "body")
+    found = areas_of(small, mirror_x, side, scale=factor, smooth_px=smooth, exact=exact)
+    body = found.areas[0]
     # the body's own middle, where it is nearly that of the whole
-    own = mirror_line_x(small == body.label)
+    own = mirror_line_x(np.isin(small, [a.label for a in found.sections] or [body.label]))
     if abs(own - mirror_x) < 0.02 * small.shape[1]:
         mirror_x = own
     h, w = regions.labels.shape
@@ -153,17 +154,17 @@ def _view(
         kind="drawing",
         size=(w, h),
         labels=f"{name}-labels.png",
-        areas=areas,
+        areas=found.areas,
         landmarks={},
         mirror_x=mirror_x * factor,
         mm_per_px=guessed_scale(body),
         scale_measured=False,
         origin_px=(mirror_x * factor, 0.0),
+        sections=found.sections,
+        seams=found.seams,
     )
-    view, warnings = find_landmarks(view, regions.labels)
-    if any(a.part == "bodice" for a in areas):
-        warnings.append("Bodice and skirt are two areas; lines run over the larger one. Join them to draw across both.")
-    return view, warnings
+    view, warnings = find_landmarks(view, regions.labels, line_px=0.0 if exact else regions.line_width_px)
+    return view, [*found.warnings, *warnings]
 
 
 def guessed_scale(body: Area) -> float:
@@ -172,8 +173,16 @@ def guessed_scale(body: Area) -> float:
     return GUESSED_BODY_MM / max(bottom - top, 1.0)
 
 
-def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = None) -> tuple[View, list[str]]:
+def find_landmarks(
+    view: View, labels: Labels, given: dict[str, XY] | None = None, *, line_px: float = 0.0
+) -> tuple[View, list[str]]:
     """Find landmarks and edges of a view's body; given ones win.
+
+    Args:
+        view: the view.
+        labels: its label picture.
+        given: points that are known, px.
+        line_px: width of the drawn lines, where they may run together in an underarm; 0: outlines are exact.
 
     Returns:
         The view, and warnings about what could not be found.
@@ -181,7 +190,7 @@ def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = Non
     outline = paths.from_tuples(view.body.outline)
     left, top, right, bottom = paths.bounds(outline)
     reach = max(9.0, 0.016 * (bottom - top))
-    beside = _beside(labels, view.body.label)
+    beside = _beside(merged_labels(labels, view.body_labels), view.body_labels[0])
     middle = (left + right) / 2 if view.mirror_x is None else view.mirror_x
     try:
         on_right, on_left = points.halves(outline, middle, beside, reach)
@@ -195,7 +204,11 @@ def find_landmarks(view: View, labels: Labels, given: dict[str, XY] | None = Non
     read = {}
     for half, word in ((on_right, "left"), (on_left, "right")):
         wearer = word if view.side == "front" else ("right" if word == "left" else "left")
-        read[wearer] = (half, points.read_half(half, sleeves=sleeves, top=above))
+        index = points.read_half(half, sleeves=sleeves, top=above)
+        if line_px and "underarm" in index:
+            under = [a.outline for a in view.areas if a.part == "sleeve" and a.label in half.beside]
+            index["underarm"] = points.parting(half, index["underarm"], under, line_px)
+        read[wearer] = (half, index)
     kinds = _agreed(read)
     for wearer, (half, index) in read.items():
         other = read["right" if wearer == "left" else "left"]

@@ -7,7 +7,7 @@ afterwards; edges are always cut from the outline between neighbouring points, s
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -122,6 +122,41 @@ def read_half(
         return found
     found["waist"] = first
     return found
+
+
+def parting(half: Half, index: int, sleeves: Sequence[PathXY], line_px: float) -> int:
+    """Where body and sleeve part below the armhole, if their lines, drawn ``line_px`` wide, run together above that.
+
+    Between the two lines the gap opens evenly; it is led back from where it is clear of ink to where it would be none.
+
+    Args:
+        half: the half.
+        index: where the gap is first seen.
+        sleeves: outlines of the sleeves, px.
+        line_px: width of the drawn lines.
+
+    Returns:
+        The index, moved up by no more than 8 % of the half's height.
+    """
+    p = half.points
+    most = 0.08 * float(np.ptp(p[:, 1]))
+    below = p[index : index + int(2 * most) + 40]
+    if not sleeves or len(below) < 12:
+        return index
+    rows = np.concatenate([_ring(paths.from_tuples(s)) for s in sleeves])
+    gap = np.linalg.norm(below[:, None] - rows[None], axis=2).min(axis=1)
+    clear = np.nonzero(gap > 2 * line_px)[0]
+    if not len(clear):
+        return index
+    wide = np.nonzero(gap[clear[0] :] > 6 * line_px)[0]
+    last = int(clear[0] + wide[0]) if len(wide) else len(gap)
+    s = np.arange(int(clear[0]), last)
+    if len(s) < 6:
+        return index
+    slope, start = np.polyfit(gap[s], s, 1)
+    if slope <= 0:
+        return index
+    return index + round(float(np.clip(start, -most, 0)))
 
 
 def _hem_corner(half: Half, tall: float) -> int:

@@ -5,6 +5,7 @@ Ends that stop short of another line by up to the gap size are led on to it firs
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
@@ -20,7 +21,7 @@ from mockup.garment.svg_lines import Stroke, dashed, read_lines
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.trace import fit_cubics
-from swatches.errors import PictureError
+from swatches.errors import GeometryError, PictureError
 
 _FLAT = 0.03  # px: lines are flattened this finely to be noded
 _GRID = 1e-4  # px: nearer than this is the same point
@@ -111,6 +112,29 @@ class SvgDrawing:
             holes = tuple(_fitted(np.asarray(r.coords), clockwise_in_px=True) for r in face.interiors)
             found[number] = (outer, holes)
         return found
+
+    def together(self, labels: Sequence[int]) -> Outline:
+        """Exact outline and holes of areas taken together, run as :meth:`outlines` runs them.
+
+        Raises:
+            GeometryError: they do not hang together.
+        """
+        whole = shapely.union_all([self._faces[k - 1] for k in labels], grid_size=_GRID)
+        if not isinstance(whole, shapely.Polygon):
+            raise GeometryError(
+                "areas", expected="areas that touch", got="areas apart", next_step="Choose areas beside each other"
+            )
+        holes = tuple(_fitted(np.asarray(r.coords), clockwise_in_px=True) for r in whole.interiors)
+        return _fitted(np.asarray(whole.exterior.coords), clockwise_in_px=False), holes
+
+    def borders(self, a: int, b: int) -> list[Floats]:
+        """Where two areas meet, as rows of points of the noded lines, each (n, 2)."""
+        shared = shapely.intersection(self._faces[a - 1].boundary, self._faces[b - 1].boundary, grid_size=_GRID)
+        lines = [g for g in shapely.get_parts(shared) if g.length > 0]
+        if not lines:
+            return []
+        merged = shapely.line_merge(shapely.union_all(lines))
+        return [np.asarray(g.coords, np.float64)[:, :2] for g in shapely.get_parts(merged)]
 
 
 def read_svg_drawing(

@@ -54,6 +54,25 @@ class ViewEdge:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawnSeam:
+    """A seam that the garment has already, where two sections of its body meet; it parts panels, and is no new seam.
+
+    Attributes:
+        id: 'seam-1', unique in the view.
+        name: 'waist seam', 'yoke seam', …; twins share it.
+        path: px, from rim to rim or to another seam, its ends exactly on them.
+        side: 'left' or 'right' (the wearer's) for one of twins, else None.
+        symmetric: whether it is its own mirror image.
+    """
+
+    id: str
+    name: str
+    path: PathXY
+    side: str | None = None
+    symmetric: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """One picture of one side of the garment.
 
@@ -73,6 +92,9 @@ class View:
         edges: named edges of the body.
         turn_deg: how far round the form the visible half of the garment reaches: its middle is seen straight on, its
             side seams at this angle. 0: laid flat, as every drawing is.
+        sections: the areas that the body is made of, where seams are drawn in it: bodice and skirt, yoke, two fronts.
+            Empty: the body is one area. Landmarks, edges and lines belong to the body as a whole.
+        seams: those seams.
     """
 
     name: str
@@ -89,15 +111,27 @@ class View:
     origin_px: XY
     edges: tuple[ViewEdge, ...] = ()
     turn_deg: float = 0.0
+    sections: tuple[Area, ...] = ()
+    seams: tuple[DrawnSeam, ...] = ()
 
     @property
     def body(self) -> Area:
-        """The area that style lines cut."""
+        """The area that style lines cut: the whole body, also where it has sections."""
         return next(a for a in self.areas if a.part == "body")
 
+    @property
+    def body_labels(self) -> tuple[int, ...]:
+        """The values that the body has in the label picture: one, or one a section."""
+        return tuple(a.label for a in self.sections) or (self.body.label,)
+
+    @property
+    def found_areas(self) -> tuple[Area, ...]:
+        """The areas as they are drawn, each with a label of its own: the body's sections in place of the body."""
+        return (*self.sections, *(a for a in self.areas if a.part != "body")) if self.sections else self.areas
+
     def area(self, area_id: str) -> Area:
-        """Find an area by id; ``KeyError`` when there is none."""
-        for a in self.areas:
+        """Find an area or a section of the body by id; ``KeyError`` when there is none."""
+        for a in (*self.areas, *self.sections):
             if a.id == area_id:
                 return a
         raise KeyError(area_id)

@@ -129,7 +129,7 @@ def panel_masks(
         return PanelMasks(_by_outline(view, panels, raw, scale, size), size)
     known = {a.id: a.label for a in view.areas}
     picture = _Labels(labels)
-    body = _area_part(picture, view.body.label, size)
+    body = _area_part(picture, view.body_labels, size)
     result: dict[str, _Part] = {}
     rest = body.share
     for p in panels:
@@ -138,7 +138,9 @@ def panel_masks(
             rest = rest * (1 - mine)
             result[p.id] = _Part(body.x, body.y, mine).trimmed()
     for area_id in dict.fromkeys(p.area for p in panels if p.area in known):
-        inside = _Part(body.x, body.y, rest) if area_id == view.body.id else _area_part(picture, known[area_id], size)
+        inside = (
+            _Part(body.x, body.y, rest) if area_id == view.body.id else _area_part(picture, (known[area_id],), size)
+        )
         result |= _fill([p.id for p in panels if p.area == area_id], raw, inside)
     return PanelMasks({p.id: result[p.id] for p in panels}, size)
 
@@ -173,16 +175,16 @@ class _Labels:
         return id(self.labels)
 
 
-def _area_part(picture: _Labels, label: int, size: tuple[int, int]) -> _Part:
-    """An area's share of every pixel of a picture of this size; in steps of 1/255 where the sizes differ."""
+def _area_part(picture: _Labels, labels: tuple[int, ...], size: tuple[int, int]) -> _Part:
+    """The share that areas have of every pixel of a picture of this size; in steps of 1/255 where sizes differ."""
     # one that can be written to may change under the same name
     lasting = size[0] * size[1] <= _KEPT_PX and not picture.labels.flags.writeable
-    return (_area if lasting else _area.__wrapped__)(picture, label, size)
+    return (_area if lasting else _area.__wrapped__)(picture, labels, size)
 
 
 @lru_cache(maxsize=_KEPT)
-def _area(picture: _Labels, label: int, size: tuple[int, int]) -> _Part:
-    inside = picture.labels == label
+def _area(picture: _Labels, labels: tuple[int, ...], size: tuple[int, int]) -> _Part:
+    inside = picture.labels == labels[0] if len(labels) == 1 else np.isin(picture.labels, labels)
     pixels = inside.view(np.uint8) * np.uint8(255)
     if (inside.shape[1], inside.shape[0]) != size:
         much_smaller = inside.shape[1] >= 2 * size[0]

@@ -20,6 +20,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
 from mockup.stylelines import edges
+from mockup.stylelines.drawn_seams import placed_seams
 from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import OneSide, areas_on_photo, drawing_of, placed_lines
 from mockup.stylelines.styleline import StyleLine
@@ -77,6 +78,11 @@ def garment_panels(views: Sequence[View], lines: Sequence[StyleLine]) -> dict[st
         GeometryError: a line cannot be placed or cut, with the line's name and the place.
     """
     found = {view.name: _cut(OneSide.of(view, lines, views)) for view in views}
+    for view in views:
+        drawing = drawing_of(view, views)
+        if drawing is not None and drawing.sections and not view.sections:  # a photo does not know what they are called
+            called = {p.id: p.name for p in found[drawing.name]}
+            found[view.name] = tuple(replace(p, name=called.get(p.id, p.name)) for p in found[view.name])
     numbers = _numbers(views, found)
     shares = _shares(views, found)
     return {
@@ -107,8 +113,8 @@ def primary_views(views: Sequence[View]) -> tuple[View, ...]:
 
 
 def cut_body(view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> Body:
-    """Cut a view's body by the lines of its side; errors as :func:`garment_panels`."""
-    placed = placed_lines(view, lines, views)
+    """Cut a view's body by the lines of its side and its drawn seams; errors as :func:`garment_panels`."""
+    placed = (*placed_lines(view, lines, views), *placed_seams(view, views))
     outline, named = _outline(view)
     cut = faces(
         outline,
@@ -173,7 +179,7 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
     if len(walk) == 1:
         return patches | {walk[0]: view.side}
     stack = [k for k in walk if straddles(body.faces[k], body)]
-    if len(stack) == len(walk) <= 3:
+    if len(stack) == len(walk) <= 3 and not view.sections:
         words = ("upper", "lower") if len(stack) == 2 else ("upper", "middle", "lower")
         names |= {k: f"{word} {view.side}" for k, word in zip(stack, words, strict=True)}
     drawn = {line.name.split(",")[0] for line in body.lines}
@@ -194,7 +200,26 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
                 fits.append(k)
         if fits and len({local[k] for k in fits}) == 1:
             names |= dict.fromkeys(fits, f"{view.side} {word}")
+    if view.sections:
+        names = _names_of_sections(view, body, local) | names
     return {k: names.get(k, f"{view.side} panel {local[k]}") for k in range(len(body.faces))} | patches
+
+
+def _names_of_sections(view: View, body: Body, local: dict[int, int]) -> dict[int, str]:
+    """Names by the section that a face lies in; where lines cut a section, numbered."""
+    shapes = [polygon(a.outline, a.holes) for a in view.sections]
+    within: dict[int, int] = {}
+    for k, face in enumerate(body.faces):
+        inner = polygon(view.path_to_px(face.outline).to_tuples()).representative_point()
+        within[k] = min(range(len(shapes)), key=lambda i: float(shapes[i].distance(inner)))
+    names = {}
+    for k, i in within.items():
+        area = view.sections[i]
+        word = area.name.removeprefix(f"{area.side} ") if area.side else area.name
+        word = view.side if word in ("section", view.side) else f"{view.side} {word}"
+        alone = sum(j == i for j in within.values()) == 1
+        names[k] = word if alone else f"{word} panel {local[k]}"
+    return names
 
 
 def _area_panels(view: View, views: Sequence[View]) -> list[Panel]:

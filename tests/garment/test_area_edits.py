@@ -21,9 +21,11 @@ def size(drawn, ident):
 
 
 def test_bodice_and_skirt_joined_make_a_body_with_armholes(dress):
-    assert len(dress.view.areas) == 2
-    joined = merge_areas(dress, [a.id for a in dress.view.areas])
+    assert [a.part for a in dress.view.found_areas] == ["bodice", "skirt"]
+    joined = merge_areas(dress, ["bodice", "skirt"])
     assert [a.id for a in joined.view.areas] == ["body"]
+    assert not joined.view.sections
+    assert not joined.view.seams
     assert size(joined, "body") == (dress.labels > 0).sum()
     assert {"neck", "shoulder-left", "armhole-left", "side-left", "hem"} <= {e.name for e in joined.view.edges}
     outline = paths.from_tuples(joined.view.body.outline)
@@ -32,40 +34,55 @@ def test_bodice_and_skirt_joined_make_a_body_with_armholes(dress):
 
 def test_a_stroke_divides_an_area(dress):
     left, top, right, bottom = paths.bounds(paths.from_tuples(dress.view.body.outline))
-    y = (top + bottom) / 2
+    y = top + 0.8 * (bottom - top)
     divided = split_area(dress, "body", [(left + 5, y), (right - 5, y)])
-    assert len(divided.view.areas) == 3
-    assert len({a.id for a in divided.view.areas}) == 3
+    assert len(divided.view.sections) == 3
+    assert len(divided.view.seams) == 2
+    assert len({a.id for a in divided.view.found_areas}) == 3
     assert (divided.labels > 0).sum() == (dress.labels > 0).sum()
-    assert divided.view.body.id == "body"
-    back = merge_areas(divided, [a.id for a in divided.view.areas if a.id not in {b.id for b in dress.view.areas[1:]}])
+    assert divided.view.body.outline == dress.view.body.outline
+    new = next(a.id for a in divided.view.sections if a.id not in {"bodice", "skirt"})
+    back = merge_areas(divided, ["skirt", new])
     assert np.array_equal(back.labels > 0, dress.labels > 0)
-    assert size(back, "body") == size(dress, "body")
+    assert size(back, "skirt") == size(dress, "skirt")
+    assert [s.name for s in back.view.seams] == [s.name for s in dress.view.seams]
 
 
 def test_names(dress):
-    view = name_area(dress.view, "body", "  the  skirt ")
-    assert view.body.name == "the skirt"
+    drawn = name_area(dress, "skirt", "  the  skirt ")
+    assert drawn.view.area("skirt").name == "the skirt"
     for bad in ("", "x" * 61, "a\x00b"):
         with pytest.raises(PictureError, match="name"):
-            name_area(dress.view, "body", bad)
+            name_area(dress, "body", bad)
+    with pytest.raises(PictureError, match="part"):
+        name_area(dress, "body", "hat", part="hat")
+
+
+def test_an_area_that_is_said_to_be_no_body_leaves_it(dress):
+    apart = name_area(dress, "skirt", "apron", part="area")
+    assert not apart.view.sections
+    assert apart.view.area("skirt").name == "apron"
+    assert size(apart, "body") == size(dress, "bodice")
+    with pytest.raises(PictureError, match="stay the body"):
+        name_area(apart, "body", "hat", part="sleeve")
+    back = name_area(apart, "skirt", "skirt", part="skirt")
+    assert {a.part for a in back.view.sections} == {"bodice", "skirt"}
 
 
 def test_names_survive_a_second_reading(dress):
-    other = next(a for a in dress.view.areas if a.part != "body")
-    named = name_area(dress.view, other.id, "top of the dress", part="bodice")
+    named = name_area(dress, "bodice", "top of the dress", part="yoke").view
     again = view_from_drawing(dress.picture, name="back", side="back", picture="b.png", gap_px=30)
     kept = keep_names(again, named, dress.labels)
-    found = kept.view.area(other.id)
-    assert (found.name, found.part) == ("top of the dress", "bodice")
+    found = kept.view.area("bodice")
+    assert (found.name, found.part) == ("top of the dress", "yoke")
     smaller = keep_names(again, named, dress.labels[::2, ::2])
-    assert smaller.view.area(other.id).name == "top of the dress"
+    assert smaller.view.area("bodice").name == "top of the dress"
 
 
 @pytest.mark.parametrize(
     ("work", "word"),
     [
-        (lambda d: merge_areas(d, ["body"]), "two"),
+        (lambda d: merge_areas(d, ["skirt"]), "two"),
         (lambda d: merge_areas(d, ["body", "hat"]), "one of"),
         (lambda d: split_area(d, "hat", [(0, 0), (5, 5)]), "one of"),
         (lambda d: split_area(d, "body", [(0, 0), (5, 5)]), "divides"),
