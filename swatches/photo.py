@@ -17,14 +17,16 @@ import cv2
 import numpy as np
 import pi_heif
 from numpy.typing import NDArray
-from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from swatches.colour import srgb_to_linear
 from swatches.errors import PictureError
+from swatches.pixels import Deep, Picture, deep_pixels, is_srgb, on_white, stretched, to_8, to_srgb, upright
 from swatches.safe_write import write_whole
 
-Picture = NDArray[np.uint8]
-Deep = NDArray[np.uint8] | NDArray[np.uint16]
+__all__ = [
+    "Deep", "Photo", "Picture", "jpeg_bytes", "photo_from_array", "png_bytes", "read_photo", "write_jpeg", "write_png",
+]  # fmt: skip
 
 MAX_BYTES = 400_000_000
 """Largest picture file that is opened at all."""
@@ -62,7 +64,7 @@ class Photo:
     @property
     def rgb8(self) -> Picture:
         """The picture in 8 bit, shape (h, w, 3), read-only."""
-        eight: Picture = _locked(_to_8(self.rgb))
+        eight: Picture = _locked(to_8(self.rgb))
         return eight
 
     def linear(self) -> NDArray[np.float32]:
@@ -226,16 +228,16 @@ def _decode(picture: Image.Image, data: bytes, notes: list[str]) -> tuple[Deep, 
     picture.load()
     orientation = picture.getexif().get(_EXIF_ORIENTATION, 1)
     profile = picture.info.get("icc_profile")
-    deep = _deep_pixels(picture, data)
+    deep = deep_pixels(picture, data)
     alpha: Picture | None = None
     if deep is not None:
         rgb, alpha = deep
-        if profile and not _is_srgb(profile, picture.mode):
+        if profile and not is_srgb(profile, picture.mode):
             notes.append("The 16-bit picture has its own colour profile; it was converted in 8 bits.")
-            rgb = _to_srgb(Image.fromarray(_to_8(rgb)), profile, notes)
+            rgb = to_srgb(Image.fromarray(to_8(rgb)), profile, notes)
     else:
         if picture.mode in ("I", "F") or picture.mode.startswith("I;"):
-            rgb = _stretched(np.asarray(picture))
+            rgb = stretched(np.asarray(picture))
         else:
             if picture.mode in ("LA", "PA", "RGBA", "La", "RGBa") or "transparency" in picture.info:
                 straight = picture.convert("RGBA")
@@ -246,94 +248,13 @@ def _decode(picture: Image.Image, data: bytes, notes: list[str]) -> tuple[Deep, 
                     notes.append("The picture is in printing inks (CMYK); its colours are converted and may be off.")
             elif picture.mode != "RGB":
                 picture = picture.convert("RGB")
-            rgb = _to_srgb(picture, profile, notes)
+            rgb = to_srgb(picture, profile, notes)
     if alpha is not None and int(alpha.min()) == 255:
         alpha = None
     if alpha is not None:
-        rgb = _on_white(rgb, alpha)
-        alpha = _upright(alpha, orientation)
-    return _upright(rgb, orientation), alpha
-
-
-def _deep_pixels(picture: Image.Image, data: bytes) -> tuple[Deep, Picture | None] | None:
-    """Give 16-bit pixels where the file has them: Pillow cuts 16-bit RGB to 8 bits, OpenCV keeps them."""
-    if picture.format == "PNG":
-        is_deep = data[24] == 16
-    elif picture.format == "TIFF":
-        bits = getattr(picture, "tag_v2", {}).get(258, (8,))
-        is_deep = all(b == 16 for b in (bits if isinstance(bits, tuple) else (bits,)))
-    else:
-        is_deep = False
-    if not is_deep:
-        return None
-    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
-    if pixels is None or pixels.dtype != np.uint16 or pixels.shape[:2] != (picture.height, picture.width):
-        return None
-    if pixels.ndim == 2:
-        return np.repeat(pixels[..., None], 3, axis=2), None
-    alpha = _to_8(pixels[..., 3]) if pixels.shape[2] == 4 else None
-    return np.ascontiguousarray(pixels[..., 2::-1]), alpha
-
-
-def _to_srgb(picture: Image.Image, profile: bytes | None, notes: list[str]) -> Picture:
-    if profile and (picture.mode != "RGB" or not _is_srgb(profile, picture.mode)):
-        try:
-            source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-            picture = ImageCms.profileToProfile(  # type: ignore[assignment]
-                picture, source, ImageCms.createProfile("sRGB"),
-                renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-                outputMode="RGB",
-                flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
-            )  # fmt: skip
-        except (ImageCms.PyCMSError, OSError, ValueError):
-            notes.append("The picture's colour profile cannot be used; its colours are taken as sRGB.")
-    return np.asarray(picture if picture.mode == "RGB" else picture.convert("RGB"))
-
-
-def _is_srgb(profile: bytes, mode: str) -> bool:
-    """Whether a profile leaves colours as they are (within one of 255 levels), so that converting is waste."""
-    if mode not in ("RGB", "RGBA"):
-        return False
-    ladder = np.linspace(0, 255, 9).astype(np.uint8)
-    samples = np.stack(np.meshgrid(ladder, ladder, ladder), axis=-1).reshape(1, -1, 3)
-    try:
-        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        turned = ImageCms.profileToProfile(Image.fromarray(samples), source, ImageCms.createProfile("sRGB"))
-    except (ImageCms.PyCMSError, OSError, ValueError):
-        return False
-    return bool(np.abs(np.asarray(turned).astype(int) - samples).max() <= 1)
-
-
-def _stretched(values: NDArray[Any]) -> Picture:
-    """Show a one-channel picture of wide range (32-bit integer, float): its own range becomes 0..255."""
-    finite = np.nan_to_num(values.astype(np.float64))
-    low, high = float(finite.min()), float(finite.max())
-    grey = np.rint((finite - low) / max(high - low, 1e-12) * 255).astype(np.uint8)
-    return np.repeat(grey[..., None], 3, axis=2)
-
-
-def _to_8(deep: Deep) -> Picture:
-    if deep.dtype == np.uint8:
-        return np.asarray(deep, np.uint8)
-    return np.asarray((deep.astype(np.uint32) * 255 + 32767) // 65535, np.uint8)
-
-
-def _on_white(rgb: Deep, alpha: Picture) -> Deep:
-    cover = alpha.astype(np.float32)[..., None] / 255
-    top = float(np.iinfo(rgb.dtype).max)
-    laid = np.rint(rgb * cover + top * (1 - cover))
-    return np.asarray(laid, np.uint8) if rgb.dtype == np.uint8 else np.asarray(laid, np.uint16)
-
-
-def _upright(pixels: Any, orientation: int) -> Any:
-    """Undo an EXIF orientation 1..8 (EXIF 2.32, tag 0x0112)."""
-    turns = {3: 2, 4: 2, 5: 3, 6: 3, 7: 1, 8: 1}.get(orientation, 0)
-    if orientation == 4:  # flipped top to bottom
-        return np.ascontiguousarray(pixels[::-1])
-    turned = np.rot90(pixels, turns)
-    if orientation in (2, 5, 7):
-        turned = turned[:, ::-1]
-    return np.ascontiguousarray(turned)
+        rgb = on_white(rgb, alpha)
+        alpha = upright(alpha, orientation)
+    return upright(rgb, orientation), alpha
 
 
 def _locked(pixels: Any) -> Any:

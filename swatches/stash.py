@@ -246,7 +246,8 @@ class Stash:
             try:
                 yield
             except BaseException:
-                self._db.execute("ROLLBACK")
+                if self._db.in_transaction:  # a full disk has rolled back already
+                    self._db.execute("ROLLBACK")
                 raise
             self._db.execute("COMMIT")
         except sqlite3.Error as error:
@@ -344,7 +345,7 @@ def _unusable(folder: Path, error: Exception) -> InputError:
     elif "not a database" in text or "malformed" in text:
         said, step = "a damaged database", "Import your last export into a new folder"
     else:
-        said, step = str(error), "Choose another folder with --data, or make this one writable"
+        said, step = str(error), "Choose another folder for your cloth, or make this one writable"
     return ProjectError(
         "stash", expected="a stash that can be read and written", got=f"{folder}: {said}", next_step=step
     )

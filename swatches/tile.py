@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from swatches.fabric import Kind
 from swatches.kind import Look
+from swatches.tile_join import best_period, joined
+from swatches.tile_shade import low, shade
 
 Floats = NDArray[np.float64]
 Linear = NDArray[np.float32]
@@ -68,15 +69,15 @@ def make_tile(linear: Linear, mask: Mask, look: Look, mm_per_px: float) -> Tile 
     found = _cut(canvas, inside, size, (wide, high), step)
     if found is None:
         middle = ((inside.shape[1] - wide) // 2, (inside.shape[0] - high) // 2)
-        shade = _shade(canvas, inside, size, (wide, high), lattice, look.kind, middle) if all(size) else None
-        if shade is None:
+        tone = shade(canvas, inside, size, (wide, high), lattice, look.kind, middle) if all(size) else None
+        if tone is None:
             return None
-        return Tile(np.maximum(shade, 0), step, (shade.shape[1] * step, shade.shape[0] * step), "median")
+        return Tile(np.maximum(tone, 0), step, (tone.shape[1] * step, tone.shape[0] * step), "median")
     cut, place = found
-    shade = _shade(canvas, inside, size, (cut.shape[1], cut.shape[0]), lattice, look.kind, place)
+    tone = shade(canvas, inside, size, (cut.shape[1], cut.shape[0]), lattice, look.kind, place)
     reach = EVEN_MM.get(look.kind, 4.0) / step
-    goal = cut.mean(axis=(0, 1), keepdims=True) if shade is None else _low(shade, reach)
-    tile = cut * np.clip(goal / np.maximum(_low(cut, reach), 1e-4), 0.6, 1.6)
+    goal = cut.mean(axis=(0, 1), keepdims=True) if tone is None else low(tone, reach)
+    tile = cut * np.clip(goal / np.maximum(low(cut, reach), 1e-4), 0.6, 1.6)
     return Tile(np.maximum(tile, 0).astype(np.float32), step, (tile.shape[1] * step, tile.shape[0] * step), "cut")
 
 
@@ -189,11 +190,11 @@ def _cut(
         lap = (_lap(goal[0], step, lap_share), _lap(goal[1], step, lap_share))
         spare = tuple(0 if s else g // 5 for s, g in zip(size, goal, strict=True))
         for x, y in _places(inside, (goal[0] + lap[0] + spare[0], goal[1] + lap[1] + spare[1])):
-            width = size[0] or _best_period(coded, x, y, goal, lap, 0)
-            height = size[1] or _best_period(coded, x, y, (width, goal[1]), lap, 1)
+            width = size[0] or best_period(coded, x, y, goal, lap, 0)
+            height = size[1] or best_period(coded, x, y, (width, goal[1]), lap, 1)
             patch = coded[y : y + height + lap[1], x : x + width + lap[0]]
-            wrapped, cost_x = _joined(patch, width, lap[0], closed=False)
-            turned, cost_y = _joined(wrapped.transpose(1, 0, 2), height, lap[1], closed=True)
+            wrapped, cost_x = joined(patch, width, lap[0], closed=False)
+            turned, cost_y = joined(wrapped.transpose(1, 0, 2), height, lap[1], closed=True)
             tile = np.ascontiguousarray(turned.transpose(1, 0, 2)) ** 2
             cost = cost_x + cost_y
             if best is None or cost < best[0]:
@@ -230,145 +231,3 @@ def _places(inside: Mask, size: tuple[int, int]) -> list[tuple[int, int]]:
         if (int(x[i]), int(y[i])) not in found:
             found.append((int(x[i]), int(y[i])))
     return found
-
-
-def _best_period(coded: Linear, x: int, y: int, goal: tuple[int, int], lap: tuple[int, int], axis: int) -> int:
-    """The size near the wanted one at which the far end looks most like the near end, so that threads go on."""
-    long = goal[axis]
-    if axis == 0:
-        strip = coded[y : y + goal[1], x : x + lap[0]]
-        there = coded[y : y + goal[1], x + long - long // 6 : x + long + long // 6 + lap[0]]
-    else:
-        strip = coded[y : y + lap[1], x : x + goal[0]]
-        there = coded[y + long - long // 6 : y + long + long // 6 + lap[1], x : x + goal[0]]
-    if any(a > b for a, b in zip(strip.shape[:2], there.shape[:2], strict=True)):
-        return long
-    off = cv2.matchTemplate(np.ascontiguousarray(there), np.ascontiguousarray(strip), cv2.TM_SQDIFF)
-    return long - long // 6 + int(off.ravel().argmin())
-
-
-def _joined(patch: Linear, width: int, lap: int, *, closed: bool) -> tuple[Linear, float]:
-    """Join the right end of a patch to its left end; the result is ``width`` wide and wraps round.
-
-    Args:
-        patch: shape (rows, width + lap, 3).
-        width: period.
-        lap: overlap in which the seam runs.
-        closed: whether the rows wrap round too, so that the seam must meet itself.
-
-    Returns:
-        the joined picture and the seam's mean cost.
-    """
-    left, right = patch[:, :lap], patch[:, width : width + lap]
-    cost = ((left - right) ** 2).sum(axis=2)
-    seam = _seam(cost, closed)
-    column = np.arange(lap)[None, :]
-    share = np.clip((column - seam[:, None]) / 2 + 0.5, 0, 1)[..., None].astype(np.float32)  # 0: still the right end
-    out = patch[:, :width].copy()
-    out[:, :lap] = right * (1 - share) + left * share
-    return out, float(cost[np.arange(len(seam)), seam].mean())
-
-
-def _seam(cost: NDArray[np.float32], closed: bool) -> NDArray[np.intp]:
-    """The path of least cost from the first to the last row, at most one column aside a row."""
-    rows, columns = cost.shape
-    inner = cost.astype(np.float64).copy()
-    inner[:, 0] += inner.max() + 1e-9
-    inner[:, -1] += inner[:, 0].max()
-    shift = 0
-    total = inner.copy()
-    if closed:  # start where it is cheapest to cross, and come back to there
-        shift = int(inner.min(axis=1).argmin())
-        inner = np.roll(inner, -shift, axis=0)
-        start = int(inner[0].argmin())
-        total = inner.copy()
-        total[0] = np.inf
-        total[0, start] = inner[0, start]
-    before = np.full(columns + 2, np.inf)
-    for row in range(1, rows):
-        before[1:-1] = total[row - 1]
-        total[row] += np.minimum(np.minimum(before[:-2], before[1:-1]), before[2:])
-    last = total[-1]
-    if closed:
-        last = np.full(columns, np.inf)
-        near = slice(max(0, start - 1), start + 2)
-        last[near] = total[-1, near]
-        if not np.isfinite(last).any():
-            last = total[-1]
-    path = np.empty(rows, np.intp)
-    path[-1] = int(last.argmin())
-    for row in range(rows - 2, -1, -1):
-        low = max(0, path[row + 1] - 1)
-        path[row] = low + int(total[row, low : path[row + 1] + 2].argmin())
-    return np.roll(path, shift)
-
-
-def _shade(
-    canvas: Linear,
-    inside: Mask,
-    size: tuple[int, int],
-    goal: tuple[int, int],
-    lattice: Floats,
-    kind: Kind,
-    place: tuple[int, int],
-) -> Linear | None:
-    """The median of all repeats in view for a tile of size ``goal`` cut at ``place``; None without a repeat."""
-    if kind in (Kind.SOLID, Kind.MELANGE) or len(lattice) == 0 or not any(size):
-        return None
-    if len(lattice) == 1:  # a stripe: the profile, all the way along
-        axis = 0 if size[0] else 1
-        period = size[axis]
-        picture, where = (canvas, inside) if axis == 0 else (canvas.transpose(1, 0, 2), inside.T)
-        columns = (np.arange(picture.shape[1]) - place[axis]) % period
-        values = np.zeros((period, 3))
-        for c in range(period):
-            part = picture[:, columns == c][where[:, columns == c]]
-            values[c] = np.median(part, axis=0) if len(part) else np.nan
-        if np.isnan(values).any():
-            return None
-        line = np.repeat(values[None].astype(np.float32), goal[1 - axis], axis=0)
-        return line if axis == 0 else np.ascontiguousarray(line.transpose(1, 0, 2))
-    return _median(canvas, inside, goal, lattice, place)
-
-
-def _median(
-    canvas: Linear, inside: Mask, size: tuple[int, int], lattice: Floats, place: tuple[int, int], most: int = 9
-) -> Linear | None:
-    rows, columns = inside.shape
-    width, height = size
-    reach = int(np.ceil(max(rows, columns) / max(float(np.linalg.norm(lattice, axis=1).min()), 1.0))) + 2
-    reach = min(reach, 14)
-    moves = np.array([(i, j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]) @ lattice
-    moves = moves[np.argsort(np.linalg.norm(moves, axis=1), kind="stable")]
-    copies: list[Linear] = []
-    seen = np.zeros((height, width), np.int32)
-    cover = inside.astype(np.float32)
-    for move in moves:
-        x, y = np.array(place) + move
-        if x + width <= 0 or y + height <= 0 or x >= columns or y >= rows:
-            continue
-        warp = np.array([[1, 0, x], [0, 1, y]])
-        flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-        there = cv2.warpAffine(cover, warp, size, flags=flags) > 0.999
-        if there.mean() < 0.02:
-            continue
-        copy = np.asarray(cv2.warpAffine(canvas, warp, size, flags=flags), np.float32)
-        copy[~there] = np.nan
-        copies.append(copy)
-        seen += there
-        if (len(copies) >= most and seen.min() >= 3) or len(copies) >= 4 * most:
-            break
-    if not copies or seen.min() < 1:
-        return None
-    stack = np.sort(np.stack(copies), axis=0)  # what is not seen is NaN and sorts to the end
-    count = np.broadcast_to(seen[None, ..., None], (1, *stack.shape[1:]))
-    low, high = (np.take_along_axis(stack, index, axis=0)[0] for index in ((count - 1) // 2, count // 2))
-    return np.asarray((low + high) / 2, np.float32)
-
-
-def _low(picture: Linear, reach: float) -> Linear:
-    """A periodic low-pass of a tile."""
-    sigma = max(1.0, min(reach, min(picture.shape[:2]) / 3))
-    return np.stack(
-        [ndimage.gaussian_filter(picture[..., c], sigma, mode="wrap", truncate=3) for c in range(3)], axis=-1
-    )

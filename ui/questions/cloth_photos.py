@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from mockup import journey
@@ -53,10 +52,10 @@ def read_photos(session: Session, job: Job, paths: Any, reference: str) -> _Lot:
     many = paths if isinstance(paths, list) else [paths]
     if len(many) > MOST_PHOTOS:
         raise InputError("photos", expected=f"at most {MOST_PHOTOS} at once", got=str(len(many)), next_step="Add fewer")
-    pictures = [(Path(str(p)).stem, uploaded(p, "photo of the cloth")) for p in many]
+    pictures = [uploaded(p, "photo of the cloth") for p in many]
     reads: list[ClothRead] = []
     troubles: list[str] = []
-    for k, (_, data) in enumerate(pictures):
+    for k, data in enumerate(pictures):
         check(job)
         part = Part(job, k / len(pictures), (k + 1) / len(pictures))
         of = f"Photo {k + 1} of {len(pictures)}: " if len(pictures) > 1 else ""
