@@ -13,6 +13,7 @@ YOURS = "yours"
 """Source of a limit that the person has set."""
 THREADS_GOOD = "Threads 200, 2018, on walking seams: 1/16 in is good"
 THREADS_WORKS = "Threads 200, 2018, on walking seams: 1/8 in works for many"
+DERIVED = "derived: a tighter allowance folds over"
 UNDERARM = "derived: what every set-in sleeve has at its underarm"
 MOST = 100_000.0
 """Largest value that a limit may be set to."""
@@ -46,10 +47,10 @@ DEFAULTS: dict[str, Limit] = {
     "thickness-pile": Limit(6, "mm", "cloth on cloth under the presser foot", OWN),
     "stretch-need": Limit(1, "times", "stretch of the cloth to the stretch that the pattern needs", "derived"),
     "stretch-apart": Limit(10, "%", "stretch of the two sides of a seam, along it", OWN),
-    "shrinkage-warn": Limit(1.6, "mm", "seam halves that shrink apart", THREADS_GOOD),
-    "shrinkage-stop": Limit(3.2, "mm", "seam halves that shrink apart", THREADS_WORKS),
-    "walk-warn": Limit(1.6, "mm", "difference of the two sides of a seam", THREADS_GOOD),
-    "walk-stop": Limit(3.2, "mm", "difference of the two sides of a seam", THREADS_WORKS),
+    "shrinkage-warn": Limit(1.6, "mm", "seam halves that shrink apart: take care above", THREADS_GOOD),
+    "shrinkage-stop": Limit(3.2, "mm", "seam halves that shrink apart: stop above", THREADS_WORKS),
+    "walk-warn": Limit(1.6, "mm", "difference of the two sides of a seam: take care above", THREADS_GOOD),
+    "walk-stop": Limit(3.2, "mm", "difference of the two sides of a seam: stop above", THREADS_WORKS),
     "bleed-lightness": Limit(30, "L*", "a darker cloth beside a lighter one", OWN),
     "bleed-chroma": Limit(20, "C*", "a strong colour, or", OWN),
     "contrast": Limit(10, "ΔE00", "difference of neighbours that shows from a few steps away", OWN),
@@ -58,8 +59,8 @@ DEFAULTS: dict[str, Limit] = {
     "pale": Limit(75, "L*", "cloth that lets an allowance show", OWN),
     "bulk-margin": Limit(5, "mm", "beyond the two facing allowances of a junction", OWN),
     "layers": Limit(9, "layers", "cloth on cloth where seams meet, all pressed one way", UNDERARM),
-    "radius-warn": Limit(4, "allowances", "radius of a curved seam", OWN),
-    "radius-stop": Limit(1, "allowances", "radius of a curved seam", "derived: a tighter allowance folds over"),
+    "radius-warn": Limit(4, "allowances", "radius of a curved seam: take care below", OWN),
+    "radius-stop": Limit(1, "allowances", "radius of a curved seam: stop below", DERIVED),
     "sliver": Limit(30, "mm", "width of a panel at its widest", OWN),
     "kink": Limit(0.1, "°", "angle of a mirrored line at the fold", PRACTICE),
     "corner": Limit(15, "°", "turn of a line that is sewn as a point", OWN),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from mockup.files.given import clean
-from mockup.sheets.compare import INK, PAPER, SOFT, Choice, cloth_chip, common_crop, ground_of
+from mockup.sheets.compare import INK, PAPER, SOFT, Choice, cloth_chip, common_crop, ground_of, whole_percents
 from mockup.sheets.raster_pen import RGB, RasterPen, fitted, resized
 from swatches.errors import InputError
 
@@ -45,7 +45,8 @@ def cards(choices: Sequence[Choice], *, title: str, size: str = "square", note: 
 def alt_text(choice: Choice) -> str:
     """Give the text alternative of a card: 'Choice A, First frost: spruce wool-mix 64 %, winter check 19 %'."""
     cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
-    named = ", ".join(f"{clean(c.name)} {round(100 * c.share)} %" for c in cloths)
+    percents = whole_percents([c.share for c in cloths])
+    named = ", ".join(f"{clean(c.name)} {percent} %" for c, percent in zip(cloths, percents, strict=True))
     title = f"Choice {choice.letter}" + (f", {clean(choice.name)}" if choice.name else "")
     views = " and ".join(choice.pictures)
     return f"{title}: the garment's {views}" + (f", in {named}" if named else "")
@@ -67,12 +68,13 @@ def _card(
         pen.words(fitted(clean(note, limit=400), width - 2 * _MARGIN, 24), _MARGIN, height - _MARGIN, 24, SOFT)
     top, bottom = _MARGIN + 2 * _LETTER + 40, foot - listed * _ROW - 24
     _pictures(pen, choice, crops, (_MARGIN, top, width - 2 * _MARGIN, bottom - top))
-    cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))[:_MOST_CLOTHS]
+    cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
+    percents = whole_percents([c.share for c in cloths])
     y = float(foot - listed * _ROW)
-    for cloth in cloths:
+    for cloth, percent in list(zip(cloths, percents, strict=True))[:_MOST_CLOTHS]:
         pen.picture(cloth_chip(cloth, _ROW - 12), _MARGIN, y)
         middle = y + (_ROW - 12) / 2
-        used = pen.words(f"{round(100 * cloth.share)} %", width - _MARGIN, middle, 32, SOFT, anchor="rm")
+        used = pen.words(f"{percent} %", width - _MARGIN, middle, 32, SOFT, anchor="rm")
         room = width - 2 * _MARGIN - _ROW - used - 40
         pen.words(fitted(clean(cloth.name), room, 32), _MARGIN + _ROW + 8, middle, 32, INK, anchor="lm")
         y += _ROW

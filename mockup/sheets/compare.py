@@ -35,6 +35,7 @@ class ClothShare:
         colour: sRGB 0–255; used where there is no tile.
         tile: seamless tile of the cloth, sRGB, or None.
         mm_per_px: scale of the tile.
+        note: what it takes: 'uses 0.9 of 3.1 m² left', 'to buy: 1.2 m²'; or empty.
     """
 
     name: str
@@ -42,6 +43,7 @@ class ClothShare:
     colour: Colour
     tile: RGB | None = None
     mm_per_px: float = 0.0
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,14 +141,19 @@ def _card(
     cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
     _bar(pen, cloths, (x, bar_top, width, bar_height), chip)
     top = bar_top + bar_height + 1.0 * unit
-    for cloth in cloths:
+    small = round(0.8 * text_size)
+    for cloth, percent in zip(cloths, whole_percents([c.share for c in cloths]), strict=True):
         pen.picture(cloth_chip(cloth, chip), x, top)
         pen.box(x, top, x + chip - 1, top + chip - 1, None, HAIR)
         middle = top + chip / 2
-        share = f"{round(100 * cloth.share)} %"
-        end = pen.words(share, x + width, middle, text_size, SOFT, anchor="rm")
+        end = pen.words(f"{percent} %", x + width, middle, text_size, SOFT, anchor="rm")
         room = width - chip - end - 3 * unit
-        pen.words(fitted(clean(cloth.name), room, text_size), x + chip + unit, middle, text_size, INK, anchor="lm")
+        up = 0.27 * chip if cloth.note else 0.0
+        name = fitted(clean(cloth.name), room, text_size)
+        pen.words(name, x + chip + unit, middle - up, text_size, INK, anchor="lm")
+        if cloth.note:
+            note = fitted(clean(cloth.note, limit=120), room, small)
+            pen.words(note, x + chip + unit, middle + up, small, SOFT, anchor="lm")
         top += chip + 0.7 * unit
 
 
@@ -166,6 +173,22 @@ def _bar(pen: RasterPen, cloths: Sequence[ClothShare], place: tuple[int, int, in
                 pen.rule(left, y, left, y + height - 1, PAPER, max(2, height // 10))
         left = right
     pen.box(x, y, x + width - 1, y + height - 1, None, HAIR)
+
+
+def whole_percents(shares: Sequence[float]) -> list[int]:
+    """Shares as whole percents of their sum, which add up to 100 (largest remainder, the first of equal ones first).
+
+    Nothing where the shares are nothing.
+    """
+    total = float(sum(shares))
+    if total <= 0:
+        return [0] * len(shares)
+    exact = [100 * s / total for s in shares]
+    whole = [int(e) for e in exact]
+    order = sorted(range(len(shares)), key=lambda k: (whole[k] - exact[k], k))
+    for k in order[: 100 - sum(whole)]:
+        whole[k] += 1
+    return whole
 
 
 def cloth_chip(cloth: ClothShare, size: int) -> RGB:
@@ -227,11 +250,14 @@ def _count(n: int) -> str:
 
 def _checked(choices: Sequence[Choice], width_px: int) -> None:
     if not FEWEST <= len(choices) <= MOST:
+        next_step = "Make another choice, or compare fewer at once"
+        if not choices:
+            next_step = "Give a panel a cloth: that is choice A; then make another"
         raise InputError(
             "choices",
             expected=f"{FEWEST} to {MOST} on one sheet",
-            got=str(len(choices)),
-            next_step="Make another choice, or compare fewer at once",
+            got=str(len(choices)) if choices else "none yet",
+            next_step=next_step,
         )
     if not 600 <= width_px <= 6000:
         raise InputError("width", expected="600 to 6000 px", got=f"{width_px} px", next_step="Choose another width")

@@ -134,7 +134,7 @@ def paint(project: Path, choice: str, view_name: str, long_side: int | None, out
 
 @click.command("compare")
 @click.argument("project", type=PROJECT)
-@click.option("--out", type=OUT_FILE, required=True, help="The sheet, PNG or JPEG.")
+@click.option("--out", type=OUT_FILE, required=True, help="The sheet: PNG, JPEG, or PDF with previews.")
 @click.option(
     "--width-px", type=click.IntRange(400, 12_000), default=2400, show_default=True, help="Width of the sheet."
 )
@@ -147,14 +147,20 @@ def paint(project: Path, choice: str, view_name: str, long_side: int | None, out
 )
 @with_json
 def compare(project: Path, out: Path, width_px: int, seen_as: str, as_json: bool) -> None:
-    """Show all choices side by side on one lettered sheet."""
+    """Show all choices side by side on one lettered sheet, each with its shares and what it takes of each cloth.
+
+    A PDF also shows the sheet in grey and as colour-blind viewers see it, and has everything in words.
+    """
     from mockup import journey
     from mockup.files import project_file
+    from swatches.safe_write import write_whole
 
     loaded = project_file.load(project)
     with terminal_job() as job:
-        sheet = journey.compare(loaded, project, width_px=width_px, seen_as=seen_as, job=job)
-    save_picture(out, sheet)
+        if out.suffix.lower() == ".pdf":
+            write_whole(out, journey.compare_document(loaded, project, width_px=width_px, job=job), what="sheet")
+        else:
+            save_picture(out, journey.compare(loaded, project, width_px=width_px, seen_as=seen_as, job=job))
     letters = [c.letter for c in loaded.colourways]
     answer = {"picture": absolute(out), "choices": letters, "seen_as": seen_as, "files": [absolute(out)]}
     say(as_json, answer, f"{out}: choices {', '.join(letters)}")
