@@ -25,7 +25,7 @@ from mockup.geometry.intersect import (
     shared_length,
 )
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import Ruler, fast_lengths
+from mockup.geometry.ruler import Ruler, fast_lengths, flat_of
 from mockup.geometry.similar import similar
 from swatches.errors import GeometryError
 
@@ -107,7 +107,7 @@ def _check_outline(outline: Path, holes: Sequence[Path], tolerance: float) -> sh
             next_step="Close the outline",
             place=_xy(outline.end),
         )
-    shell, *rings = (paths.flatten(path, tolerance / 4).points for path in (outline, *holes))
+    shell, *rings = (flat_of(path, tolerance / 4).points for path in (outline, *holes))
     inside = shapely.Polygon(shell, rings)
     # Only a flattening that crosses itself is worth the exact search: smaller loops than its tolerance do no harm.
     crossings = [] if shapely.is_valid(inside) else self_intersections(outline)
@@ -124,7 +124,7 @@ def _check_outline(outline: Path, holes: Sequence[Path], tolerance: float) -> sh
 
 
 def _check_cut(path: Path, name: str, tolerance: float) -> None:
-    simple = shapely.is_simple(shapely.LineString(paths.flatten(path, tolerance / 4).points))
+    simple = shapely.is_simple(shapely.LineString(flat_of(path, tolerance / 4).points))
     crossings = [] if simple else self_intersections(path)
     if crossings:
         raise GeometryError(
@@ -186,7 +186,8 @@ def _brought_to(fixed: Sequence[Path], cuts: Sequence[Path], tolerance: float) -
                     target = paths.points_at(other, *position)
                     break
             ends.append(target)
-        out[k] = similar(cut, ends[0], ends[1])
+        if not (np.array_equal(ends[0], cut.start) and np.array_equal(ends[1], cut.end)):
+            out[k] = similar(cut, ends[0], ends[1])
     return out
 
 

@@ -18,7 +18,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.arrangement import HOLE, Arrangement, Strand, arrange
 from mockup.geometry.intersect import Position
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import Ruler
+from mockup.geometry.ruler import Ruler, flat_of
 from swatches.errors import GeometryError
 
 
@@ -246,12 +246,12 @@ def _with_holes(
 
 
 def _polygon(parts: Sequence[FacePart], tolerance: float) -> shapely.Polygon:
-    return shapely.Polygon(paths.flatten(paths.joined([p.path for p in parts]), tolerance / 2).points)
+    return shapely.Polygon(flat_of(paths.joined([p.path for p in parts]), tolerance / 2).points)
 
 
 def _check_fragment(face: Face, fragment: float, names: Sequence[str], tolerance: float) -> None:
     shell, *holes = (
-        paths.flatten(paths.joined([p.path for p in r]), tolerance / 2).points for r in (face.parts, *face.holes)
+        flat_of(paths.joined([p.path for p in r]), tolerance / 2).points for r in (face.parts, *face.holes)
     )
     polygon = shapely.Polygon(shell, holes)
     if shapely.is_empty(shapely.buffer(polygon, -fragment / 2)):

@@ -10,6 +10,8 @@ later one, and on a closed path the very end is given as (0, 0.0), so that one p
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -17,6 +19,7 @@ from shapely import STRtree
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import Flat, Floats, Path
+from mockup.geometry.ruler import flat_of
 
 Position = tuple[int, float]
 Complexes = NDArray[np.complex128]
@@ -42,8 +45,14 @@ def intersections(a: Path, b: Path) -> list[Crossing]:
     Returns:
         Pairs ((segment, t) on ``a``, (segment, t) on ``b``), sorted along ``a``.
     """
+    return list(_intersections(a, b))
+
+
+@lru_cache(maxsize=256)  # a cut asks for the same line and outline when it snaps, breaks and checks
+def _intersections(a: Path, b: Path) -> tuple[Crossing, ...]:
+    """As :func:`intersections`, remembered."""
     size = _size(a, b)
-    flat_a, flat_b = paths.flatten(a, _COARSE * size), paths.flatten(b, _COARSE * size)
+    flat_a, flat_b = flat_of(a, _COARSE * size), flat_of(b, _COARSE * size)
     i, j = _near_chords(flat_a, flat_b, 2 * _COARSE * size)
     sa, ta, sb, tb = _solve(a, b, flat_a, flat_b, i, j, size)
     # An end that lies on the other path is a meeting whatever the angle, and Newton's method may slide off it.
@@ -51,7 +60,7 @@ def intersections(a: Path, b: Path) -> list[Crossing]:
     if ends:
         sa, ta = np.r_[sa, [p[0] for p, _ in ends]].astype(np.intp), np.r_[ta, [p[1] for p, _ in ends]]
         sb, tb = np.r_[sb, [q[0] for _, q in ends]].astype(np.intp), np.r_[tb, [q[1] for _, q in ends]]
-    return _unique(a, b, sa, ta, sb, tb, size)
+    return tuple(_unique(a, b, sa, ta, sb, tb, size))
 
 
 def self_intersections(path: Path) -> list[Crossing]:
@@ -61,7 +70,7 @@ def self_intersections(path: Path) -> list[Crossing]:
         Pairs of (segment, t), the earlier first, sorted.
     """
     size = _size(path, path)
-    flat = paths.flatten(path, _COARSE * size)
+    flat = flat_of(path, _COARSE * size)
     i, j = _near_chords(flat, flat, 2 * _COARSE * size)
     keep = j > i + 1
     if path.closed:
@@ -78,14 +87,14 @@ def self_intersections(path: Path) -> list[Crossing]:
 
 def shared_length(a: Path, b: Path, tolerance: float) -> float:
     """Length of the part of ``a`` that runs within ``tolerance`` of ``b``; long when they lie along each other."""
-    line = shapely.LineString(paths.flatten(a, tolerance / 2).points)
-    band = shapely.buffer(shapely.LineString(paths.flatten(b, tolerance / 2).points), tolerance, quad_segs=4)
+    line = shapely.LineString(flat_of(a, tolerance / 2).points)
+    band = shapely.buffer(shapely.LineString(flat_of(b, tolerance / 2).points), tolerance, quad_segs=4)
     return float(shapely.length(shapely.intersection(line, band)))
 
 
 def nearest_position(path: Path, point: Floats, tolerance: float) -> tuple[Position, float]:
     """Find the place of a path nearest to a point, and its distance; good to rounding where the curve is smooth."""
-    flat = paths.flatten(path, tolerance)
+    flat = flat_of(path, tolerance)
     line = shapely.LineString(flat.points)
     k = int(
         np.argmin(

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats, Path
-from mockup.geometry.ruler import halves
 from swatches.errors import GeometryError
 
 _CHECK_AT = np.array([0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875])
 _DEEPEST = 14
+_PARTS = 16
 
 
 def offset_path(path: Path, distance: float, tolerance: float = 0.001) -> Path:
@@ -62,20 +62,37 @@ def parallels(cubics: Floats, distances: Floats, tolerance: float) -> tuple[Floa
         Parallel cubics in order, shape (m, 4, 2), m ≥ n, and the index of the cubic that each belongs to, shape (m,).
     """
     todo, away, of = cubics, distances, np.arange(len(cubics))
-    place, width = of.astype(np.float64), 1.0  # place in the result, halved with each split
+    place, width = of.astype(np.float64), np.ones(len(cubics))  # place in the result; how much of it a part takes
     done: list[tuple[Floats, NDArray[np.intp], Floats]] = []
     for depth in range(_DEEPEST + 1):
         fitted = _fit(todo, away)
-        bad = np.zeros(len(todo), dtype=bool) if depth == _DEEPEST else _error(todo, fitted, away) > tolerance
-        done.append((fitted[~bad], of[~bad], place[~bad]))
+        errors = _error(todo, fitted, away)
+        bad = errors > tolerance if depth < _DEEPEST else np.zeros(len(todo), dtype=bool)
+        good = ~bad
+        done.append((fitted[good], of[good], place[good]))
         if not bad.any():
             break
-        width /= 2
-        todo = np.concatenate(halves(todo[bad]))
-        away, of = np.tile(away[bad], 2), np.tile(of[bad], 2)
-        place = np.concatenate([place[bad], place[bad] + width])
-    order = np.argsort(np.concatenate([d[2] for d in done]))
+        # The error of such a fit falls with the fourth power of its length: so many parts as that asks for at once.
+        ask = np.ceil((errors[bad] / tolerance) ** 0.25)
+        parts = np.clip(2 ** np.ceil(np.log2(np.maximum(ask, 2))), 2, _PARTS).astype(np.intp)
+        source = np.repeat(np.flatnonzero(bad), parts)
+        step = np.repeat(width[bad] / parts, parts)
+        n = np.arange(len(source)) - np.repeat(np.cumsum(parts) - parts, parts)
+        m = np.repeat(parts, parts)
+        todo = _parts(todo[source], n / m, (n + 1) / m)
+        away, of = away[source], of[source]
+        place, width = place[source] + n * step, step
+    if len(done) == 1:
+        return done[0][0], done[0][1]
+    order = np.argsort(np.concatenate([d[2] for d in done]), kind="stable")
     return np.concatenate([d[0] for d in done])[order], np.concatenate([d[1] for d in done])[order]
+
+
+def _parts(cubics: Floats, start: Floats, end: Floats) -> Floats:
+    """The exact part of every cubic from one parameter to another."""
+    arm = ((end - start) / 3)[:, None]
+    a, b = paths.evaluate(cubics, start), paths.evaluate(cubics, end)
+    return np.stack([a, a + arm * paths.derivative(cubics, start), b - arm * paths.derivative(cubics, end), b], axis=1)
 
 
 def smooth_runs(path: Path, angle: float = 1e-3) -> list[Path]:
@@ -94,7 +111,9 @@ def turn(before: Floats, after: Floats) -> Floats:
 
 def right_normal(tangent: Floats) -> Floats:
     """Unit normal to the right of a unit tangent, shape (..., 2)."""
-    return np.stack([tangent[..., 1], -tangent[..., 0]], axis=-1)
+    normal = np.empty_like(tangent)
+    normal[..., 0], normal[..., 1] = tangent[..., 1], -tangent[..., 0]
+    return normal
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +161,13 @@ def too_tight_error(what: str, tight: Tight) -> GeometryError:
 
 def curvature(cubics: Floats, t: Floats | np.float64) -> Floats:
     """Signed curvature, positive where it turns left; 0 where the derivative vanishes."""
-    d, dd = paths.derivative(cubics, t), paths.second_derivative(cubics, t)
-    speed = np.linalg.norm(d, axis=-1)
+    return _curvature(cubics, paths.derivative(cubics, t), t)
+
+
+def _curvature(cubics: Floats, d: Floats, t: Floats | np.float64) -> Floats:
+    """The same, with the first derivative known."""
+    dd = paths.second_derivative(cubics, t)
+    speed = np.sqrt((d * d).sum(axis=-1))
     cross = d[..., 0] * dd[..., 1] - d[..., 1] * dd[..., 0]
     size = np.abs(cubics - cubics[..., :1, :]).max(axis=(-1, -2))
     moving = speed > 1e-6 * size
@@ -176,27 +200,25 @@ def _fit(cubics: Floats, distances: Floats) -> Floats:
     ta, tb = start_tangents(cubics), end_tangents(cubics)
     a = cubics[:, 0] + distances[:, None] * right_normal(ta)
     b = cubics[:, 3] + distances[:, None] * right_normal(tb)
-    ends = np.broadcast_to([0.0, 1.0], (len(cubics), 2))
-    wide = np.repeat(cubics[:, None], 2, axis=1)
-    speed = np.linalg.norm(paths.derivative(wide, ends), axis=2)
-    arms = (speed * (1 + distances[:, None] * curvature(wide, ends)))[..., None] / 3
+    wide, ends = cubics[:, None], np.array([0.0, 1.0])
+    d = paths.derivative(wide, ends)
+    speed = np.sqrt((d * d).sum(axis=-1))
+    arms = (speed * (1 + distances[:, None] * _curvature(wide, d, ends)))[..., None] / 3
     return np.stack([a, a + ta * arms[:, 0], b - tb * arms[:, 1], b], axis=1)
 
 
 def _error(cubics: Floats, fitted: Floats, distances: Floats) -> Floats:
-    n, m = len(cubics), len(_CHECK_AT)
-    t = np.broadcast_to(_CHECK_AT, (n, m))
-    wide = np.repeat(cubics[:, None], m, axis=1)
+    wide, t = cubics[:, None], _CHECK_AT
     d = paths.derivative(wide, t)
-    speed = np.linalg.norm(d, axis=-1)
+    speed = np.sqrt((d * d).sum(axis=-1))
     tangents = d / np.maximum(speed, 1e-300)[..., None]
     normals = right_normal(tangents)
     exact = paths.evaluate(wide, t) + distances[:, None, None] * normals
-    away = paths.evaluate(np.repeat(fitted[:, None], m, axis=1), t) - exact
+    away = paths.evaluate(fitted[:, None], t) - exact
     across = np.abs((away * normals).sum(axis=-1))
     # A parameter that lags along the curve is no error in itself, but bends away with the curve: second order.
     along = (away * tangents).sum(axis=-1)
-    lag = along**2 * np.abs(curvature(wide, t))
+    lag = along**2 * np.abs(_curvature(wide, d, t))
     return np.asarray((across + lag).max(axis=1))
 
 

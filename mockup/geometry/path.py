@@ -62,7 +62,8 @@ class Path:
     @property
     def closed(self) -> bool:
         """Whether the last point is the first."""
-        return bool(np.allclose(self.start, self.end, rtol=0, atol=1e-9))
+        (ax, ay), (bx, by) = self.cubics[0, 0], self.cubics[-1, 3]
+        return bool(abs(ax - bx) <= 1e-9 and abs(ay - by) <= 1e-9)
 
     def to_tuples(self) -> tuple[CubicXY, ...]:
         """Give the segments as nested tuples, for frozen records and JSON."""
@@ -105,7 +106,10 @@ def transformed(path: Path, matrix: ArrayLike) -> Path:
 
 def is_straight(path: Path) -> NDArray[np.bool_]:
     """Say for every segment whether it is a straight line run once, shape (n,)."""
-    c = path.cubics
+    return _straight(path.cubics)
+
+
+def _straight(c: Floats) -> NDArray[np.bool_]:
     chord = c[:, 3] - c[:, 0]
     size = np.linalg.norm(chord, axis=1)
     inner = c[:, 1:3] - c[:, :1]
@@ -127,21 +131,26 @@ def evaluate(cubics: Floats, t: Floats | np.float64) -> Floats:
     """Evaluate cubics, shape s + (4, 2), at t, shape s."""
     t = np.asarray(t)[..., None]
     u = 1 - t
-    p0, p1, p2, p3 = (cubics[..., k, :] for k in range(4))
-    return u * u * u * p0 + 3 * u * u * t * p1 + 3 * u * t * t * p2 + t * t * t * p3
+    uu, tt = u * u, t * t
+    return (
+        uu * u * cubics[..., 0, :]
+        + 3 * uu * t * cubics[..., 1, :]
+        + 3 * u * tt * cubics[..., 2, :]
+        + tt * t * cubics[..., 3, :]
+    )
 
 
 def derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
     """First derivative of cubics, shape s + (4, 2), at t, shape s."""
     t = np.asarray(t)[..., None]
     u = 1 - t
-    d = np.diff(cubics, axis=-2) * 3
+    d = (cubics[..., 1:, :] - cubics[..., :-1, :]) * 3
     return u * u * d[..., 0, :] + 2 * u * t * d[..., 1, :] + t * t * d[..., 2, :]
 
 
 def second_derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
     """Second derivative of cubics, shape s + (4, 2), at t, shape s."""
-    d = np.diff(cubics, n=2, axis=-2) * 6
+    d = (cubics[..., 2:, :] - 2 * cubics[..., 1:-1, :] + cubics[..., :-2, :]) * 6
     t = np.asarray(t)[..., None]
     return (1 - t) * d[..., 0, :] + t * d[..., 1, :]
 
@@ -339,10 +348,14 @@ def flatten(path: Path, tolerance: float) -> Flat:
     The number of equal parameter steps of a segment follows Wang's bound: n² ≥ 6·max‖Δ²‖ / (8·tolerance)
     (Goldman, IBM J. Res. Dev. 1985, as used by most renderers; from memory).
     """
-    second = np.linalg.norm(np.diff(path.cubics, n=2, axis=1), axis=2).max(axis=1)
+    c = path.cubics
+    bend = c[:, 2:] - 2 * c[:, 1:-1] + c[:, :-2]
+    second = np.sqrt((bend * bend).sum(axis=2).max(axis=1))
     steps = np.maximum(1, np.ceil(np.sqrt(0.75 * second / tolerance))).astype(int)
-    steps[is_straight(path)] = 1
+    curved = np.flatnonzero(steps > 1)
+    if len(curved):
+        steps[curved[_straight(c[curved])]] = 1
     segment = np.repeat(np.arange(len(path)), steps)
     t = (np.arange(len(segment)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[segment]
-    segment, t = np.r_[segment, len(path) - 1], np.r_[t, 1.0]
-    return Flat(points_at(path, segment, t), segment.astype(np.intp), t)
+    segment, t = np.append(segment, len(path) - 1), np.append(t, 1.0)
+    return Flat(evaluate(c[segment], t), segment, t)

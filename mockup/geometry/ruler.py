@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats, Path
+from mockup.geometry.path import Flat, Floats, Path
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
+_SPEED = np.stack([(1 - _NODES) ** 2, 2 * (1 - _NODES) * _NODES, _NODES**2], axis=1)
 _CLOSE = 1e-10
 
 
@@ -32,7 +33,7 @@ class Ruler:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self._lengths = fast_lengths(path.cubics)
+        self._lengths = lengths_of(path)
         self._even = _evenly_straight(path.cubics)
         self._known: dict[tuple[int, float], float] = {}
         self.ends = np.cumsum(self._lengths)
@@ -73,7 +74,24 @@ class Ruler:
 @lru_cache(maxsize=4096)  # paths are immutable, and a pattern asks for the same edges' lengths again and again
 def length_of(path: Path) -> float:
     """Arc length of a path, remembered; as :func:`mockup.geometry.path.length`."""
-    return float(fast_lengths(path.cubics).sum())
+    return float(lengths_of(path).sum())
+
+
+@lru_cache(maxsize=4096)
+def lengths_of(path: Path) -> Floats:
+    """Arc length of every segment, shape (n,), read-only, remembered."""
+    lengths = fast_lengths(path.cubics)
+    lengths.flags.writeable = False
+    return lengths
+
+
+@lru_cache(maxsize=256)
+def flat_of(path: Path, tolerance: float) -> Flat:
+    """A path flattened, remembered; as :func:`mockup.geometry.path.flatten`, with read-only arrays."""
+    flat = paths.flatten(path, tolerance)
+    for array in (flat.points, flat.segment, flat.t):
+        array.flags.writeable = False
+    return flat
 
 
 def _evenly_straight(cubics: Floats) -> NDArray[np.bool_]:
@@ -84,9 +102,9 @@ def _evenly_straight(cubics: Floats) -> NDArray[np.bool_]:
 
 def fast_lengths(cubics: Floats) -> Floats:
     """Arc length of every cubic, shape (n,): 24-point Gauss–Legendre on halves, refined where the whole disagrees."""
-    whole = _quadrature(cubics)
-    left, right = halves(cubics)
-    both = _quadrature(left) + _quadrature(right)
+    n = len(cubics)
+    sizes = _quadrature(np.concatenate([cubics, *halves(cubics)]))
+    whole, both = sizes[:n], sizes[n : 2 * n] + sizes[2 * n :]
     rough = np.abs(whole - both) > _CLOSE * np.maximum(both, 1e-12)
     for k in np.flatnonzero(rough):
         both[k] = paths.length(Path(cubics[k : k + 1]))
@@ -103,8 +121,7 @@ def halves(cubics: Floats) -> tuple[Floats, Floats]:
 
 
 def _quadrature(cubics: Floats) -> Floats:
-    d = np.diff(cubics, axis=1) * 3
-    t = _NODES[:, None, None]
-    u = 1 - t
-    speed = u * u * d[None, :, 0] + 2 * u * t * d[None, :, 1] + t * t * d[None, :, 2]
-    return np.asarray(_WEIGHTS @ np.linalg.norm(speed, axis=2))
+    d = np.empty((3, len(cubics)), dtype=np.complex128)
+    steps = 3 * (cubics[:, 1:] - cubics[:, :-1])
+    d.real, d.imag = steps[..., 0].T, steps[..., 1].T
+    return np.asarray(_WEIGHTS @ np.abs(_SPEED @ d))

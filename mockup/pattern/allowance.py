@@ -29,6 +29,7 @@ from mockup.geometry.offset import (
     turn,
 )
 from mockup.geometry.path import Path
+from mockup.geometry.ruler import flat_of
 from mockup.pattern.corners import MITRE_LIMIT, SMOOTH, Run, join
 from mockup.pattern.piece import Edge, EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
@@ -105,7 +106,7 @@ def _ring(piece: Piece, edges: Sequence[Edge], mitre_limit: float) -> tuple[Path
     notes = tuple(j.note for j in joins if j.note)
     outline = _closed(parts)
     hole = edges is not piece.edges
-    sound = whole and shapely.is_valid(shapely.Polygon(paths.flatten(outline, 0.02).points))
+    sound = whole and shapely.is_valid(shapely.Polygon(flat_of(outline, 0.02).points))
     if sound and not (hole and paths.signed_area(outline) >= 0):
         return outline, notes
     if hole:
@@ -167,7 +168,7 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
     Raises:
         GeometryError: a strip lies on the piece itself, so that there is no cloth for it.
     """
-    body = shapely.Polygon(paths.flatten(piece.outline, _UNITED).points)
+    body = shapely.Polygon(flat_of(piece.outline, _UNITED).points)
     strips = []
     for a, b in zip(runs, runs[1:] + runs[:1], strict=True):
         if a.allowance > 0:
@@ -185,7 +186,7 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
             strips.append(strip)
         closing = join(a, b, MITRE_LIMIT)
         if closing.middle is not None and closing.a_end is None and closing.b_start is None:
-            patch = np.vstack([a.stitch.end, paths.flatten(closing.middle, _UNITED).points])
+            patch = np.vstack([a.stitch.end, flat_of(closing.middle, _UNITED).points])
             if len(patch) > 2:
                 strips.append(shapely.make_valid(shapely.Polygon(patch)))
     whole = shapely.union_all([body, *strips], grid_size=_GRID)
@@ -203,7 +204,7 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
 
 def _strip(run: Run) -> shapely.Geometry:
     """The cloth of one allowance, from quadrilaterals: so it may meet itself in a bay narrower than two allowances."""
-    flat = paths.flatten(run.stitch, _UNITED / 4)
+    flat = flat_of(run.stitch, _UNITED / 4)
     cubics = run.stitch.cubics[flat.segment]
     ways = paths.derivative(cubics, flat.t)
     still = np.linalg.norm(ways, axis=1) < 1e-9

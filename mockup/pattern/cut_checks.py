@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import shapely
 
-from mockup.geometry import path as paths
 from mockup.geometry.faces import Face, FacePart
 from mockup.geometry.intersect import intersections
+from mockup.geometry.ruler import flat_of
 from mockup.pattern.piece import EdgeKind, Piece
 from mockup.pattern.snap import CutLine
 from swatches.errors import GeometryError
@@ -23,9 +23,9 @@ def check_hems(piece: Piece, found: Sequence[Face], lines: Sequence[CutLine]) ->
     for edge in piece.all_edges:
         if edge.kind is not EdgeKind.HEM or edge.allowance_mm <= 0:
             continue
-        hem = shapely.LineString(paths.flatten(edge.path, 0.1).points)
+        hem = shapely.LineString(flat_of(edge.path, 0.1).points)
         for part in _strands(found):
-            seam = shapely.LineString(paths.flatten(part.path, 0.1).points)
+            seam = shapely.LineString(flat_of(part.path, 0.1).points)
             gap = float(shapely.distance(seam, hem))
             if 0.05 < gap < edge.allowance_mm - 0.1 and not intersections(lines[part.source].path, edge.path):
                 raise GeometryError(

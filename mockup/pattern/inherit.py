@@ -13,7 +13,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.faces import FacePart
 from mockup.geometry.intersect import Position, intersections
 from mockup.geometry.path import XY, Floats, Path
-from mockup.geometry.ruler import length_of
+from mockup.geometry.ruler import flat_of, length_of
 from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
 
 _NOTCH_AT_CUT_MM = 0.5  # a notch nearer than this to a cut would lie in the corner and is left out
@@ -161,7 +161,7 @@ def clipped(path: Path, outlines: Sequence[Path]) -> list[Path]:
 
 def polygon_of(outlines: Sequence[Path], tolerance: float) -> shapely.Polygon:
     """An outline and its holes, flattened, as a polygon."""
-    shell, *holes = (paths.flatten(outline, tolerance).points for outline in outlines)
+    shell, *holes = (flat_of(outline, tolerance).points for outline in outlines)
     return shapely.Polygon(shell, holes)
 
 

@@ -95,8 +95,7 @@ def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
     if not len(curved):
         return []
     t = (np.arange(32) + 0.5) / 32
-    cubics = np.repeat(stitch.cubics[:, None], len(t), axis=1)
-    bend = curvature(cubics, np.broadcast_to(t, cubics.shape[:2])).ravel()
+    bend = curvature(stitch.cubics[:, None], t).ravel()
     at = [(k // len(t), float(t[k % len(t)])) for k in range(len(bend))]
     signs = [0, *(k for k in range(1, len(bend)) if bend[k - 1] * bend[k] < 0), len(bend)]
     depth = [np.abs(bend[a:b]).max() for a, b in itertools.pairwise(signs)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
@@ -156,7 +157,7 @@ class Piece:
     @property
     def outline(self) -> Path:
         """The whole outer stitch line, closed."""
-        return paths.joined([e.path for e in self.edges])
+        return _outlines(self)[0]
 
     @property
     def rings(self) -> tuple[tuple[Edge, ...], ...]:
@@ -166,7 +167,7 @@ class Piece:
     @property
     def outlines(self) -> tuple[Path, ...]:
         """The stitch lines of all rings, closed; those of holes run clockwise."""
-        return tuple(paths.joined([e.path for e in ring]) for ring in self.rings)
+        return _outlines(self)
 
     @property
     def all_edges(self) -> tuple[Edge, ...]:
@@ -195,12 +196,18 @@ class Piece:
         return replace(self, **changes)  # type: ignore[arg-type]
 
 
+@lru_cache(maxsize=512)  # pieces are immutable, and every question about one begins with its outline
+def _outlines(piece: Piece) -> tuple[Path, ...]:
+    return tuple(paths.joined([e.path for e in ring]) for ring in piece.rings)
+
+
 def counter_clockwise(piece: Piece) -> Piece:
     """Give the piece with its edges run counter-clockwise (y up), its holes clockwise, no segment that goes nowhere.
 
     The piece itself where it is so already.
     """
-    if any((np.abs(e.path.cubics - e.path.cubics[:, :1]).max(axis=(1, 2)) < 1e-9).any() for e in piece.all_edges):
+    outlines = np.concatenate([outline.cubics for outline in piece.outlines])
+    if (np.abs(outlines - outlines[:, :1]).max(axis=(1, 2)) < 1e-9).any():
         piece = _with_rings(piece, [_moving(ring) for ring in piece.rings])
     wrong = [(paths.signed_area(outline) < 0) == (k == 0) for k, outline in enumerate(piece.outlines)]
     if not any(wrong):

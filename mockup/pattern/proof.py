@@ -17,7 +17,7 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.offset import end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import length_of
+from mockup.geometry.ruler import flat_of, length_of
 from mockup.pattern.allowance import cut_outline
 from mockup.pattern.piece import Piece
 
@@ -149,9 +149,9 @@ def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
 
 def containment(piece: Piece) -> ProofRow:
     """Measure how far the stitch lines reach out of the cut lines (0 where they are inside)."""
-    stitch = np.concatenate([paths.flatten(outline, _FLAT_MM).points for outline in piece.outlines])
+    stitch = np.concatenate([flat_of(outline, _FLAT_MM).points for outline in piece.outlines])
     made = cut_outline(piece)
-    cut, *holes = (paths.flatten(path, _FLAT_MM / 10).points for path in (made.path, *made.holes))
+    cut, *holes = (flat_of(path, _FLAT_MM / 10).points for path in (made.path, *made.holes))
     cloth = shapely.Polygon(cut, holes)
     shapely.prepare(cloth)
     points = shapely.points(stitch)
@@ -181,7 +181,7 @@ def rejoin_error(parent: Sequence[Path], children: Sequence[Sequence[Path]]) -> 
     if len(holes) != len(parent) - 1:
         return float("inf")
     rings = [np.asarray(ring.coords)[:-1] for ring in (whole.exterior, *holes)]
-    there = shapely.points(np.concatenate([paths.flatten(path, _FLAT_MM).points for path in parent]))
+    there = shapely.points(np.concatenate([flat_of(path, _FLAT_MM).points for path in parent]))
     chords = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
     tree = shapely.STRtree(shapely.linestrings(chords))
     back = float(tree.query_nearest(there, return_distance=True, all_matches=False)[1].max())
@@ -192,7 +192,7 @@ def rejoin_error(parent: Sequence[Path], children: Sequence[Sequence[Path]]) -> 
 
 def _on_grid(outlines: Sequence[Path]) -> shapely.Polygon:
     """Flatten outlines onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
-    shell, *holes = (np.round(paths.flatten(o, _FLAT_MM).points / _GRID_MM) * _GRID_MM for o in outlines)
+    shell, *holes = (np.round(flat_of(o, _FLAT_MM).points / _GRID_MM) * _GRID_MM for o in outlines)
     return shapely.Polygon(shell, holes)
 
 
@@ -203,7 +203,7 @@ def _to_nearest(outlines: Sequence[Path], points: Floats) -> Floats:
 
 def distances_to(path: Path, points: Floats) -> Floats:
     """Distance of each point to the path's exact curves, shape (n,): nearest chord, then Newton's method."""
-    flat = paths.flatten(path, _FLAT_MM)
+    flat = flat_of(path, _FLAT_MM)
     chords = shapely.linestrings(np.stack([flat.points[:-1], flat.points[1:]], axis=1))
     chord = shapely.STRtree(chords).nearest(shapely.points(points))
     a, b = flat.points[chord], flat.points[chord + 1]
@@ -214,7 +214,9 @@ def distances_to(path: Path, points: Floats) -> Floats:
     for _ in range(8):
         r, d = paths.evaluate(cubics, t) - points, paths.derivative(cubics, t)
         bend = (d * d).sum(axis=1) + (r * paths.second_derivative(cubics, t)).sum(axis=1)
-        t = np.clip(t - np.where(bend > 0, (r * d).sum(axis=1) / np.where(bend > 0, bend, 1.0), 0.0), 0, 1)
+        before, t = t, np.clip(t - np.where(bend > 0, (r * d).sum(axis=1) / np.where(bend > 0, bend, 1.0), 0.0), 0, 1)
+        if np.abs(t - before).max() < 1e-13:
+            break
     return np.asarray(np.linalg.norm(paths.evaluate(cubics, t) - points, axis=1))
 
 

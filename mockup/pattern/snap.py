@@ -10,6 +10,7 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.intersect import intersections
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.ruler import flat_of
 from mockup.geometry.similar import similar
 from mockup.pattern.piece import Piece
 from mockup.split.split import Anchor
@@ -52,7 +53,7 @@ def snapped(line: CutLine, piece: Piece, outline: Path) -> tuple[Path, list[str]
     gaps = np.linalg.norm(corners - np.array(reached)[:, None], axis=2)
     if not ((gaps <= SNAP_MM) & (gaps >= 1e-9)).any():
         return path, []
-    inside = shapely.Polygon(paths.flatten(outline, TOLERANCE_MM).points)
+    inside = shapely.Polygon(flat_of(outline, TOLERANCE_MM).points)
     ends: list[Floats] = []
     notes: list[str] = []
     moved: list[int] = []
