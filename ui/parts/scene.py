@@ -24,9 +24,9 @@ from ui.parts.line_scene import lines_scene
 from ui.parts.marks import marks_scene
 from ui.parts.said import Said
 from ui.parts.session import Session
-from ui.parts.view_scene import FABRICS, LONG_SIDE, QUICK_SIDE, path_data, view_scene
+from ui.parts.view_scene import FABRICS, LONG_SIDE, path_data, view_scene
 
-__all__ = ["LONG_SIDE", "QUICK_SIDE", "Said", "panels_of", "path_data", "scene"]
+__all__ = ["LONG_SIDE", "Said", "panels_of", "path_data", "scene"]
 
 
 def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[str, Any]:

@@ -29,8 +29,8 @@ from ui.parts import pictures, words
 from ui.parts.known_panels import LINES, VIEW, digest, placed_of
 from ui.parts.session import Session
 
-LONG_SIDE, QUICK_SIDE = 1600, 800
-"""Long side of a painted picture on the page, px, and of the small one that is shown until it is there."""
+LONG_SIDE = 1600
+"""Long side of a painted picture on the page, px."""
 _FLAT = 2e-4  # flattening of edges for the scripts, as a share of the picture's long side
 
 FABRICS = TypeAdapter(tuple[Fabric, ...])
@@ -63,7 +63,6 @@ def view_scene(
             "sign": edges.left_sign(view),
         }
         edge_list = _edges(view, placed)
-    full, quick = painted(session, project, colourway, view, panels)
     return {
         "name": view.name,
         "side": view.side,
@@ -77,8 +76,7 @@ def view_scene(
             float(high[0] - low[0] + 2 * pad),
             float(high[1] - low[1] + 2 * pad),
         ],
-        "picture": full,
-        "quick": quick,
+        "picture": painted(session, project, colourway, view, panels),
         "mm_per_px": view.mm_per_px,
         "scale_measured": view.scale_measured,
         "mirror_x": view.mirror_x,
@@ -176,10 +174,8 @@ def _polygon(path: Path) -> shapely.Geometry:
     return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
 
 
-def painted(
-    session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]
-) -> tuple[str, str]:
-    """Addresses of a view's picture and, where that is still to be painted, of a small one that is there sooner."""
+def painted(session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]) -> str:
+    """Give the address of a view's picture, which is painted when the browser asks for it."""
     ids = {p.id for p in panels}
     used = {colourway.fabrics[i] for i in ids if i in colourway.fabrics}
     sight = session.settings.sight
@@ -196,18 +192,12 @@ def painted(
     # Only this picture, and the drawing whose lines it shows.
     views = tuple(v for v in project.views if v.name == view.name or (v.kind == "drawing" and v.side == view.side))
     shown = replace(project.put_colourway(colourway), views=views)
-    name = f"{view.side}-{key.hex()[:24]}"
-
-    def address(suffix: str, long_side: int) -> str:
-        return session.to_paint(
-            f"{name}{suffix}.jpg",
-            lambda target: pictures.save(
-                target,
-                picture_as_seen(
-                    journey.paint_view(shown, folder, letter, view.name, long_side=long_side, panels=panels), sight
-                ),
+    return session.to_paint(
+        f"{view.side}-{key.hex()[:24]}.jpg",
+        lambda target: pictures.save(
+            target,
+            picture_as_seen(
+                journey.paint_view(shown, folder, letter, view.name, long_side=LONG_SIDE, panels=panels), sight
             ),
-        )
-
-    full = address("", LONG_SIDE)
-    return full, "" if session.is_painted(f"{name}.jpg") else address("s", QUICK_SIDE)
+        ),
+    )

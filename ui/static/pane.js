@@ -31,7 +31,7 @@ export class Pane {
     this.edgeLines = view.edges.map((edge) => ({ ...edge, ...measured(edge.points) }));
     if (this.img.dataset.src !== view.picture) {
       this.img.dataset.src = view.picture;
-      this.show(view.picture, view.quick);
+      this.show(view.picture);
     }
     this.img.style.width = `${view.size[0]}px`;
     this.img.style.height = `${view.size[1]}px`;
@@ -53,20 +53,18 @@ export class Pane {
     for (const line of this.editor.scene.lines) if (line.side === view.side) this.lineParts(line);
   }
 
-  /** Change the picture when the new one is there, by way of a small one that is there sooner; the old stays till then. */
-  async show(address, quick) {
+  /** Change the picture when the new one is there; the old stays till then. */
+  async show(address) {
     this.sheet.dataset.painting = "yes";
-    for (const each of quick ? [quick, address] : [address]) {
-      const next = new Image();
-      next.src = each;
-      try {
-        await next.decode();
-      } catch {
-        if (each === address) this.lost();
-      }
-      if (this.img.dataset.src !== address) return;
-      this.img.src = each;
+    const next = new Image();
+    next.src = address;
+    try {
+      await next.decode();
+    } catch {
+      this.lost();
     }
+    if (this.img.dataset.src !== address) return;
+    this.img.src = address;
     delete this.sheet.dataset.painting;
     this.sheet.dataset.shown = address;
   }
