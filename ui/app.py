@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
-_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}[sc]?\.(jpg|png)")
+_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}c?\.(jpg|png)")
 
 
 def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None) -> FastAPI:

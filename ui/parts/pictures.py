@@ -17,8 +17,8 @@ SWATCH_MM = 64.0
 
 
 def save(target: Path, rgb: NDArray[np.uint8]) -> None:
-    """Write a painted view under the name that its address has."""
-    photo.write_jpeg(target, rgb)
+    """Write a painted view under the name that its address has: it is waited for, and goes no farther than the page."""
+    photo.write_jpeg(target, rgb, small=False)
 
 
 def save_swatch(target: Path, fabric: Fabric, folder: Path) -> None:
