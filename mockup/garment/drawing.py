@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from mockup.garment import half as halves
 from mockup.garment import landmarks as points
 from mockup.garment.areas import areas_of
 from mockup.garment.picture_svg import SvgDrawing
@@ -193,10 +194,10 @@ def find_landmarks(
     beside = _beside(merged_labels(labels, view.body_labels), view.body_labels[0])
     middle = (left + right) / 2 if view.mirror_x is None else view.mirror_x
     try:
-        on_right, on_left = points.halves(outline, middle, beside, reach)
+        on_right, on_left = halves.halves(outline, middle, beside, reach)
     except GeometryError:  # a body that lies beside the middle of the whole, such as one trouser leg
         middle = (left + right) / 2
-        on_right, on_left = points.halves(outline, middle, beside, reach)
+        on_right, on_left = halves.halves(outline, middle, beside, reach)
     view = replace(view, mirror_x=middle)
     sleeves = frozenset(a.label for a in view.areas if a.part == "sleeve")
     above = frozenset(a.label for a in view.areas if a.part in ("neck-facing", "collar", "waistband", "bodice"))
@@ -204,10 +205,10 @@ def find_landmarks(
     read = {}
     for half, word in ((on_right, "left"), (on_left, "right")):
         wearer = word if view.side == "front" else ("right" if word == "left" else "left")
-        index = points.read_half(half, sleeves=sleeves, top=above)
+        index = halves.read_half(half, sleeves=sleeves, top=above)
         if line_px and "underarm" in index:
             under = [a.outline for a in view.areas if a.part == "sleeve" and a.label in half.beside]
-            index["underarm"] = points.parting(half, index["underarm"], under, line_px)
+            index["underarm"] = halves.parting(half, index["underarm"], under, line_px)
         read[wearer] = (half, index)
     kinds = _agreed(read)
     for wearer, (half, index) in read.items():
@@ -235,7 +236,7 @@ def find_landmarks(
     return points.with_origin(view), warnings
 
 
-def _agreed(read: dict[str, tuple[points.Half, dict[str, int]]]) -> list[str]:
+def _agreed(read: dict[str, tuple[halves.Half, dict[str, int]]]) -> list[str]:
     """Kinds of points to use: those that both halves show, or one half where the other shows fewer."""
     a, b = (set(index) for _, index in read.values())
     if ("waist" in a) != ("waist" in b):

@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 
 from mockup.garment.drawing import DrawnView, view_from_drawing
-from mockup.garment.landmarks import set_measure
 from mockup.garment.mask import Mask, cut_out
 from mockup.garment.photo_view import view_from_mask
 from mockup.garment.picture_svg import SvgDrawing, read_svg_drawing
 from mockup.garment.regions import Regions, find_regions
+from mockup.garment.scale import scale_doubts, scaled_like, set_measure
 from mockup.garment.view import View
 from mockup.journey.known import Source, find
 from mockup.project import Project
@@ -63,7 +63,7 @@ def new_project(
     if back is not None:
         project = put_drawing(folder, project, side="back", picture=back, warnings=warnings, job=Part(job, 0.5, 1.0))
     for view, edge, value in measures:
-        project = measure(project, view, edge, value)
+        project = measure(project, view, edge, value, warnings=warnings)
     return project
 
 
@@ -94,6 +94,9 @@ def put_drawing(
     write_png(pictures / view.picture, drawn.picture, compress=_QUICK)
     write_png(pictures / view.labels, drawn.labels)
     write_png(pictures / f"{view.name}-ink.png", ink)
+    known = next((v for v in project.views if v.scale_measured and v.edges and v.side != side), None)
+    if known is not None and view.edges:
+        view = scaled_like(view, known)
     return project.put_view(view)
 
 
@@ -186,12 +189,7 @@ def put_mask(
     view = found.view
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
     if drawing is not None and not view.scale_measured:
-        view = replace(
-            view,
-            turn_deg=turn_deg,
-            mm_per_px=_height_mm(drawing) / _height_px(view),
-            scale_measured=drawing.scale_measured,
-        )
+        view = replace(scaled_like(view, drawing), turn_deg=turn_deg)
     pictures = folder / "pictures"
     write_png(pictures / view.picture, photo.rgb8, compress=_QUICK)
     write_png(pictures / view.labels, found.labels)
@@ -199,14 +197,31 @@ def put_mask(
     return project.put_view(view)
 
 
-def measure(project: Project, view: str, edge: str, value: Length | float | str) -> Project:
-    """Give a view its scale by one known length along an edge.
+def measure(
+    project: Project, view: str, edge: str, value: Length | float | str, *, warnings: list[str] | None = None
+) -> Project:
+    """Give a view its scale by one known length along an edge; views without a length of their own follow it.
+
+    ``warnings`` takes a sentence where two lengths do not fit each other.
 
     Raises:
         InputError: there is no such view or edge, or the length is none.
     """
     known = length(value, what=f"{view}:{edge}", minimum_mm=1.0)
-    return project.put_view(set_measure(find(project, "view", view), edge, known.mm))
+    scaled = set_measure(find(project, "view", view), edge, known.mm)
+    project = follow_scale(project.put_view(scaled), scaled)
+    if warnings is not None:
+        warnings.extend(w for w in scale_doubts(project.views) if w not in warnings)
+    return project
+
+
+def follow_scale(project: Project, known: View) -> Project:
+    """Let the views whose scale nobody measured follow one that was: photos of its side, and the other side."""
+    for view in project.views:
+        photo = view.kind == "photo" and known.kind == "drawing" and view.side == known.side
+        if view.name != known.name and view.edges and (photo or not view.scale_measured):
+            project = project.put_view(scaled_like(view, known))
+    return project
 
 
 def _is_svg(picture: Source) -> bool:
@@ -224,12 +239,3 @@ def _is_svg(picture: Source) -> bool:
                 next_step="Check the name of the file",
             ) from error
     return bool(_SVG_HEAD.match(head.removeprefix(b"\xef\xbb\xbf")))
-
-
-def _height_px(view: View) -> float:
-    ys = [y for cubic in view.body.outline for _, y in cubic]
-    return max(ys) - min(ys)
-
-
-def _height_mm(view: View) -> float:
-    return _height_px(view) * view.mm_per_px

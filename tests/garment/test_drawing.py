@@ -6,8 +6,9 @@ import pytest
 from random_drawings import bezier, flip, random_drawing
 
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.landmarks import measures, move_landmark, set_measure
+from mockup.garment.landmarks import move_landmark
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.garment.scale import measures, set_measure
 from mockup.garment.symmetry import find_mirror
 from mockup.geometry import path as paths
 from mockup.geometry.curve import nearest

@@ -5,8 +5,8 @@ import pytest
 from sewn_garments import GARMENTS
 
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.landmarks import measures, set_measure
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.garment.scale import measures, scale_doubts, scaled_like, set_measure
 from mockup.geometry import path as paths
 from mockup.geometry.curve import nearest, points_along
 
@@ -84,3 +84,28 @@ def _dense(stroke):
     along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(stroke, axis=0), axis=1))]
     s = np.arange(0, along[-1], 0.5)
     return np.stack([np.interp(s, along, stroke[:, i]) for i in (0, 1)], axis=1)
+
+
+def test_one_known_length_scales_both_sides_by_the_side_seam():
+    """The dress is drawn twice at sizes of their own: 1 mm a px and 1.3."""
+    views = []
+    for name, k in (("dress", 1.0), ("dress, back", 1.3)):
+        garment = GARMENTS[name]
+        found = view_from_drawing(
+            read_svg_drawing(garment.svg(k)), name=garment.side, side=garment.side, picture=f"{garment.side}.png"
+        )
+        views.append(found.view)
+    front, back = views
+    real = [
+        v.size[0] / GARMENTS[n].size(k)[0] * k
+        for v, n, k in zip(views, ("dress", "dress, back"), (1, 1.3), strict=True)
+    ]
+    front = set_measure(front, "centre-front", GARMENTS["dress"].centre_mm)
+    assert front.mm_per_px == pytest.approx(1 / real[0], rel=1e-4)
+    follows = scaled_like(back, front)
+    assert follows.mm_per_px == pytest.approx(1 / real[1], rel=1e-3)
+    assert not follows.scale_measured
+    right = set_measure(back, "centre-back", GARMENTS["dress, back"].centre_mm)
+    assert scale_doubts([front, right]) == ()
+    (said,) = scale_doubts([front, set_measure(back, "centre-back", 940.0)])
+    assert "side seam of the front is 8% longer than that of the back" in said

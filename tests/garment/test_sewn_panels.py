@@ -7,8 +7,8 @@ import pytest
 from sewn_garments import GARMENTS
 
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.landmarks import set_measure
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.garment.scale import set_measure
 from mockup.geometry import path as paths
 from mockup.stylelines import presets
 from mockup.stylelines.panels import garment_panels, panel_masks

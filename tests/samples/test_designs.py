@@ -9,7 +9,7 @@ import pytest
 
 from mockup.files.svg import read_pieces
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.landmarks import set_measure
+from mockup.garment.scale import set_measure
 from mockup.garment.picture_svg import read_svg_drawing
 from mockup.garment.view import View
 from mockup.geometry import path as paths

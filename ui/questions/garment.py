@@ -9,7 +9,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from mockup import journey
-from mockup.garment.landmarks import set_measure
+from mockup.garment.scale import scale_doubts, set_measure
 from mockup.project import Project
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.restate import restated
@@ -189,10 +189,7 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
         return Said("garment", f"There is no picture of the {side} yet.", "error")
     new = project.put_view(set_measure(view, edge, typed.mm))
     others = [v for v in new.views if v.side != side and v.edges and not v.scale_measured]
-    for other in others:
-        scaled = new.view(view.name)
-        height = _body_px(scaled) / _body_px(other)
-        new = new.put_view(replace(other, mm_per_px=scaled.mm_per_px * height))
+    new = journey.follow_scale(new, new.view(view.name))
     factors = {
         after.side: after.mm_per_px / before.mm_per_px
         for before, after in zip(primary_views(project.views), primary_views(new.views), strict=True)
@@ -205,12 +202,8 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
         words.append("That is very short for a garment; Undo if a figure slipped.")
     if project.lines:
         words.append("The lines keep their places, and their distances are stated anew.")
-    if any(v.side != side for v in others):
-        other_side = next(v.side for v in others if v.side != side)
-        words.append(f"Lengths of the {other_side} are still guesses, by its height: give one of the {other_side} too.")
+    words.extend(scale_doubts(new.views))
+    if others:
+        other_side = others[0].side
+        words.append(f"Lengths of the {other_side} follow from the side seam: give one of the {other_side} to be sure.")
     return Said("garment", " ".join(words))
-
-
-def _body_px(view: Any) -> float:
-    ys = [p[1] for cubic in view.body.outline for p in cubic]
-    return float(max(ys) - min(ys))
