@@ -250,11 +250,10 @@ def _polygon(parts: Sequence[FacePart], tolerance: float) -> shapely.Polygon:
 
 
 def _check_fragment(face: Face, fragment: float, names: Sequence[str], tolerance: float) -> None:
-    shell, *holes = (
-        flat_of(paths.joined([p.path for p in r]), tolerance / 2).points for r in (face.parts, *face.holes)
-    )
+    fine = max(tolerance, fragment / 100)
+    shell, *holes = (paths.flatten(paths.joined([p.path for p in r]), fine).points for r in (face.parts, *face.holes))
     polygon = shapely.Polygon(shell, holes)
-    if shapely.is_empty(shapely.buffer(polygon, -fragment / 2)):
+    if shapely.is_empty(shapely.buffer(polygon, -fragment / 2, quad_segs=2)):
         lines = sorted({p.source for p in face.parts if p.source >= 0})
         centre = shapely.centroid(polygon)
         raise GeometryError(

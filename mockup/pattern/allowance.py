@@ -10,6 +10,7 @@ an edge with allowance 0 keeps its stitch line, and its neighbours' allowances e
 from __future__ import annotations
 
 import itertools
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -37,6 +38,9 @@ from swatches.errors import GeometryError
 TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
 _UNITED = 0.005  # mm: of the flattening, where strips must be united
 _GRID = 1e-6  # mm
+_REMEMBERED = 512
+_MADE: dict[tuple[Edge, ...], list[Run]] = {}  # rings are immutable; filled by prepare()
+_ONE_WRITER = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +89,7 @@ def cut_outline(piece: Piece, *, mitre_limit: float = MITRE_LIMIT) -> CutOutline
     return CutOutline(found[0][0], notes, tuple(path for path, _ in found[1:]))
 
 
-def _ring(piece: Piece, edges: Sequence[Edge], mitre_limit: float) -> tuple[Path, tuple[str, ...]]:
+def _ring(piece: Piece, edges: tuple[Edge, ...], mitre_limit: float) -> tuple[Path, tuple[str, ...]]:
     """The cut line of one ring of edges, and notes."""
     runs = _runs(edges)
     if all(run.allowance == 0 for run in runs):
@@ -127,8 +131,30 @@ def _too_small(runs: list[Run]) -> GeometryError:
     )
 
 
-def _runs(edges: Sequence[Edge]) -> list[Run]:
-    """Cut a ring at its edges' ends and at corners, and offset all of it at once."""
+def prepare(pieces: Sequence[Piece]) -> None:
+    """Offset the edges of several pieces at once, so that :func:`cut_outline` finds their parallels made.
+
+    Raises:
+        GeometryError: as :func:`cut_outline` does of a negative allowance or a bend that is too tight.
+    """
+    rings = [ring for piece in pieces for ring in counter_clockwise(piece).rings]
+    fresh = list(dict.fromkeys(ring for ring in rings if ring not in _MADE))
+    if fresh:
+        made = _offset(fresh)
+        with _ONE_WRITER:
+            while len(_MADE) > _REMEMBERED:
+                del _MADE[next(iter(_MADE))]
+            _MADE.update(zip(fresh, made, strict=True))
+
+
+def _runs(ring: tuple[Edge, ...]) -> list[Run]:
+    """A ring cut at its edges' ends and at corners, with the parallels."""
+    return _MADE.get(ring) or _offset([ring])[0]
+
+
+def _offset(rings: Sequence[tuple[Edge, ...]]) -> list[list[Run]]:
+    """Cut rings at their edges' ends and at corners, and offset all of them at once."""
+    edges = [edge for ring in rings for edge in ring]
     for edge in edges:
         if not edge.allowance_mm >= 0:
             raise GeometryError(
@@ -138,7 +164,7 @@ def _runs(edges: Sequence[Edge]) -> list[Run]:
                 next_step="Type 15mm, for example",
             )
     sizes = [len(e.path) for e in edges]
-    firsts = np.r_[0, np.cumsum(sizes)]
+    firsts = np.cumsum([0, *sizes])
     cubics = np.concatenate([e.path.cubics for e in edges])
     owner = np.repeat(np.arange(len(sizes)), sizes)
     widths = np.array([0.0 if e.kind is EdgeKind.FOLD else e.allowance_mm for e in edges])[owner]
@@ -147,13 +173,15 @@ def _runs(edges: Sequence[Edge]) -> list[Run]:
         raise too_tight_error(f"allowance of {edges[owner[tight.cubic]].name}", tight)
     offset, of = parallels(cubics, widths, TOLERANCE)
     turns = np.abs(turn(end_tangents(cubics[:-1]), start_tangents(cubics[1:])))
-    stops = np.unique(np.r_[firsts, np.flatnonzero(turns > SMOOTH) + 1])
-    runs = []
-    for a, b in itertools.pairwise(stops):
+    stops = np.unique(np.concatenate([firsts, np.flatnonzero(turns > SMOOTH) + 1]))
+    begins = np.searchsorted(of, stops)  # of rises
+    ring_of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    out: list[list[Run]] = [[] for _ in rings]
+    for (a, b), (i, j) in zip(itertools.pairwise(stops.tolist()), itertools.pairwise(begins.tolist()), strict=True):
         stitch = Path(cubics[a:b])
-        cut = Path(bridged(offset[(of >= a) & (of < b)])) if widths[a] > 0 else stitch
-        runs.append(Run(edges[owner[a]], stitch, cut, bool(a in firsts)))
-    return runs
+        cut = Path(bridged(offset[i:j])) if widths[a] > 0 else stitch
+        out[ring_of[owner[a]]].append(Run(edges[owner[a]], stitch, cut, bool((firsts == a).any())))
+    return out
 
 
 def _closed(parts: list[Path]) -> Path:

@@ -18,7 +18,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.offset import end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import flat_of, length_of
-from mockup.pattern.allowance import cut_outline
+from mockup.pattern.allowance import cut_outline, prepare
 from mockup.pattern.piece import Piece
 
 AREA_RELATIVE = 1e-9
@@ -110,6 +110,7 @@ def prove(parent: Piece, children: Sequence[Piece], *, contained: bool = True) -
     apart = rejoin_error(parent.outlines, [c.outlines for c in children])
     rows.append(ProofRow(f"{parent.name}: rejoined outline", apart, REJOIN_MM, "mm"))
     if contained:
+        prepare(children)
         rows += [containment(child) for child in children]
     return Proof(area, worst, apart, tuple(rows))
 
