@@ -22,6 +22,7 @@ from ui.gate import App, Gate, Receive, Scope, Send, UploadsOnly
 from ui.parts.earlier import clear_out
 from ui.parts.example import Example
 from ui.parts.session import WORD, Sessions
+from ui.phone import Phones, serve_phone
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -32,13 +33,16 @@ _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
 _PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}c?\.(jpg|png)")
 
 
-def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None) -> FastAPI:
+def build_app(
+    data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | None = None, phones: Phones | None = None
+) -> FastAPI:
     """Build the application.
 
     Args:
         data: folder that the work is kept in; made when the first change is saved.
         hosts: names and addresses by which the server may be called.
         example: the built-in example, where it is kept elsewhere.
+        phones: where phones may be let in; then nobody else gets in from the network. None: no phone is.
     """
     os.environ["GRADIO_ANALYTICS_ENABLED"] = "False"
     os.environ["HF_HUB_OFFLINE"] = "1"
@@ -59,10 +63,12 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
     example = example or Example(data)
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     _serve_files(app, sessions)
+    if phones is not None:
+        serve_phone(app, sessions, phones)
     serve_pieces(app, sessions)
     serve_sew(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
-    blocks = build_page(sessions, example)
+    blocks = build_page(sessions, example, phones)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         gr.mount_gradio_app(
@@ -86,11 +92,11 @@ def build_app(data: Path, *, hosts: Iterable[str] = LOCAL, example: Example | No
         )
     app.add_middleware(UploadsOnly, folder=Path(get_upload_folder()))
     app.add_middleware(_Address)
-    app.add_middleware(Gate, hosts=frozenset(hosts))
+    app.add_middleware(Gate, hosts=frozenset(hosts), phone_only=phones is not None)
     return app
 
 
-def serve(host: str, port: int, data: Path, *, open_browser: bool = True) -> None:
+def serve(host: str, port: int, data: Path, *, open_browser: bool = True, phone: str = "") -> None:
     """Answer until stopped.
 
     Args:
@@ -98,8 +104,11 @@ def serve(host: str, port: int, data: Path, *, open_browser: bool = True) -> Non
         port: port; 0 takes a free one.
         data: folder for the work.
         open_browser: whether to open the page in the person's browser.
+        phone: address by which a phone in the home network finds this computer, where one may be let in; or empty.
     """
     import uvicorn
+
+    phones = Phones(phone) if phone else None
 
     listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -107,7 +116,9 @@ def serve(host: str, port: int, data: Path, *, open_browser: bool = True) -> Non
     port = listener.getsockname()[1]
     hosts = {*LOCAL, host} if host not in ("0.0.0.0", "::") else {*LOCAL, *_own_addresses()}  # noqa: S104
     example = Example(data)
-    app = build_app(data, hosts=hosts, example=example)
+    if phones is not None:
+        hosts.add(phone.partition("//")[2].rpartition(":")[0].strip("[]"))
+    app = build_app(data, hosts=hosts, example=example, phones=phones)
     threading.Thread(target=_prepare, args=(example,), daemon=True).start()
     shown = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104
     address = f"http://[{shown}]:{port}/" if ":" in shown else f"http://{shown}:{port}/"

@@ -30,12 +30,20 @@ OPEN = {
         r"/(favicon\.ico|theme\.css|manifest\.json"
         r"|(assets|static)/[\w./+@~-]+"
         r"|ours/[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+|pieces/[\w-]+/[\w.-]+"
+        r"|phone(/(look\.css|send\.js))?|news/[\w-]+"
         r"|sew/[\w-]+/measured"
         r"|gradio_api/(heartbeat/[\w-]+|queue/data|upload_progress|startup-events))?"
     ),
-    "POST": re.compile(r"/gradio_api/(queue/join|upload|cancel|reset)/?"),
+    "POST": re.compile(r"/(gradio_api/(queue/join|upload|cancel|reset)/?|phone/(enter|photo))"),
 }
 """Paths that the page uses; GET goes for HEAD too."""
+PHONE = {
+    "GET": re.compile(r"/(phone(/(look\.css|send\.js))?|ours/AlegreyaSans-(Regular|Bold)\.ttf)"),
+    "POST": re.compile(r"/phone/(enter|photo)"),
+}
+"""Paths for those who are not at this computer, where a phone can be let in."""
+HERE = ("127.0.0.1", "::1", "::ffff:127.0.0.1")
+"""Addresses from which this computer itself asks."""
 
 _HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+)(?::\d{1,5})?")
 _DROPPED = {b"accept-encoding", b"forwarded", b"x-gradio-server", b"x-original-url", b"x-rewrite-url"}
@@ -60,11 +68,13 @@ class Gate:
     Args:
         app: what stands behind the gate.
         hosts: host names and addresses, without a port, by which this server may be called.
+        phone_only: whether whoever is not at this computer gets the phone's own page and nothing else.
     """
 
-    def __init__(self, app: App, hosts: Iterable[str]) -> None:
+    def __init__(self, app: App, hosts: Iterable[str], *, phone_only: bool = False) -> None:
         self.app = app
         self.hosts = frozenset(h.lower() for h in hosts)
+        self.phone_only = phone_only
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or refuse one request."""
@@ -85,7 +95,7 @@ class Gate:
             for k, v in scope["headers"]
             if k.lower() not in _DROPPED and not k.lower().startswith(b"x-forwarded")
         ]
-        limit = UPLOAD_LIMIT if scope["path"].startswith("/gradio_api/upload") else TALK_LIMIT
+        limit = _limit(scope["path"])
         await self.app(scope, _measured(receive, limit), _with_headers(send))
 
     def _refuse(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
@@ -97,22 +107,28 @@ class Gate:
         if method not in OPEN:
             return 405, "This page has no use for that."
         path = scope["path"]
+        if self.phone_only and (scope.get("client") or ("",))[0] not in HERE and not PHONE[method].fullmatch(path):
+            return 403, "On this computer's network only a phone that was let in can send photos."
         if not OPEN[method].fullmatch(path) or ".." in path:
             return 404, "There is nothing here."
         if any(key == "deep_link" for key, _ in parse_qsl(scope["query_string"].decode("latin-1"))):
             return 404, "There is nothing here."
         own = f"{scope.get('scheme', 'http')}://{host}".lower()
         origin = headers.get("origin")
-        navigates = method == "GET" and path == "/"
+        navigates = method == "GET" and path in ("/", "/phone")
         if (origin is not None and origin.lower() != own) or (method == "POST" and origin is None):
             return 403, "Only this page itself may do that."
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none") and not navigates:
             return 403, "Only this page itself may do that."
-        limit = UPLOAD_LIMIT if path.startswith("/gradio_api/upload") else TALK_LIMIT
+        limit = _limit(path)
         length = headers.get("content-length", "0")
         if not length.isascii() or not length.isdigit() or int(length) > limit:
             return 413, f"That is more than {limit // 1_000_000} MB. Use a smaller picture."
         return None
+
+
+def _limit(path: str) -> int:
+    return UPLOAD_LIMIT if path.startswith(("/gradio_api/upload", "/phone/photo")) else TALK_LIMIT
 
 
 class UploadsOnly:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from swatches.errors import InputError
+from ui.gate import HERE
 from ui.parts import actions, earlier
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
 from ui.parts.example import Example
@@ -12,6 +13,7 @@ from ui.parts.lengths import restated
 from ui.parts.messages import text_of
 from ui.parts.scene import Said
 from ui.parts.session import Session, Sessions
+from ui.phone import Phones, phone_scene
 from ui.questions import cloth, garment, lines, pieces, sew
 
 if TYPE_CHECKING:
@@ -39,10 +41,13 @@ _TOP = """
     <option value="protan">no red</option><option value="deutan">no green</option>
     <option value="tritan">no blue</option><option value="grey">light and dark only</option></select></label>
     <button type="button" class="quiet" data-light>Light<span class="long"> / dark</span></button>
+    {phone}
     <a class="quiet" href="/">Another<span class="long"> garment</span></a>
   </span>
 </header>
 """
+
+_PHONE = '<button type="button" class="quiet" data-phone>Let my phone in</button>'
 
 _HEADING = """
 <h2><button type="button" class="ask" aria-expanded="false" data-question="{id}">
@@ -53,13 +58,13 @@ _HEADING = """
 _READ_WORD = "() => [new URLSearchParams(location.search).get('p') || '']"
 
 
-def build_page(sessions: Sessions, example: Example) -> Blocks:
-    """Build the interface on the sessions of one data folder."""
+def build_page(sessions: Sessions, example: Example, phones: Phones | None = None) -> Blocks:
+    """Build the interface on the sessions of one data folder; with ``phones``, phones can be let in."""
     import gradio as gr
 
     with gr.Blocks(title="Garment mock-up", analytics_enabled=False, fill_width=True) as blocks:
         word = gr.Textbox(visible="hidden", elem_id="word", show_label=False)
-        gr.HTML(_TOP, elem_id="top", elem_classes="words")
+        gr.HTML(_TOP.replace("{phone}", _PHONE if phones else ""), elem_id="top", elem_classes="words")
         with gr.Row(elem_id="page"):
             with gr.Column(elem_id="leaflet", elem_classes="leaflet"):
                 places = []
@@ -77,12 +82,12 @@ def build_page(sessions: Sessions, example: Example) -> Blocks:
         for body, build in places:
             with body:
                 build(desk)
-        _wire(gr, blocks, desk)
+        _wire(gr, blocks, desk, phones)
     blocks.queue(api_open=False, default_concurrency_limit=8, max_size=64)
     return blocks  # type: ignore[no-any-return]
 
 
-def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
+def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
     sessions, table, word = desk.sessions, desk.table, desk.word
     fields = [f.field for f in desk.lengths]
 
@@ -128,7 +133,10 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
 
     def of_all(said: str, event: gr.EventData, request: gr.Request) -> dict[str, Any]:
         """What is not about one garment: settings, and the garments that were worked on before."""
-        found = at_once(sessions, said, "table", lambda session: _do_of_all(sessions, event._data, is_here(request)))
+        do, here = _said(event, "do"), is_here(request)
+        if do in ("phone", "phone-out") and phones is not None and here and sessions.get(said):
+            return {"patch": True, "phone": _at_the_door(phones, said, str(do))}
+        found = at_once(sessions, said, "table", lambda session: _do_of_all(sessions, event._data, here))
         if not found["views"] and is_here(request):
             found["earlier"] = earlier.listed(sessions, but=said)
         return found
@@ -145,10 +153,16 @@ def _wire(gr: Any, blocks: Any, desk: Desk) -> None:
     table.all(of_all, [word], [table], **QUIET_EVENT)
 
 
+def _at_the_door(phones: Phones, word: str, do: str) -> dict[str, Any] | None:
+    if do == "phone":
+        return phone_scene(phones, word)
+    phones.let_out(word)
+    return None
+
+
 def is_here(request: Any) -> bool:
     """Whether somebody at this computer asks, and not somebody in the network."""
-    host = request.client.host if request.client else ""
-    return host in ("127.0.0.1", "::1", "::ffff:127.0.0.1")
+    return bool(request.client) and request.client.host in HERE
 
 
 def _said(event: Any, key: str) -> Any:

@@ -16,23 +16,39 @@ from ui.commands.terminal import absolute, say, with_json
 )
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), help="Folder for projects and your cloth.")
 @click.option("--open/--no-open", "open_browser", default=True, help="Open the page in your browser.")
+@click.option(
+    "--phone", is_flag=True, help="Let a phone in your home network send photos; the page shows a code to point it at."
+)
 @with_json
-def app(host: str, port: int, data: Path | None, open_browser: bool, as_json: bool) -> None:
+def app(host: str, port: int, data: Path | None, open_browser: bool, phone: bool, as_json: bool) -> None:
     """Open the page in your browser; it answers on this computer only.
 
-    Another --host lets other computers in: whoever can reach it can see and change what is there.
+    Another --host lets other computers in: whoever can reach it can see and change what is there. With --phone this
+    computer answers in your home network, but only a phone that the page let in can send photos to the garment that
+    is open; it sees nothing of it, and nobody else gets in. Photos travel unencrypted there: use it at home.
     """
     from platformdirs import user_data_path
 
     from swatches.errors import InputError
     from ui.app import serve
+    from ui.phone import home_address
 
     port = port or _free_port(host)
     folder = data if data is not None else user_data_path("garment-mockup", appauthor=False)
     address = f"http://{f'[{host}]' if ':' in host else host}:{port}/"
-    say(as_json, {"address": address, "data": absolute(folder)}, f"The page is at {address}  (Ctrl-C ends it)")
+    door = home_address(host, port) if phone else ""
+    told = f"The page is at {address}  (Ctrl-C ends it)"
+    answer = {"address": address, "data": absolute(folder)}
+    if phone:
+        answer["phone"] = f"{door}/phone"
+        told += (
+            f"\nA phone in your network can be let in at {door}/phone: press 'Let my phone in' on the page."
+            "\nOnly photos can be sent there, unencrypted, and only by a phone that was let in. Ctrl-C shuts it."
+        )
+    say(as_json, answer, told)
+    listen = "0.0.0.0" if phone and host == "127.0.0.1" else host  # noqa: S104  that is what --phone asks for
     try:
-        serve(host, port, folder, open_browser=open_browser)
+        serve(listen, port, folder, open_browser=open_browser, phone=door)
     except OSError as error:
         raise InputError(
             "--host and --port",

@@ -108,9 +108,14 @@ def _remove_cloth(session: Session, message: dict[str, Any]) -> Said | None:
     return Said("cloth", f"{fabric.name} is put away. Undo brings it back.")
 
 
+def _look(session: Session, message: dict[str, Any]) -> Said | None:
+    """Nothing but show what is so now: a phone sent something, or another window changed it."""
+    return None
+
+
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     **line_actions.DOES,
     **line_ideas.DOES,
-    "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice,
+    "look": _look, "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip

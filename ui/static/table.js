@@ -10,6 +10,7 @@ import { ClothDesk } from "./cloth_desk.js";
 import { Earlier } from "./earlier.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
+import { PhoneDoor } from "./phone_door.js";
 import { Shelf } from "./shelf.js";
 import { Tour } from "./tour.js";
 
@@ -40,6 +41,7 @@ class Table {
     this.shelf = new Shelf(this);
     this.leaflet = new Leaflet(this);
     this.cards = new LineCards(this);
+    this.door = new PhoneDoor(this);
     this.cloths = new ClothDesk(this);
     this.listen();
     watch("value", () => this.take(props.value));
@@ -149,6 +151,7 @@ class Table {
   take(value) {
     if (!value || typeof value !== "object") return;
     if (value.patch) {
+      if ("phone" in value) this.door.show(value.phone);
       this.scene = { ...this.scene, ...value };
       this.showBusy();
       if ("said" in value) this.say(value.said);
