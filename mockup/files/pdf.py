@@ -16,7 +16,7 @@ from mockup.geometry import path as paths
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
 
-__all__ = ["Contents", "Tiling", "look", "read_pieces"]
+__all__ = ["Contents", "Tiling", "choose", "look", "read_pieces"]
 
 _MOST_TRIED = 12  # kinds of line
 _JOIN_MM = 0.3  # ends of lines that were cut at a page's border meet this well
@@ -44,6 +44,37 @@ def look(source: FilePath | bytes) -> Contents:
     """
     drawing = read_drawing(source)
     return Contents(drawing.sizes, drawing.pens())
+
+
+def choose(contents: Contents, layers: Sequence[str], colours: Sequence[str], dash: str = "") -> list[int]:
+    """Give the numbers of the kinds of line of certain layers and colours, solid or dashed.
+
+    Args:
+        contents: what the file has.
+        layers: names of layers; none: any.
+        colours: '#rrggbb'; none: any.
+        dash: 'solid', 'dashed', or empty for either.
+
+    Raises:
+        FileFormatError: the file has no such line.
+    """
+    wanted = [c.lower() for c in colours]
+    found = [
+        n
+        for n, use in enumerate(contents.pens, 1)
+        if (not layers or use.pen.layer in layers)
+        and (not wanted or use.pen.colour in wanted)
+        and (not dash or bool(use.pen.dash) == (dash == "dashed"))
+    ]
+    if not found:
+        known = sorted({u.pen.layer for u in contents.pens if u.pen.layer} | {u.pen.colour for u in contents.pens})
+        raise FileFormatError(
+            "lines of the PDF",
+            expected="a layer, colour or dash that the file has: " + ", ".join(known[:8]),
+            got=", ".join(t for t in (*layers, *colours, dash) if t),
+            next_step="Look at the kinds of line first",
+        )
+    return found
 
 
 def read_pieces(

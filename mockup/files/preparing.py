@@ -12,7 +12,7 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import length_of
-from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Mark, Piece
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, moved
 from mockup.pattern.take_off import take_off
 from swatches.errors import InputError
 from swatches.units import Length
@@ -150,12 +150,7 @@ def scaled(pieces: Sequence[Piece], factor: float) -> tuple[Piece, ...]:
         return tuple(pieces)
     grow = np.array([[factor, 0.0, 0.0], [0.0, factor, 0.0]])
     return tuple(
-        p.with_(
-            edges=tuple(replace(e, path=paths.transformed(e.path, grow)) for e in p.edges),
-            marks=tuple(Mark(m.name, paths.transformed(m.path, grow), m.kind) for m in p.marks),
-            notches=tuple(replace(n, distance_mm=n.distance_mm * factor) for n in p.notches),
-            grainline=None if p.grainline is None else tuple((x * factor, y * factor) for x, y in p.grainline),
-        )
+        moved(p, grow).with_(notches=tuple(replace(n, distance_mm=n.distance_mm * factor) for n in p.notches))
         for p in pieces
     )
 

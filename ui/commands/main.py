@@ -37,7 +37,7 @@ COMMANDS = {
     "limits": "limits",
     "facts": "limits",
     "split": "pieces",
-    "pieces": "pieces",
+    "pieces": "pieces_read",
     "cut": "pieces",
     "unfold": "pieces",
     "join": "sewing",

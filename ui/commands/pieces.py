@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ui.commands.kinds import ANY_LENGTH, FILE, OUT_FILE, OUT_FOLDER, PROJECT
+from ui.commands.pieces_read import described
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -43,27 +44,6 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
         "files": [absolute(out)],
     }
     say(as_json, answer, f"{out}: {lines} lines")
-
-
-@click.group("pieces")
-def pieces() -> None:
-    """Read pattern pieces."""
-
-
-@pieces.command("read")
-@click.argument("files", type=FILE, nargs=-1, required=True, metavar="FILE…")
-@with_json
-def read(files: tuple[Path, ...], as_json: bool) -> None:
-    """Say what pieces FILE holds: SVG with named edges, a plain SVG outline, or DXF."""
-    rows = []
-    for path in files:
-        rows += [{**_row(piece), "file": absolute(path)} for piece in read_any(path)]
-    text = "\n".join(
-        f"{r['name']}: {r['finished_area_mm2'] / 100:.1f} cm² finished, {r['cut_area_mm2'] / 100:.1f} cm² cut,"
-        f" {r['how']}, edges {', '.join(e['name'] for e in r['edges'])}"
-        for r in rows
-    )
-    say(as_json, {"pieces": rows}, text)
 
 
 @click.command("cut")
@@ -108,10 +88,14 @@ def cut(
         from mockup.journey.publish import file_names
 
         names = file_names(children)
+        old = written_before(out)
         with whole_folder(out) as folder:
             for piece, name in zip(children, names, strict=True):
                 (folder / name).write_text(svg.write_pieces([piece]), encoding="utf-8")
             (folder / "pieces.svg").write_text(svg.write_pieces(children), encoding="utf-8")  # to print and to lay
+            (folder / RECORD).write_text(record_text([*names, "pieces.svg"]), encoding="utf-8")
+        for name in sorted(old - {*names, "pieces.svg"}):
+            (out / name).unlink(missing_ok=True)
         for row, name in zip(rows, names, strict=True):
             row["file"] = absolute(out / name)
     figures = proof_figures(proof)
@@ -145,7 +129,7 @@ def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
         whole, said = unfolded(piece)
         found.append(whole)
         warnings += said
-    answer: dict[str, Any] = {"pieces": [_row(piece) for piece in found], "warnings": warnings, "files": []}
+    answer: dict[str, Any] = {"pieces": [described(piece) for piece in found], "warnings": warnings, "files": []}
     if out is not None:
         write_whole(out, svg.write_pieces(found).encode(), what="--out")
         answer["files"] = [absolute(out)]
@@ -180,14 +164,34 @@ def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_j
 
 
 def read_any(path: Path) -> tuple[Piece, ...]:
-    """Read pieces from SVG or DXF, by what the file is."""
-    from mockup.files import dxf, svg
+    """Read pieces from a file of any kind, by what it is; in a process of its own, since it may be a stranger's."""
+    from mockup.files.reading import read
 
-    with path.open("rb") as file:
-        head = file.read(64).lstrip()
-    if path.suffix.lower() == ".dxf" or head.startswith((b"0\n", b"0\r\n", b"999")):
-        return dxf.read_pieces(path)
-    return svg.read_pieces(path)
+    return read(path).pieces
+
+
+RECORD = "cut.json"
+"""What ``cut`` wrote into a folder, so that a second cut takes away the first one's pieces and nothing else."""
+
+
+def record_text(names: Sequence[str]) -> str:
+    """The record of a cut: the names of its files."""
+    import json
+
+    return json.dumps({"format": "garment cut", "version": 1, "files": sorted(names)}, indent=1) + "\n"
+
+
+def written_before(folder: Path) -> set[str]:
+    """Names of the SVG files that an earlier cut wrote into a folder, by its record there; empty without one."""
+    import json
+    import re
+
+    try:
+        found = json.loads((folder / RECORD).read_text("utf-8"))
+        names = found["files"] if found.get("format") == "garment cut" else []
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return set()
+    return {n for n in names if isinstance(n, str) and re.fullmatch(r"[a-z0-9][a-z0-9-]*\.svg", n)}
 
 
 def cut_area(piece: Piece) -> float:
@@ -229,27 +233,8 @@ def _by_line(given: Sequence[Piece], line_d: str, allowance: Any) -> tuple[tuple
 def _by_split(given: Sequence[Piece], path: Path, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
     from mockup.files.split_file import read_split
     from mockup.pattern.apply_split import apply_split
+    from mockup.pattern.same_garment import doubts
 
-    found = apply_split(given, read_split(path), allowance_mm=allowance.mm, allowance_text=str(allowance))
-    return found.pieces, found.proof, found.warnings
-
-
-def _row(piece: Piece) -> dict[str, Any]:
-    from mockup.geometry import path as paths
-
-    return {
-        "number": piece.number,
-        "name": piece.name,
-        "view": piece.view or None,
-        "area": piece.area,
-        "how": str(piece.how),
-        "count": piece.count,
-        "finished_area_mm2": piece.finished_area_mm2,
-        "cut_area_mm2": cut_area(piece),
-        "grainline": None if piece.grainline is None else [list(p) for p in piece.grainline],
-        "notches": len(piece.notches),
-        "edges": [
-            {"name": e.name, "kind": str(e.kind), "length_mm": paths.length(e.path), "allowance_mm": e.allowance_mm}
-            for e in piece.edges
-        ],
-    }
+    split_read = read_split(path)
+    found = apply_split(given, split_read, allowance_mm=allowance.mm, allowance_text=str(allowance))
+    return found.pieces, found.proof, tuple(dict.fromkeys((*doubts(given, split_read), *found.warnings)))
