@@ -57,6 +57,7 @@ def build_app(
     from ui.parts.theme import HEAD, theme
     from ui.questions.pieces_served import serve_pieces
     from ui.questions.sew import serve_sew
+    from ui.questions.votes_shown import serve_votes
 
     sessions = Sessions(data)
     clear_out(sessions)
@@ -67,6 +68,7 @@ def build_app(
         serve_phone(app, sessions, phones)
     serve_pieces(app, sessions)
     serve_sew(app, sessions)
+    serve_votes(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
     blocks = build_page(sessions, example, phones)
     with warnings.catch_warnings():

@@ -31,7 +31,7 @@ OPEN = {
         r"|(assets|static)/[\w./+@~-]+"
         r"|ours/[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+|pieces/[\w-]+/[\w.-]+"
         r"|phone(/(look\.css|send\.js))?|news/[\w-]+"
-        r"|sew/[\w-]+/measured"
+        r"|sew/[\w-]+/measured|votes/[\w-]+/[\w.-]+"
         r"|gradio_api/(heartbeat/[\w-]+|queue/data|upload_progress|startup-events))?"
     ),
     "POST": re.compile(r"/(gradio_api/(queue/join|upload|cancel|reset)/?|phone/(enter|photo))"),

@@ -14,7 +14,7 @@ from ui.parts.messages import text_of
 from ui.parts.scene import Said
 from ui.parts.session import Session, Sessions
 from ui.phone import Phones, phone_scene
-from ui.questions import cloth, garment, lines, pieces, sew
+from ui.questions import choices, cloth, garment, lines, pieces, sew, votes
 
 if TYPE_CHECKING:
     from gradio import Blocks
@@ -26,6 +26,8 @@ QUESTIONS = (
     ("sew", "Will it sew?", sew.build),
     ("print", "Print and cut", pieces.build),
 )
+MORE = {"cloth": (choices.build,), "print": (votes.build,)}
+"""What stands below a question's own part."""
 
 _TOP = """
 <header class="top">
@@ -72,7 +74,7 @@ def build_page(sessions: Sessions, example: Example, phones: Phones | None = Non
                     with gr.Column(elem_id=f"q-{name}", elem_classes="q"):
                         gr.HTML(_HEADING.format(id=name, number=number, text=text), elem_classes="words")
                         with gr.Column(elem_classes="q-body") as body:
-                            places.append((body, build))
+                            places += [(body, part) for part in (build, *MORE.get(name, ()))]
             with gr.Column(elem_id="board"):
                 # Drawn by our own script; the template is fixed, since what stands in a template is executed.
                 table = gr.HTML(

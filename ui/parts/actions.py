@@ -7,15 +7,17 @@ from dataclasses import replace
 from typing import Any
 
 from mockup.colourways.colourway import Colourway
+from mockup.journey.choices import Follow, followers
 from swatches.errors import InputError
 from ui.parts import line_actions, line_ideas
+from ui.parts.asked import follow_of
 from ui.parts.lengths import restated
 from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
 from ui.parts.messages import text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
 from ui.parts.settings import UNITS
-from ui.parts.words import capital
+from ui.parts.words import capital, counted
 
 __all__ = ["ABOUT_LINES", "act", "add_lines", "commit", "free_number", "going_on", "take_unit"]
 
@@ -48,12 +50,17 @@ def _assign(session: Session, message: dict[str, Any]) -> Said | None:
     letter = session.state.choice
     now = next((c for c in project.colourways if c.letter == letter), Colourway(letter))
     name = known[panel].name or f"panel {known[panel].number}"
+    follow = follow_of(session)
+    panels = (panel,) if follow == Follow.NONE else followers(project, panel, follow)
+    more = f", and {counted(len(panels) - 1, 'panel')} with it" if len(panels) > 1 else ""
+    for each in panels:
+        now = now.assign(each, None if cloth == "none" else cloth)
     if cloth == "none":
-        session.keep(project.put_colourway(now.assign(panel, None)), f"{name} without cloth")
-        return Said("table", f"{capital(name)}: left as it is.")
+        session.keep(project.put_colourway(now), f"{name} without cloth")
+        return Said("table", f"{capital(name)}{more}: left as it is.")
     fabric = project.fabric(cloth)
-    session.keep(project.put_colourway(now.assign(panel, cloth)), f"{fabric.name} on {name}")
-    return Said("table", f"{capital(name)} is {fabric.name} now.")
+    session.keep(project.put_colourway(now), f"{fabric.name} on {name}")
+    return Said("table", f"{capital(name)}{more} is {fabric.name} now.")
 
 
 def take_unit(session: Session, unit: str, fields: Sequence[tuple[str, str]]) -> list[str]:

@@ -39,7 +39,16 @@ class SewBoard {
 
   /** Whether somebody is typing in a box: then it is left alone. */
   busy(box) {
-    return box.contains(document.activeElement) && /^(INPUT|SELECT)$/.test(document.activeElement.tagName);
+    const active = document.activeElement;
+    return box.contains(active) && active.tagName === "INPUT" && active.value !== active.defaultValue;
+  }
+
+  /** Write a box anew; what has the focus keeps it. */
+  rewrite(box, write) {
+    const id = box.contains(document.activeElement) ? document.activeElement.id : "";
+    box.replaceChildren();
+    write();
+    if (id) document.getElementById(id)?.focus({ preventScroll: true });
   }
 
   showLimits(limits) {
@@ -47,14 +56,16 @@ class SewBoard {
     const shown = JSON.stringify(limits);
     if (!box || this.busy(box) || box.dataset.shown === shown) return;
     box.dataset.shown = shown;
-    box.replaceChildren();
+    this.rewrite(box, () => this.writeLimits(box, limits));
+  }
+
+  writeLimits(box, limits) {
     for (const limit of limits) {
       const row = make("div", { class: limit.yours ? "limit yours" : "limit" }, box);
-      const label = make("label", {}, row, limit.words);
+      const label = make("label", {}, row, `${limit.words} (${limit.said.replace(/^[\d.,]+\s?/, "")})`);
       const field = make("input", { type: "text", inputmode: "decimal", value: String(limit.value), maxlength: "12", "data-limit": limit.name }, row);
       field.id = `limit-${limit.name}`;
       label.setAttribute("for", field.id);
-      make("span", { class: "after" }, row, limit.said.replace(/^[\d.,]+\s?/, ""));
       field.addEventListener("change", () => this.setLimit(limit, field));
       const origin = make("small", {}, row, limit.origin);
       if (limit.yours) {
@@ -68,7 +79,7 @@ class SewBoard {
     const value = Number(field.value.trim().replace(",", "."));
     const good = field.value.trim() !== "" && Number.isFinite(value) && value > 0;
     field.setAttribute("aria-invalid", String(!good));
-    field.blur();
+    if (good) field.defaultValue = field.value;
     if (good) this.trigger({ do: "limit", name: limit.name, value });
   }
 
@@ -77,8 +88,10 @@ class SewBoard {
     const shown = JSON.stringify(known);
     if (!box || this.busy(box) || box.dataset.shown === shown) return;
     box.dataset.shown = shown;
-    box.replaceChildren();
-    if (!known) return;
+    this.rewrite(box, () => known && this.writeKnown(box, known));
+  }
+
+  writeKnown(box, known) {
     const opens = this.choice(box, "It opens with", Object.entries(OPENS), known.opens, "opens");
     const more = make("div", { class: "opens-where" }, box);
     const edge = this.choice(more, "in the", known.edges.map((e) => [e, EDGES[e] || e]), known.edge, "opens-edge");
@@ -86,7 +99,7 @@ class SewBoard {
     const end = this.text(more, "down to", this.length(known.to_mm), "opens-to");
     const tell = () => {
       more.hidden = opens.value === "unknown" || opens.value === "pulled on";
-      document.activeElement.blur();
+      for (const field of [begin, end]) field.defaultValue = field.value;
       this.trigger({ do: "opens", kind: opens.value, edge: edge.value, begin: begin.value, end: end.value });
     };
     more.hidden = known.opens === "unknown" || known.opens === "pulled on";
@@ -98,7 +111,7 @@ class SewBoard {
       const value = text === "" ? null : Number(text);
       const good = value === null || (Number.isFinite(value) && value >= 0);
       stretch.setAttribute("aria-invalid", String(!good));
-      stretch.blur();
+      stretch.defaultValue = stretch.value;
       if (good) this.trigger({ do: "stretch", value });
     });
   }
