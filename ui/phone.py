@@ -221,7 +221,8 @@ def _page(part: str, *, key: str = "", name: str = "", said: str = "") -> str:
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        '<meta name="referrer" content="no-referrer">'
+        # With no-referrer, as elsewhere, a browser would send its form without saying where that came from.
+        '<meta name="referrer" content="same-origin">'
         '<title>Photos for the mock-up</title><link rel="stylesheet" href="/phone/look.css"></head>'
         f"<body><main><h1>Photos for the mock-up</h1>{parts[part]}</main></body></html>"
     )
