@@ -18,7 +18,7 @@ export function endPx(pane, end) {
 }
 
 /** Where a picture point is on the nearest edge that passes the test, as a line's end. */
-export function endAt(pane, p, unit, { fits = null, landmark = null, free = false } = {}) {
+export function endAt(pane, p, unit, { fits = null, landmark = null, free = false, snap = null } = {}) {
   let best = null;
   for (const edge of pane.edgeLines) {
     if (fits && !fits(edge)) continue;
@@ -32,7 +32,8 @@ export function endAt(pane, p, unit, { fits = null, landmark = null, free = fals
   let mm = (fromEnd ? edge.length - hit.along : hit.along) * k;
   const step = snapStep(unit);
   if (!free) mm = Math.min(Math.round(mm / step) * step, edge.length * k);
-  return { edge: edge.name, landmark: fromEnd ? edge.end : edge.start, distance_mm: Math.round(mm * 1000) / 1000, side: edge.side || null, text: "", gap: hit.gap };
+  const end = { edge: edge.name, landmark: fromEnd ? edge.end : edge.start, distance_mm: Math.round(mm * 1000) / 1000, side: edge.side || null, text: "", gap: hit.gap };
+  return snap && !free ? snap(end, edge, hit.along) : end;
 }
 
 /** A point in shares of the body as px. */

@@ -1,7 +1,8 @@
 // Mouse, pen and touch over the garment: drag points and whole lines, pan, pinch, press panels.
 
 import { lengthText } from "./geometry.js";
-import { companions, endAt, endWords, toPx, toShare } from "./places.js";
+import { companions, endAt, endPx, endWords, toPx, toShare } from "./places.js";
+import { snapEnd, snapPoint } from "./snap.js";
 
 const CLICK = 5; // px a press may wander and still be a click
 
@@ -122,7 +123,7 @@ export class Pointer {
       text = `${lengthText(Math.abs(p[0] - b.x) * k, this.editor.scene.unit)} from the middle, ${lengthText((b.bottom - p[1]) * k, this.editor.scene.unit)} above the hem`;
     }
     this.editor.measure.hidden = false;
-    this.editor.measure.textContent = text;
+    this.editor.measure.textContent = this.fell ? `${text} · ${this.fell}` : text;
     const left = pane.sheet.offsetLeft + pane.figure.offsetLeft;
     this.editor.measure.style.transform = `translate(${Math.round(left + x)}px, ${Math.round(pane.sheet.offsetTop + y - 44)}px) translateX(-50%)`;
     this.editor.root.dispatchEvent(new CustomEvent("line-moved", { bubbles: true, detail: { line: line.id } }));
@@ -192,12 +193,16 @@ export class Pointer {
   /** Move one point of a line, or all of it, to a place in the picture. Ends stay on edges, a symmetric end on the middle. */
   moveLine(pane, line, at, p, delta, before, start, free) {
     const view = pane.view;
+    this.fell = "";
     const onEdge = (end, q, keep) => {
       const sided = !line.symmetric;
       const fits = (edge) => edge.name !== line.id && (keep ? edge.name === end.edge && (!edge.side || edge.side === (end.side || "left")) : edge.middle ? at === "end" || !line.symmetric : at !== "end" || !line.symmetric) && (sided || !edge.side || edge.side === "left");
-      const found = endAt(pane, q, this.editor.scene.unit, { fits, landmark: keep ? end.landmark : this.keptLandmark(pane, end, q, fits), free });
+      const snap = at === "whole" ? null : (e, edge, along) => snapEnd(pane, e, edge, along, ...this.beside(pane, line, at));
+      const found = endAt(pane, q, this.editor.scene.unit, { fits, landmark: keep ? end.landmark : this.keptLandmark(pane, end, q, fits), free, snap });
       if (!found) return end;
+      this.fell = found.snapped || "";
       delete found.gap;
+      delete found.snapped;
       if (!sided) found.side = null;
       return found;
     };
@@ -213,8 +218,19 @@ export class Pointer {
       line.end = onEdge(before.end, p, line.symmetric);
     } else {
       const i = Number(at);
-      line.through = (line.through || []).map((q, j) => (j === i ? toShare(view, p) : q));
+      const [q0, word] = free ? [p, ""] : snapPoint(pane, line, p);
+      this.fell = word;
+      line.through = (line.through || []).map((q, j) => (j === i ? toShare(view, q0) : q));
     }
+  }
+
+  /** For a dragged end: the point next to it on its line, and what it may be level with, px. */
+  beside(pane, line, at) {
+    const first = at !== "end";
+    const other = endPx(pane, first ? line.end : line.start);
+    const through = line.through || [];
+    const next = through.length ? toPx(pane.view, through[first ? 0 : through.length - 1]) : other;
+    return [next, other ? [other] : []];
   }
 
   /** Go on counting from the same landmark while the end stays on its edge. */
