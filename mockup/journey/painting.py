@@ -160,7 +160,7 @@ def _cloths(
         fabric_id = choice.fabrics.get(panel.id)
         if fabric_id is not None:
             cloth = cloth_of(find(project, "fabric", fabric_id), folder)
-            found[panel.id] = cloth, choice.laid.get(panel.id, Laid(mirrored=panel.side == "right"))
+            found[panel.id] = cloth, choice.laid_on(panel.id, panel.side)
     return found
 
 

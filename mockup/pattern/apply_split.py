@@ -22,6 +22,7 @@ from mockup.pattern.dart_notches import gathered
 from mockup.pattern.inherit import Origin, polygon_of
 from mockup.pattern.mates import Made, with_mates
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
+from mockup.pattern.printed_cloth import cut_alike, turned_grain, unmarked, with_print
 from mockup.pattern.proof import Proof, ProofRow, containment, together
 from mockup.pattern.register import Registered, carried_lines, mirrored_lines, register
 from mockup.pattern.unfold import unfolded
@@ -144,24 +145,40 @@ def _as_panels(child: Piece, view: SplitView, on: Registered, warnings: list[str
         warnings.append(f"No panel of the {view.name} shows {child.name}; it stays without a number.")
         return [child]
     labelled = replace(child, number=panel.number, name=panel.name, fabric=panel.fabric or "")
+
+    middle = 0.0 if view.mirror_line is None else view.mirror_line[0][0]
+
+    def printed(piece: Piece, shown: SplitPanel, image: float | None = None) -> Piece:
+        if shown.laid is None:
+            return piece
+        done, said = with_print(piece, shown, on.to_view(), on.to_piece(), middle=middle, image=image)
+        warnings.extend(said)
+        return done
+
     if child.how is not HowToCut.PAIR or view.mirror_line is None:
-        return [replace(labelled, side=panel.side or "")] if child.how is HowToCut.SINGLE else [labelled]
+        labelled = replace(labelled, side=panel.side or "") if child.how is HowToCut.SINGLE else labelled
+        return [printed(labelled, panel)]
     twin = _panel_at(view, _reflected(points, view.mirror_line)) or panel
-    if twin.fabric == panel.fabric:
-        return [labelled]
+    if cut_alike(panel, twin, middle):
+        return [printed(labelled, panel)]
     side = on.half.side or panel.side or "left"
-    return _two(labelled, side, panel.fabric or "", twin.fabric or "")
+    one, other = _two(labelled, side, panel.fabric or "", twin.fabric or "")
+    return [printed(one, panel), printed(other, twin, _middle(labelled))]
 
 
 def _two(piece: Piece, side: str, fabric: str, other_fabric: str) -> list[Piece]:
     """Make two single pieces of a pair: as drawn for one side of the wearer, mirrored for the other."""
     other = "right" if side == "left" else "left"
     single = replace(piece, how=HowToCut.SINGLE, right_side_up=True)
-    x0, _, x1, _ = paths.bounds(piece.outline)
     return [
         replace(single, name=f"{piece.name}, {side}", side=side, fabric=fabric),
-        replace(mirrored(single, (x0 + x1) / 2), name=f"{piece.name}, {other}", side=other, fabric=other_fabric),
+        replace(mirrored(single, _middle(piece)), name=f"{piece.name}, {other}", side=other, fabric=other_fabric),
     ]
+
+
+def _middle(piece: Piece) -> float:
+    x0, _, x1, _ = paths.bounds(piece.outline)
+    return (x0 + x1) / 2
 
 
 def _turned(origins: tuple[Origin, ...], finished: Piece, base: Piece) -> tuple[Origin, ...]:
@@ -184,16 +201,23 @@ def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
     labelled = replace(piece, number=first.number, fabric=first.fabric or "")
     left = next((p for p in panels if p.side == "left"), None)
     right = next((p for p in panels if p.side == "right"), None)
-    if piece.how is not HowToCut.PAIR or left is None or right is None or left.fabric == right.fabric:
-        return kept([labelled]), []
+    warnings = [unmarked(piece)] if any(p.laid is not None for p in panels) else []
+    if (
+        piece.how is not HowToCut.PAIR
+        or left is None
+        or right is None
+        or cut_alike(left, right, _mirror_x(split, left))
+    ):
+        return kept([turned_grain(labelled, first.laid.grain_deg if first.laid is not None else 0.0)]), warnings
     side = drawn_side(piece)
-    warnings = []
     if side is None:
         side = "left"
     if drawn_side(piece) is None and not _own_mirror_image(piece):
         warnings.append(f"Nothing on {piece.name} tells the wearer's left from right; as drawn it is taken for left.")
     mine, theirs = (left, right) if side == "left" else (right, left)
-    return kept(_two(labelled, side, mine.fabric or "", theirs.fabric or "")), warnings
+    two = _two(labelled, side, mine.fabric or "", theirs.fabric or "")
+    turns = [0.0 if p.laid is None else p.laid.grain_deg for p in (mine, theirs)]
+    return kept([turned_grain(p, turn) for p, turn in zip(two, turns, strict=True)]), warnings
 
 
 def drawn_side(piece: Piece) -> str | None:
@@ -227,6 +251,12 @@ def _front_or_back(edge: Edge) -> str:
         if edge.name.endswith(f"-{word}") or edge.mate.startswith(f"{word}"):
             return word
     return ""
+
+
+def _mirror_x(split: Split, panel: SplitPanel) -> float:
+    """Where the middle of a panel's view is; twins are each other's image about it."""
+    view = next(v for v in split.views if panel in v.panels)
+    return 0.0 if view.mirror_line is None else view.mirror_line[0][0]
 
 
 def _panels(view: SplitView) -> list[SplitPanel]:

@@ -67,6 +67,23 @@ class SplitLine:
 
 
 @dataclass(frozen=True, slots=True)
+class LaidPrint:
+    """How a panel's print lies, where a person has laid it: as it looks from the right side.
+
+    Attributes:
+        start: a point where the print's repeat starts, view mm; it need not be on the panel.
+        grain_deg: direction of the cloth's length from upright, counter-clockwise.
+        mirrored: whether the print runs the other way across, as on cloth that was folded along its length.
+        repeat_mm: the repeat across and along the cloth's length, 0 where there is none; None when it is not known.
+    """
+
+    start: XY
+    grain_deg: float = 0.0
+    mirrored: bool = False
+    repeat_mm: XY | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SplitPanel:
     """A panel: cut from one fabric.
 
@@ -78,6 +95,7 @@ class SplitPanel:
         number: the number that piece, picture and lists share; twins share it.
         side: 'left' or 'right' for one of a pair of twins, else None.
         area: the area of the view that it lies in: 'body', 'sleeve', 'pocket', …; matches the piece's ``area``.
+        laid: how its print lies; None where nobody has laid it.
     """
 
     id: str
@@ -87,6 +105,7 @@ class SplitPanel:
     number: int = 0
     side: str | None = None
     area: str = "body"
+    laid: LaidPrint | None = None
 
 
 @dataclass(frozen=True, slots=True)

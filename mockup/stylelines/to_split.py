@@ -9,7 +9,7 @@ import numpy as np
 
 from mockup.garment.view import View
 from mockup.geometry.path import XY
-from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
+from mockup.split.split import Anchor, LaidPrint, Split, SplitEdge, SplitLine, SplitPanel, SplitView
 from mockup.stylelines import edges
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, primary_views
@@ -30,6 +30,7 @@ def make_split(
     lines: Sequence[StyleLine],
     panels: Mapping[str, Sequence[Panel]],
     colourway: Choice | None = None,
+    prints: Mapping[str, LaidPrint] | None = None,
 ) -> Split:
     """Make the split of a garment: one view for each side, named 'front' and 'back'.
 
@@ -40,12 +41,13 @@ def make_split(
         lines: style lines.
         panels: view name → panels, as ``panels.garment_panels`` gives them.
         colourway: the choice whose fabrics are written; None: no fabrics.
+        prints: panel id → how its print lies, where a person has laid it.
 
     Raises:
         GeometryError: a line cannot be placed.
     """
     fabrics = {} if colourway is None else dict(colourway.fabrics)
-    return Split(tuple(_view(v, lines, panels[v.name], views, fabrics) for v in primary_views(views)))
+    return Split(tuple(_view(v, lines, panels[v.name], views, fabrics, prints or {}) for v in primary_views(views)))
 
 
 def _view(
@@ -54,6 +56,7 @@ def _view(
     panels: Sequence[Panel],
     views: Sequence[View],
     fabrics: Mapping[str, str],
+    prints: Mapping[str, LaidPrint],
 ) -> SplitView:
     mirror = None
     if view.mirror_x is not None:
@@ -93,6 +96,7 @@ def _view(
                 number=p.number,
                 side=p.side,
                 area=p.part,
+                laid=prints.get(p.id),
             )
             for p in panels
         ),

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import OUT_FILE, PROJECT
+from ui.commands.print_options import laid_prints, print_options, with_prints
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 
@@ -59,15 +60,17 @@ def panels(project: Path, as_json: bool) -> None:
     show_default=True,
     help="What gets the same cloth too: nothing, the other side's twin, or also front or back of the same name.",
 )
+@print_options
 @with_json
 def assign(
     project: Path, cloths: tuple[str, ...], choice: str, name: str, source: str, swaps: tuple[str, ...],
-    leave: tuple[str, ...], follow: str, as_json: bool,
+    leave: tuple[str, ...], follow: str, shifts: tuple[str, ...], grains: tuple[str, ...], mirrors: tuple[str, ...],
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Give panels their cloth: PANEL=FABRIC, where FABRIC is a fabric of the project, a fabric.json, or '#rrggbb'.
 
     PANEL= without a fabric leaves the panel as it is. First a choice is copied, then panels get their cloth, then
-    swaps are made.
+    swaps are made. How a print lies is kept in the choice and goes with the panel to its pattern piece.
     """
     from dataclasses import replace
 
@@ -77,7 +80,7 @@ def assign(
     from swatches.errors import InputError
 
     letter = _letter(choice)
-    if not (cloths or source or swaps or leave or name):
+    if not (cloths or source or swaps or leave or name or shifts or grains or mirrors):
         raise InputError(
             "assign", expected="a panel with its cloth", got="nothing", next_step="Type it like front-1=oat"
         )
@@ -99,11 +102,18 @@ def assign(
                 "--swap", expected="two panels with a comma", got=text, next_step="Type it like front-1,front-2"
             )
         loaded = swap(loaded, letter, one.strip(), other.strip(), follow)
+    loaded = with_prints(loaded, letter, shifts=shifts, grains=grains, mirrors=mirrors, twins=follow != "none")
     if name:
         loaded = loaded.put_colourway(replace(loaded.colourway(letter), name=name))
     loaded = project_file.save(loaded, project)
     fabrics = dict(loaded.colourway(letter).fabrics)
-    answer = {"choice": letter, "name": loaded.colourway(letter).name, "fabrics": fabrics, "revision": loaded.revision}
+    answer = {
+        "choice": letter,
+        "name": loaded.colourway(letter).name,
+        "fabrics": fabrics,
+        "prints": laid_prints(loaded.colourway(letter)),
+        "revision": loaded.revision,
+    }
     say(as_json, answer, "\n".join(f"{panel}: {fabric}" for panel, fabric in fabrics.items()))
 
 
