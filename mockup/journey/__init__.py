@@ -10,7 +10,7 @@ of a drawing, ``photo-mask.png`` of a photo.
 from mockup.journey.choir import open_choir
 from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_fabric
 from mockup.journey.comparing import compare, compare_document
-from mockup.journey.cutting import cut, pieces_of, put_pieces, split_of, write_split
+from mockup.journey.cutting import cut, keep_pieces, pieces_of, put_pieces, split_of, write_split
 from mockup.journey.design import assign, paint_view, panels_of
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
@@ -41,6 +41,7 @@ __all__ = [
     "find",
     "follow_scale",
     "handout",
+    "keep_pieces",
     "lightness",
     "measure",
     "need_of",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from mockup.files import split_file, svg
+from mockup.files.reading import Said, read
 from mockup.journey.design import panels_of
 from mockup.journey.known import Source, find
-from mockup.journey.prints import prints_of
 from mockup.pattern.apply_split import CutSet, apply_split
 from mockup.pattern.piece import Piece
 from mockup.project import Project
@@ -20,16 +22,30 @@ from swatches.safe_write import write_whole
 from swatches.units import Length, length
 
 
-def put_pieces(folder: Path, project: Project, source: Source) -> tuple[Project, tuple[Piece, ...]]:
-    """Take pattern pieces (SVG) into the project.
+def put_pieces(
+    folder: Path, project: Project, source: Source, said: Said | None = None, *, job: Job = QUIET
+) -> tuple[Project, tuple[Piece, ...]]:
+    """Take pattern pieces into the project: SVG, DXF, vector PDF, or a photo or scan of the paper.
+
+    Args:
+        folder: the project's folder; the pieces are kept there as SVG, under a name of their content.
+        project: the project.
+        source: the file, or its bytes.
+        said: what the person says of it; see :class:`mockup.files.reading.Said`.
+        job: progress.
 
     Raises:
-        FileFormatError: the file holds no pieces.
+        FileFormatError, PictureError: the file holds no pieces that can be read.
     """
-    pieces = svg.read_pieces(source)
-    data = source if isinstance(source, bytes) else source.read_bytes()
-    target = write_whole(folder / "pieces" / "pieces.svg", data, what="pattern pieces")
-    return replace(project, pieces=target.name), pieces
+    return keep_pieces(folder, project, read(source, said, job=job).pieces)
+
+
+def keep_pieces(folder: Path, project: Project, pieces: Sequence[Piece]) -> tuple[Project, tuple[Piece, ...]]:
+    """Write pieces into the project; what was there before stays, so that a step back finds it."""
+    data = svg.write_pieces(pieces).encode()
+    name = f"pieces-{hashlib.sha256(data).hexdigest()[:12]}.svg"
+    target = write_whole(folder / "pieces" / name, data, what="pattern pieces")
+    return replace(project, pieces=target.name), tuple(pieces)
 
 
 def pieces_of(project: Project, folder: Path) -> tuple[Piece, ...]:
@@ -63,10 +79,7 @@ def split_of(project: Project, letter: str = "") -> Split:
             next_step=f"Give one length of it that you measured, such as its centre {unmeasured[0]} from neck to hem",
         )
     choice = find(project, "colourway", letter) if letter else None
-    panels = panels_of(project)
-    seen = [p for found in panels.values() for p in found]
-    prints = {} if choice is None else prints_of(project, choice, seen)
-    return make_split(project.views, project.lines, panels, choice, prints)
+    return make_split(project.views, project.lines, panels_of(project), choice)
 
 
 def write_split(project: Project, letter: str = "") -> str:

@@ -58,7 +58,7 @@ def build(desk: Desk) -> None:
         sheet = gr.Button("Make a sheet of the choices", elem_id="make-sheet")
     desk.slow(make.click, "print", "Cutting the pieces", _make, _keep, allowance, paper, own)
     desk.slow(sheet.click, "print", "Painting every choice", _sheet, _keep_sheet)
-    desk.slow_message(board.piece, "print", "Taking the seam out", _join, _keep)
+    desk.slow_message(board.piece, "print", "Changing the pieces", _act, _kept)
 
 
 def _sheet(session: Session, job: Job) -> bytes:
@@ -83,6 +83,20 @@ def _keep_sheet(session: Session, data: bytes) -> Said | None:
 
 def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> Any:
     return _made(session, job, {"allowance": allowance, "paper": paper if paper in PRINTS else "A4", "own": bool(own)})
+
+
+def _act(session: Session, job: Job, message: object) -> Any:
+    """What was done on the board: a seam that goes, or what a piece and its edges are."""
+    if isinstance(message, dict) and message.get("do") in ("which", "edge"):
+        return pieces_own.act(session, message)
+    return _join(session, job, message)
+
+
+def _kept(session: Session, found: Any) -> Said | None:
+    if len(found) == 2:
+        session.keep(*found)
+        return Said("print", f"Taken: {found[1]}.")
+    return _keep(session, found)
 
 
 def _join(session: Session, job: Job, message: object) -> Any:

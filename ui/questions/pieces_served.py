@@ -10,6 +10,7 @@ from swatches.errors import MockupError
 from ui.parts.session import WORD, Session, Sessions
 from ui.parts.words import sentence
 from ui.questions.pieces_drawn import drawn_pieces
+from ui.questions.pieces_own import which_shown
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -37,7 +38,8 @@ def pattern_shown(session: Session) -> dict[str, Any]:
         return {"sheet": None, "said": ""}
     try:
         found = on_pieces(project, session.folder)
-        return {"sheet": drawn_pieces([f.piece for f in found], lines=found), "said": ""}
+        which = which_shown(project, pieces_of(project, session.folder))
+        return {"sheet": drawn_pieces([f.piece for f in found], lines=found), "which": which, "said": ""}
     except MockupError as error:
         said = sentence(error)
     try:

@@ -27,6 +27,7 @@ class PiecesBoard {
     });
     this.hint = make("p", { class: "fine" }, this.root);
     this.joinBar = make("div", { class: "join-bar", hidden: "" }, this.root);
+    this.which = make("div", { class: "which" }, this.root);
     this.gone = make("ul", { class: "gone" }, this.root);
     // What comes out stands below the button that makes it.
     const below = document.querySelector("[data-slot=outcome]") || this.root;
@@ -97,9 +98,10 @@ class PiecesBoard {
       b.disabled = name === "cut" ? !(cut && cut.after) : !(pattern && pattern.sheet);
       b.setAttribute("aria-pressed", String(name === this.side && Boolean(sheet)));
     }
-    if (sheet) this.drawing.show(sheet, { pick: this.side === "cut" });
+    if (sheet) this.drawing.show(sheet, { pick: this.side });
     this.root.dataset.side = sheet ? this.side : "";
     this.showHint(pattern, sheet);
+    this.showWhich();
     this.showGone();
     this.showFiles();
     this.showTold();
@@ -135,6 +137,10 @@ class PiecesBoard {
     this.joinBar.replaceChildren();
     this.joinBar.hidden = !edges.length;
     if (!edges.length) return;
+    if (this.side === "pattern") {
+      this.askEdge(edges[edges.length - 1]);
+      return;
+    }
     make("p", {}, this.joinBar, edges.length === 1 ? `${edges[0].said}. Now press the edge that it is sewn to.` : `${edges[0].said}, and ${edges[1].said}:`);
     if (edges.length < 2) return;
     const even = make("label", {}, this.joinBar);
@@ -146,6 +152,45 @@ class PiecesBoard {
     const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
     b.addEventListener("click", () => {
       this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? 2 : 0.5, grain_of: second.checked ? "second" : "first" });
+      this.drawing.picked = [];
+      this.picked([]);
+    });
+  }
+
+  /** Which piece is which part of the picture: what it is taken for stands chosen. */
+  showWhich() {
+    this.which.replaceChildren();
+    const rows = (this.side === "pattern" && this.pattern && this.pattern.which) || [];
+    this.which.hidden = !rows.length;
+    if (!rows.length) return;
+    const d = make("details", this.whichOpen ? { open: "" } : {}, this.which);
+    d.addEventListener("toggle", () => { this.whichOpen = d.open; });
+    make("summary", {}, d, "Which piece is which?");
+    for (const row of rows) {
+      const label = make("label", {}, d, row.piece);
+      const select = make("select", {}, label);
+      for (const o of row.options) make("option", { value: o.value, ...(o.value === row.value ? { selected: "" } : {}) }, select, o.label);
+      select.addEventListener("change", () => this.trigger("piece", { do: "which", piece: row.piece, value: select.value }));
+    }
+  }
+
+  /** An edge of the pattern was pressed: its name, its allowance, and whether it lies on the fold. */
+  askEdge(edge) {
+    const cut = edge.key.lastIndexOf(":");
+    const [piece, name] = [edge.key.slice(0, cut), edge.key.slice(cut + 1)];
+    make("p", {}, this.joinBar, edge.said);
+    const named = make("label", {}, this.joinBar, "Name ");
+    const field = make("input", { type: "text", value: name, maxlength: 40, list: "edge-names" }, named);
+    const list = make("datalist", { id: "edge-names" }, named);
+    for (const n of ["hem", "side", "armhole", "shoulder", "neck", "centre-front", "centre-back"]) make("option", { value: n }, list);
+    const wide = make("label", {}, this.joinBar, "Seam allowance ");
+    const allowance = make("input", { type: "text", placeholder: "as it is", maxlength: 40 }, wide);
+    const on = make("label", {}, this.joinBar);
+    const fold = make("input", { type: "checkbox" }, on);
+    on.append(" lies on the fold");
+    const b = make("button", { type: "button" }, this.joinBar, "Keep");
+    b.addEventListener("click", () => {
+      this.trigger("piece", { do: "edge", piece, edge: name, name: field.value, allowance: allowance.value, fold: fold.checked });
       this.drawing.picked = [];
       this.picked([]);
     });

@@ -22,7 +22,7 @@ export class PiecesDrawing {
     new ResizeObserver(() => this.frame()).observe(this.root);
   }
 
-  show(sheet, { pick = false } = {}) {
+  show(sheet, { pick = "" } = {}) {
     const same = this.sheet && JSON.stringify(this.sheet.box) === JSON.stringify(sheet.box);
     this.sheet = sheet;
     this.pick = pick;
@@ -146,7 +146,7 @@ export class PiecesDrawing {
   }
 
   pickable(piece, e, g) {
-    if (e.kind === "fold" || e.kind === "hem") return;
+    if (this.pick === "cut" && (e.kind === "fold" || e.kind === "hem")) return;
     const key = `${piece.name}:${e.name}`;
     const said = `${e.name.replace(/-/g, " ")} of ${piece.number ? `${piece.number} ` : ""}${piece.title}`;
     const hit = svg("path", { class: "hit", d: e.d, tabindex: 0, role: "button", "aria-label": said, "data-key": key }, g);
@@ -162,7 +162,7 @@ export class PiecesDrawing {
   choose(edge) {
     const at = this.picked.findIndex((p) => p.key === edge.key);
     if (at >= 0) this.picked.splice(at, 1);
-    else this.picked = [...this.picked, edge].slice(-2);
+    else this.picked = [...this.picked, edge].slice(this.pick === "cut" ? -2 : -1);
     this.mark();
     this.on.picked(this.picked);
   }

@@ -1,0 +1,96 @@
+"""Own pattern pieces laid by on the page: plain outlines are taken for what they look like, and that can be changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from mockup import journey
+from mockup.files import svg
+from mockup.files.svg_path import d_from_path
+from mockup.geometry import path as paths
+from mockup.samples import choir
+from swatches.job import QUIET
+from ui.parts.session import Sessions
+from ui.questions import pieces, pieces_make, pieces_own
+from ui.questions.pieces_served import pattern_shown
+
+
+@pytest.fixture(scope="module")
+def session(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """The choir's lines without its pattern."""
+    sessions = Sessions(tmp_path_factory.mktemp("own"))
+    session = sessions.get(Sessions.new_word())
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    with session.new_garment(copy=False) as folder:
+        project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+        for line in choir.LINES:
+            project = project.put_line(line)
+        session.keep(project, "lines", garment=folder.name)
+    return session
+
+
+def plain(folder: Path) -> str:
+    """Front and back as a stranger's plain outlines: one closed path each, no names."""
+    found = [p for p in svg.read_pieces(choir.PIECES) if p.name in ("front", "back")]
+    moved = [paths.transformed(p.outline, [[1, 0, 400 * k], [0, 1, 0]]) for k, p in enumerate(found)]
+    lines = "".join(f'<path d="{d_from_path(path, close=True)}"/>' for path in moved)
+    file = folder / "plain.svg"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="900mm" viewBox="0 -900 900 900">'
+        + lines
+        + "</svg>"
+    )
+    return str(file)
+
+
+def test_plain_outlines_are_taken_for_front_and_back_and_cut(session: Any, tmp_path: Path) -> None:
+    path = plain(tmp_path)
+    result = pieces_own._read(session, QUIET, path, "stitch", "15mm", "", "sheet", "", "")
+    assert not Path(path).exists(), "what was uploaded is taken away"
+    said = pieces_own._keep_pieces(session, result)
+    assert said is not None
+    assert "front" in said.text
+    assert "back" in said.text
+    shown = pattern_shown(session)
+    assert [p["name"] for p in shown["sheet"]["pieces"]] == ["front", "back"]
+    assert [len(p["lines"]) for p in shown["sheet"]["pieces"]] == [2, 2]
+    assert [row["value"] for row in shown["which"]] == ["front:body", "back:body"]
+
+    made, facts, known = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
+    assert {"pieces-a4.pdf", "handout.pdf", pieces_make.SHOWN} <= set(made)
+    assert known["garment"] == session.folder.name
+    assert all(f["grade"] != "stop" for f in facts)
+
+
+def test_an_edge_is_named_widened_and_laid_on_the_fold(session: Any) -> None:
+    before = session.project.pieces
+    project, label = pieces_own.act(session, {"do": "edge", "piece": "front", "edge": "neck", "allowance": "3/8 in"})
+    session.keep(project, label)
+    front = journey.pieces_of(session.project, session.folder)[0]
+    assert front.edge("neck").allowance_mm == pytest.approx(9.525)  # 3/8 in
+    session.undo()
+    assert session.project.pieces == before
+    assert journey.pieces_of(session.project, session.folder)[0].edge("neck").allowance_mm == 15.0
+
+
+def test_a_wrong_guess_is_changed(session: Any) -> None:
+    project, _ = pieces_own.act(session, {"do": "which", "piece": "front", "value": "back:body"})
+    front = journey.pieces_of(project, session.folder)[0]
+    assert front.view == "back"
+    assert "centre-back" in [e.name for e in front.edges]
+    project, _ = pieces_own.act(session, {"do": "which", "piece": "front", "value": ""})
+    assert journey.pieces_of(project, session.folder)[0].view == ""
+
+
+def test_without_pieces_the_lines_and_the_handout_still_come_out(tmp_path: Path, session: Any) -> None:
+    from dataclasses import replace
+
+    bare = replace(session.project, pieces="")
+    names, facts = pieces_make.publish(
+        bare, session.folder, tmp_path, session.state, allowance="15 mm", paper="A4", job=QUIET
+    )
+    assert set(names) == {"split.json", "handout.pdf", pieces_make.SHOWN}
+    assert facts == ()
