@@ -1,0 +1,192 @@
+"""Print and cut: how the pieces lie on the cloth that there is; by hand, or found; and cut at last."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, Literal
+
+from pydantic import Field
+
+from mockup.journey.cloths import fabric_names
+from mockup.lay.finish import finish
+from mockup.lay.lay import Answer, LayPiece, Placement, laid
+from mockup.lay.need import USUAL_WIDTH_MM, needs
+from mockup.lay.stock import ROLL
+from swatches.errors import InputError
+from swatches.fabric import Fabric
+from swatches.job import Job, Part, check
+from swatches.remnants import use_up
+from ui.parts.desk import Desk
+from ui.parts.messages import read
+from ui.parts.scene import Said
+from ui.parts.session import Session
+from ui.parts.words import capital, counted
+from ui.questions.lay_state import (
+    CLEARANCE_MM,
+    Board,
+    LaySaid,
+    board_of,
+    found_of,
+    keep,
+    laid_of,
+    taken,
+    with_cloth,
+)
+
+SHIM = """
+const events = ['lay', 'search'];
+const tell = (name, data) => events.includes(name) && trigger(name, data);
+import(new URL('/ours/lay_board.js', location.href).href).then((m) => m.mount(element, props, tell));
+"""
+"""Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
+SEARCH_S = 12.0
+
+
+class Searched(LaySaid):
+    """Slow things: finish the rest of one cloth, or say how much to buy."""
+
+    do: Literal["finish", "buy"]
+    again: int = Field(default=0, ge=0, le=1_000_000)
+
+
+class Moved(LaySaid):
+    """Quick things: what lies was changed by hand, or was cut."""
+
+    do: Literal["moved", "cut"]
+
+
+def build(desk: Desk) -> None:
+    """Lay out the board and wire it."""
+    import gradio as gr
+
+    gr.HTML('<h3 class="lay-head">How the pieces lie</h3>', elem_classes="words")
+    board = gr.HTML(
+        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="lay-board"
+    )
+    gr.HTML('<p class="said" data-said="lay" role="status"></p>', elem_classes="words")
+    desk.slow_message(board.search, "lay", "Laying the pieces", _search, _keep_search)
+
+    def changed(word: str, event: Any) -> dict[str, Any]:
+        from ui.parts.desk import at_once
+
+        return at_once(desk.sessions, word, "lay", lambda session: _change(session, event._data))
+
+    changed.__annotations__["event"] = gr.EventData
+    from ui.parts.desk import QUIET_EVENT
+
+    board.lay(changed, [desk.word], [desk.table], **QUIET_EVENT)
+
+
+def _need(session: Session) -> Board:
+    board = board_of(session)
+    if board is None:
+        raise InputError(
+            "lay", expected="pattern pieces, a known length and a choice of cloth", got="not all of them",
+            next_step="Add your pattern pieces, and give the panels their cloth",
+        )  # fmt: skip
+    return board
+
+
+def _search(session: Session, job: Job, message: object) -> Any:
+    said = read(Searched, message)
+    with session.lock:
+        board, before = _need(session), laid_of(session)
+    if said.do == "buy":
+        return replace(before, buy=_to_buy(session, board, job))
+    pieces, scraps = board.pieces.get(said.cloth), board.scraps.get(said.cloth, ())
+    if pieces is None or not scraps:
+        raise InputError(
+            "cloth", expected="a remnant, or what is left on the roll", got="nothing of this cloth to lay on",
+            next_step="Measure a remnant or what is left under 'Which cloth?', or see how much to buy",
+        )  # fmt: skip
+    fixed = taken(board, said)
+    found = finish(pieces, scraps, fixed, clearance_mm=CLEARANCE_MM, time_s=SEARCH_S, seed=said.again, job=job)
+    text = found.proof
+    if found.answer is Answer.NOT_FOUND and found.short_mm is not None:
+        text += f" The pieces left out are short of room by {found.short_mm:.1f} mm."
+    return with_cloth(before, said.cloth, found.placements, text)
+
+
+def _keep_search(session: Session, found: Any) -> Said | None:
+    if found.key != laid_of(session).key:
+        return Said("lay", "The garment was changed meanwhile; lay it again.", "hint")
+    keep(session, found)
+    return None
+
+
+def _change(session: Session, message: object) -> Said | None:
+    said = read(Moved, message)
+    board = _need(session)
+    placements = taken(board, said)
+    if said.do == "moved":
+        keep(session, with_cloth(laid_of(session), said.cloth, placements, ""))
+        return None
+    return _cut(session, board, said.cloth, placements)
+
+
+def _cut(session: Session, board: Board, fabric: str, placements: tuple[Placement, ...]) -> Said:
+    """Take what was cut off the remnants, which get smaller or come apart, and off the roll."""
+    if not placements:
+        raise InputError("pieces", expected="pieces that lie on the cloth", got="none", next_step="Lay them first")
+    wrong = found_of(board, fabric, placements)
+    if wrong and any("grain" not in w or "lies off" in w for w in wrong):
+        raise InputError(
+            "lay", expected="pieces that lie inside and apart", got=wrong[0], next_step="Move that piece, then cut"
+        )
+    before = board.project.fabric(fabric)
+    after = used_up(before, board.pieces[fabric], placements)
+    session.keep(session.need().put_fabric(after), f"cut {counted(len(placements), 'piece')} from {before.name}")
+    left = ", ".join(r.name for r in after.remnants) or "no remnant"
+    roll = after.length_left.value
+    on_roll = f", and {roll / 10:.0f} cm on the roll" if roll else ""
+    return Said("lay", f"Cut. Of {before.name} there is left: {left}{on_roll}. Undo brings it back.")
+
+
+def used_up(fabric: Fabric, pieces: tuple[LayPiece, ...], placements: tuple[Placement, ...]) -> Fabric:
+    """Give a cloth without what was cut from it: smaller remnants, and a shorter roll."""
+    by_name = {p.name: p for p in pieces}
+    after = fabric
+    for remnant in dict.fromkeys(p.remnant for p in placements):
+        shapes = [laid(by_name[p.piece], p) for p in placements if p.remnant == remnant]
+        if remnant == ROLL:
+            top = max(s.bounds[3] for s in shapes)
+            left = max(0.0, (after.length_left.value or 0.0) - top)
+            after = replace(after, length_left=replace(after.length_left, value=left))
+        else:
+            cut = [[(float(x), float(y)) for x, y in s.exterior.coords[:-1]] for s in shapes]
+            after = replace(after, remnants=use_up(after.remnants, remnant, cut))
+    return after
+
+
+def _to_buy(session: Session, board: Board, job: Job) -> tuple[dict[str, str], ...]:
+    """How much of every cloth of the choice, each on its own width."""
+    names = fabric_names(board.project)
+    rows = []
+    for k, fabric in enumerate(board.pieces):
+        check(job)
+        known = board.project.fabric(fabric)
+        width = known.usable_width.value or known.listed_width.value
+        found = needs(
+            [p for p in board.made if p.fabric == fabric],
+            widths_mm={} if width is None else {fabric: width},
+            one_way=[fabric] if known.nap.value is not False else [],
+            shrinkage_percent={fabric: known.shrinkage_length.value or 0.0},
+            job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
+        )[0]
+        price = known.price_per_metre.value
+        cost = "" if price is None else f"{price * found.buy_mm / 1000:.2f}"
+        note = "" if width is not None else f"its width is not known: {USUAL_WIDTH_MM / 10:.0f} cm is taken"
+        shrink = known.shrinkage_length.value
+        if shrink:
+            note = "; ".join(t for t in (note, f"with {shrink:g} % for shrinking") if t)
+        rows.append(
+            {
+                "cloth": capital(names[fabric]),
+                "length": f"{found.buy_mm / 1000:.1f} m",
+                "width": f"{found.width_mm / 10:.0f} cm wide",
+                "cost": cost,
+                "have": "yours" if known.owned else "to buy",
+                "note": note,
+            }
+        )
+    return tuple(rows)

@@ -1,0 +1,189 @@
+// The board of the lay under 'Print and cut': the cloth of the shown choice with its pieces, by hand or found, and what
+// is wrong in words. It follows the table's scene, and fetches what lies when something has changed.
+
+import { grainTrouble, onCloth, overlap } from "./lay_geometry.js";
+import { LayDrawing } from "./lay_drawing.js";
+import { make } from "./make.js";
+
+class LayBoard {
+  constructor(element, trigger) {
+    make("link", { rel: "stylesheet", href: new URL("/ours/lay.css", location.href).href }, document.head);
+    this.trigger = trigger;
+    this.root = make("div", { class: "lay-board", hidden: "" }, element);
+    this.tabs = make("div", { class: "row", role: "group", "aria-label": "Cloth" }, this.root);
+    this.sheet = make("div", { class: "lay-sheet" }, this.root);
+    this.drawing = new LayDrawing(this.sheet, { changed: (done) => this.changed(done), chosen: (piece) => this.chosen(piece) });
+    this.tools = make("div", { class: "row" }, this.root);
+    this.finish = this.button(this.tools, "Finish the rest", "main");
+    this.finish.addEventListener("click", () => this.search("finish"));
+    this.turnOne = this.button(this.tools, "Turn", "quiet");
+    this.turnOne.addEventListener("click", () => this.drawing.turn());
+    this.off = this.button(this.tools, "Take it off", "quiet");
+    this.off.addEventListener("click", () => this.drawing.chosen && this.drawing.lay(this.drawing.chosen, true));
+    this.clear = this.button(this.tools, "Take all off", "quiet");
+    this.clear.addEventListener("click", () => this.takeAllOff());
+    this.wide = this.button(this.tools, "Wide", "quiet");
+    this.wide.addEventListener("click", () => this.widen());
+    this.hint = make("p", { class: "fine" }, this.root);
+    this.said = make("p", { class: "lay-said" }, this.root);
+    this.words = make("ul", { class: "lay-words", role: "status", "aria-label": "What is wrong" }, this.root);
+    const end = make("div", { class: "row" }, this.root);
+    this.plan = make("a", { class: "quiet", download: "lay-plan.pdf", href: "#" }, end, "Print the plan");
+    this.cut = this.button(end, "It is cut: take it off my cloth", "quiet");
+    this.cut.addEventListener("click", () => this.isCut());
+    this.buyNow = this.button(end, "How much to buy", "quiet");
+    this.buyNow.addEventListener("click", () => this.search("buy"));
+    this.buy = make("table", { class: "lay-buy", hidden: "" }, this.root);
+    this.shown = make("div", { class: "lay-painted" }, this.root);
+    this.again = 0;
+    this.hint.textContent = "Drag a piece onto the cloth. Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.";
+    document.addEventListener("scene-taken", () => this.follow());
+    document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
+    this.follow();
+  }
+
+  button(parent, text, kind) {
+    return make("button", { type: "button", class: kind }, parent, text);
+  }
+
+  widen() {
+    const on = this.root.classList.toggle("wide");
+    this.wide.setAttribute("aria-pressed", String(on));
+    this.wide.textContent = on ? "Narrow" : "Wide";
+  }
+
+  /** Something on the table changed: fetch what lies anew, unless a piece is in the hand or nobody looks. */
+  async follow() {
+    const scene = window.garmentTable && window.garmentTable.scene;
+    if (!scene || !scene.word || !document.querySelector("#q-print.open") || this.drawing.drag) return;
+    const asked = (this.asked = (this.asked || 0) + 1);
+    let found = null;
+    try {
+      const answer = await fetch(`/lay/${scene.word}/lay.json`, { cache: "no-store" });
+      found = answer.ok ? await answer.json() : null;
+    } catch {
+      found = null;
+    }
+    if (asked !== this.asked || this.drawing.drag || this.pending) return;
+    this.found = found;
+    this.show();
+  }
+
+  get cloth() {
+    const all = (this.found && this.found.cloths) || [];
+    return all.find((c) => c.id === this.at) || all[0];
+  }
+
+  show() {
+    const cloth = this.cloth;
+    this.root.hidden = !cloth;
+    document.querySelector(".lay-head")?.toggleAttribute("hidden", !cloth);
+    if (!cloth) return;
+    this.at = cloth.id;
+    this.tabs.replaceChildren();
+    for (const c of this.found.cloths) {
+      const lying = c.placements.length;
+      const b = make("button", { type: "button", class: "quiet", "aria-pressed": String(c.id === cloth.id), "data-lay-cloth": c.id }, this.tabs, `${c.name}: ${lying} of ${c.pieces.length} laid`);
+      b.addEventListener("click", () => { this.at = c.id; this.show(); });
+    }
+    const nothing = !cloth.scraps.length;
+    this.sheet.hidden = nothing;
+    this.tools.hidden = nothing;
+    this.hint.hidden = nothing;
+    this.drawing.show(cloth);
+    const notes = [cloth.said, ...(this.found.warnings || []).filter((w) => w.startsWith(cloth.name))].filter(Boolean);
+    if (nothing) notes.unshift("There is nothing of this cloth to lay on: measure a remnant, or see how much to buy.");
+    this.said.textContent = notes.join(" ");
+    this.plan.hidden = !cloth.plan;
+    this.plan.href = cloth.plan || "#";
+    this.cut.hidden = !cloth.placements.length;
+    this.tell(cloth.found);
+    this.showBuy();
+    this.showPainted();
+    this.root.dataset.lying = String(cloth.placements.length);
+  }
+
+  showBuy() {
+    const rows = this.found.buy || [];
+    this.buy.replaceChildren();
+    this.buy.hidden = !rows.length;
+    if (!rows.length) return;
+    make("caption", {}, this.buy, "How much of each cloth, all pieces laid in one layer");
+    for (const r of rows) {
+      const tr = make("tr", {}, make("tbody", {}, this.buy));
+      make("th", { scope: "row" }, tr, r.cloth);
+      make("td", {}, tr, `${r.length}, ${r.width}`);
+      make("td", {}, tr, [r.have, r.cost, r.note].filter(Boolean).join("; "));
+    }
+  }
+
+  showPainted() {
+    this.shown.replaceChildren();
+    const pictures = this.found.painted || [];
+    if (pictures.length) make("p", { class: "fine" }, this.shown, "With just the cloth that the pieces lie on:");
+    for (const p of pictures) make("img", { src: p.href, alt: `${p.title}, painted with just the cloth that its pieces lie on`, loading: "lazy" }, this.shown);
+  }
+
+  /** Something is wrong: say it in words, one line each. Colour only helps. */
+  tell(lines) {
+    this.words.replaceChildren();
+    for (const line of lines) make("li", {}, this.words, line);
+    if (!lines.length && this.drawing.placements().length) make("li", { class: "fine" }, this.words, "Nothing overlaps or reaches over an edge.");
+  }
+
+  /** A piece moved: say at once what is wrong, and at the end of the move keep it. */
+  changed(done) {
+    const { troubles, lines } = this.troubles();
+    this.drawing.trouble(troubles);
+    this.tell(lines);
+    if (!done) return;
+    this.pending = false;
+    this.trigger("lay", { do: "moved", cloth: this.at, placements: this.drawing.placements() });
+  }
+
+  troubles() {
+    const d = this.drawing;
+    const lying = d.pieces.filter((p) => p.lies).map((p) => ({ p, shape: d.shape(p), scrap: d.scrap(p.lies.remnant) }));
+    const troubles = new Map();
+    const lines = [];
+    const add = (p, words) => {
+      troubles.set(p.key, [troubles.get(p.key), words].filter(Boolean).join(", "));
+      lines.push(`${p.number} ${p.name} ${words}.`);
+    };
+    lying.forEach(({ p, shape, scrap }, n) => {
+      const onBoard = { ...scrap, outline: scrap.outline.map((r) => r.map(([x, y]) => [x + scrap.dx, y + scrap.dy])), holes: scrap.holes.map((r) => r.map(([x, y]) => [x + scrap.dx, y + scrap.dy])) };
+      if (!onCloth(shape, onBoard)) add(p, `reaches over the edge, a hole or a flaw of ${scrap.name}`);
+      const grain = grainTrouble(p, scrap, p.lies.angle);
+      if (grain) add(p, grain);
+      for (const other of lying.slice(0, n)) if (other.scrap === scrap && overlap(shape, other.shape)) add(p, `overlaps ${other.p.number} ${other.p.name}`);
+    });
+    return { troubles, lines };
+  }
+
+  chosen(piece) {
+    this.turnOne.disabled = !piece || !piece.lies;
+    this.off.disabled = !piece || !piece.lies;
+  }
+
+  search(what) {
+    this.again += 1;
+    this.trigger("search", { do: what, cloth: this.at, again: this.again, placements: this.drawing.placements() });
+  }
+
+  takeAllOff() {
+    for (const p of this.drawing.pieces) p.lies = null;
+    this.drawing.setAside();
+    this.drawing.draw();
+    this.changed(true);
+  }
+
+  isCut() {
+    if (!window.confirm("Take these pieces off your cloth? What is left becomes smaller remnants. Undo brings it back.")) return;
+    this.trigger("lay", { do: "cut", cloth: this.at, placements: this.drawing.placements() });
+  }
+}
+
+/** Mount the board in the element that the page gave it. */
+export function mount(element, props, trigger) {
+  window.layBoard = new LayBoard(element, trigger);
+}
