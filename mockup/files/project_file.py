@@ -123,6 +123,7 @@ def check_names(project: Project) -> None:
         ProjectError: a name is no plain file name.
     """
     names = [project.pieces, *(n for v in project.views for n in (v.picture, v.labels))]
+    names += [v.reading.source for v in project.views if v.reading]
     for fabric in project.fabrics:
         names += [fabric.id, fabric.texture.file if fabric.texture else "", *(r.photo for r in fabric.remnants)]
     for name in names:

@@ -79,13 +79,22 @@ def split_area(drawn: DrawnView, area_id: str, stroke: ArrayLike) -> DrawnView:
     table = np.zeros(int(index.max()) + 1, np.int32)
     table[index[seeds]] = part[seeds]
     nearest = table[index]
-    labels = drawn.labels.copy()
     largest = max(large, key=lambda i: stats[i, cv2.CC_STAT_AREA])
-    new = int(labels.max())
-    for i in large:
-        if i != largest:
-            new += 1
-            labels[(mine > 0) & (nearest == i)] = new
+    return part_area(drawn, area.label, *((mine > 0) & (nearest == i) for i in large if i != largest))
+
+
+def part_area(drawn: DrawnView, label: int, *parts: NDArray[np.bool_]) -> DrawnView:
+    """Give parts of an area, each a mask (h, w), labels of their own; the rest keeps what it was called.
+
+    Raises:
+        PictureError: a part is hardly there, or all of the area.
+    """
+    labels = drawn.labels.copy()
+    for part in parts:
+        labels[part & (drawn.labels == label)] = int(labels.max()) + 1
+    sizes = [int((labels == k).sum()) for k in (label, *range(int(drawn.labels.max()) + 1, int(labels.max()) + 1))]
+    if len(sizes) <= len(parts) or min(sizes) < _LEAST:
+        raise _cannot("area", "parts of some size", "next to nothing on one side", "Divide it elsewhere")
     return _again(drawn, labels, {a.label: a for a in drawn.view.found_areas})
 
 
@@ -184,7 +193,7 @@ def _again(drawn: DrawnView, labels: Labels, known: dict[int, Area]) -> DrawnVie
     if body_stays:
         return replace(drawn, view=changed, labels=labels)
     sided = {k: v for k, v in view.landmarks.items() if not k.endswith("-centre")}
-    fresh, more = find_landmarks(changed, labels, line_px=drawn.line_width_px)
+    fresh, more = find_landmarks(changed, labels, line_px=drawn.line_width_px if view.kind == "drawing" else 0.0)
     # points stay where they were, as far as the new body has them; a body that gains a neck loses its waist
     stay = {k: v for k, v in _still_on(changed, labels, sided).items() if k in fresh.landmarks}
     changed, more = find_landmarks(changed, labels, stay) if stay else (fresh, more)

@@ -16,7 +16,7 @@ from mockup.garment.picture_svg import SvgDrawing
 from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
 from mockup.garment.sections import merged_labels
 from mockup.garment.symmetry import STRAIGHT_DEG, find_mirror, mirror_line_x, turned
-from mockup.garment.view import Area, View
+from mockup.garment.view import Area, Reading, View
 from mockup.geometry import path as paths
 from mockup.geometry.curve import corners
 from mockup.geometry.path import XY, Floats, Path
@@ -115,6 +115,10 @@ def view_from_drawing(
     view, more = _view(regions, exact, name=name, side=side, picture=picture)
     if exact is not None:
         view = _with_exact_middle(view)
+    how = Reading(
+        float(regions.line_width_px), float(regions.gap_px), line_px is not None, gap_px is not None, dashes_are_seams
+    )
+    view = replace(view, reading=how)
     job.step("Drawing read", 1.0)
     rgb = pixels if pixels.ndim == 3 else np.repeat(pixels[..., None], 3, axis=2)
     return DrawnView(view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more))

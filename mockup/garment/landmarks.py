@@ -153,7 +153,8 @@ def move_landmark(view: View, name: str, px: XY) -> View:
         inset = 0.02 * (right - left)
         middle = float(np.clip(px[0], left + inset, right - inset))
         return with_origin(_with_middles(replace(view, mirror_x=middle)))
-    return with_landmarks(view, {**view.landmarks, name: px})
+    moved = with_landmarks(view, {**view.landmarks, name: px})
+    return replace(moved, placed=(*(n for n in view.placed if n != name), name))
 
 
 def with_origin(view: View) -> View:

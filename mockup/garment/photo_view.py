@@ -18,7 +18,8 @@ from mockup.geometry.path import XY, Floats
 from mockup.geometry.trace import trace_mask
 from swatches.errors import PictureError
 
-_SMOOTH = 0.004  # of the long side: outlines of a photo are evened out over this length
+SMOOTH_SHARE = 0.004
+"""Outlines of a photo are evened out over this share of its long side."""
 _ALIKE = 0.75
 _ROUND_A_SLEEVE = 1.6  # an armhole is at most this many times as long as its chord
 
@@ -128,7 +129,7 @@ def _largest(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _area(inside: NDArray[np.bool_], factor: float, area: Area) -> Area:
-    smooth = max(2.0, _SMOOTH * max(inside.shape))
+    smooth = max(2.0, SMOOTH_SHARE * max(inside.shape))
     traced = trace_mask(inside, smooth_px=smooth)
     if not traced:
         raise PictureError(

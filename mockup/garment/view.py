@@ -73,6 +73,44 @@ class DrawnSeam:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """How a line drawing was read.
+
+    Attributes:
+        line_width_px: width of its lines, px of the picture.
+        gap_px: largest gap in a line that was taken as closed, px.
+        line_given: whether the person gave that width; else it was estimated.
+        gap_given: whether the person gave that gap.
+        stitching_is_seam: whether dashed lines part areas.
+        source: file name of the SVG in the ``pictures`` folder, or empty where the picture itself was read.
+    """
+
+    line_width_px: float
+    gap_px: float
+    line_given: bool = False
+    gap_given: bool = False
+    stitching_is_seam: bool = False
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AreaEdit:
+    """What a person did to the areas of a view, by places in its picture, so that it can be done again.
+
+    Attributes:
+        do: 'join', 'split', 'seam' or 'name'.
+        points: px; one in each area to join; the stroke; a place on the stitching; a place in the area to name.
+        name: the person's word.
+        part: the part that they say it is, or empty.
+    """
+
+    do: str
+    points: tuple[XY, ...]
+    name: str = ""
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """One picture of one side of the garment.
 
@@ -95,6 +133,9 @@ class View:
         sections: the areas that the body is made of, where seams are drawn in it: bodice and skirt, yoke, two fronts.
             Empty: the body is one area. Landmarks, edges and lines belong to the body as a whole.
         seams: those seams.
+        reading: how the drawing was read; None for a photo and in older files.
+        edits: what the person did to the areas since, in order.
+        placed: names of the landmarks that the person placed; they stay where they are when a picture is read again.
     """
 
     name: str
@@ -113,6 +154,9 @@ class View:
     turn_deg: float = 0.0
     sections: tuple[Area, ...] = ()
     seams: tuple[DrawnSeam, ...] = ()
+    reading: Reading | None = None
+    edits: tuple[AreaEdit, ...] = ()
+    placed: tuple[str, ...] = ()
 
     @property
     def body(self) -> Area:

@@ -7,6 +7,7 @@ Pictures of a view ``front``: ``front.png`` as it is shown, ``front-labels.png``
 of a drawing, ``photo-mask.png`` of a photo.
 """
 
+from mockup.journey.area_work import edit_areas, join_areas, move_point, read_again
 from mockup.journey.choir import open_choir
 from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_fabric
 from mockup.journey.comparing import compare, compare_document
@@ -15,6 +16,7 @@ from mockup.journey.design import assign, paint_view, panels_of
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
 from mockup.journey.pictures import (
+    dab,
     drawn_view,
     follow_scale,
     measure,
@@ -35,15 +37,19 @@ __all__ = [
     "compare",
     "compare_document",
     "cut",
+    "dab",
     "drawn_view",
+    "edit_areas",
     "fabric_names",
     "file_names",
     "find",
     "follow_scale",
     "handout",
+    "join_areas",
     "keep_pieces",
     "lightness",
     "measure",
+    "move_point",
     "need_of",
     "new_project",
     "one_way",
@@ -59,6 +65,7 @@ __all__ = [
     "put_mask",
     "put_photo",
     "put_pieces",
+    "read_again",
     "read_drawing",
     "read_fabric",
     "regions_of",

@@ -8,25 +8,32 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
+from mockup.garment.area_record import done_again
 from mockup.garment.drawing import DrawnView, view_from_drawing
 from mockup.garment.mask import Mask, cut_out
+from mockup.garment.mask_file import read_cut, write_cut
 from mockup.garment.photo_view import view_from_mask
 from mockup.garment.picture_svg import SvgDrawing, read_svg_drawing
 from mockup.garment.regions import Regions, find_regions
 from mockup.garment.scale import scale_doubts, scaled_like, set_measure
 from mockup.garment.view import View
+from mockup.journey.area_work import as_drawn, carried_over
 from mockup.journey.known import Source, find
+from mockup.journey.painting import labels_of
 from mockup.project import Project
 from swatches.errors import InputError, PictureError
 from swatches.job import QUIET, Job, Part
 from swatches.photo import Photo, read_photo, write_png
+from swatches.safe_write import write_whole
 from swatches.units import Length, length
 
 Points = Sequence[tuple[float, float]]
 _SVG_HEAD = re.compile(rb"^\s*(<\?xml|<!--|<!DOCTYPE|<svg)", re.IGNORECASE)
 _QUICK = 1  # the working copy of a scan is noisy: more effort hardly makes it smaller
 _SIDES = ("front", "back")
+_THE_SAME = 0.9  # overlap from which a drawing that is laid in again shows the same garment in the same place
 ON_A_FORM_DEG = 65.0
 """Our own choice: a garment with some ease does not turn quite to the side of the form."""
 
@@ -86,18 +93,43 @@ def put_drawing(
     if side not in _SIDES:
         raise InputError("side", expected="front or back", got=side, next_step="Say which side the picture shows")
     drawn = drawn_view(picture, name=side, side=side, job=job)
+    pictures = folder / "pictures"
+    before = next((v for v in project.views if v.name == side), None)
+    if before is not None:
+        drawn = _as_before(pictures, drawn, before, picture)
     if warnings is not None:
         warnings.extend(f"{side}: {sentence}" for sentence in drawn.warnings)
-    pictures = folder / "pictures"
     view = drawn.view
     ink = np.asarray(np.round(np.clip(drawn.ink, 0, 1) * 255), np.uint8)
     write_png(pictures / view.picture, drawn.picture, compress=_QUICK)
     write_png(pictures / view.labels, drawn.labels)
     write_png(pictures / f"{view.name}-ink.png", ink)
+    if _is_svg(picture) and view.reading is not None:  # its lines are exact: it is read again from them
+        data = picture if isinstance(picture, bytes) else picture.read_bytes()
+        view = replace(view, reading=replace(view.reading, source=f"{side}.svg"))
+        write_whole(pictures / f"{side}.svg", data, what=f"{side} drawing")
     known = next((v for v in project.views if v.scale_measured and v.edges and v.side != side), None)
-    if known is not None and view.edges:
+    if known is not None and view.edges and not view.scale_measured:
         view = scaled_like(view, known)
     return project.put_view(view)
+
+
+def _as_before(pictures: Path, drawn: DrawnView, before: View, picture: Source) -> DrawnView:
+    """Carry areas, names and points over, where a drawing that is laid in again shows the same garment."""
+    if before.size != drawn.view.size or before.kind != "drawing" or not (pictures / before.labels).exists():
+        return drawn
+    labels = labels_of(pictures / before.labels)
+    both, either = ((labels > 0) & (drawn.labels > 0)).sum(), ((labels > 0) | (drawn.labels > 0)).sum()
+    if both < _THE_SAME * either:
+        return drawn
+
+    def parted() -> NDArray[np.uint16]:
+        source = read_drawing(picture)
+        if isinstance(source, SvgDrawing):
+            return replace(source, dashes_are_seams=True).regions().labels
+        return find_regions(drawn.picture, gap_px=drawn.gap_px, dashes_are_seams=True).labels
+
+    return carried_over(drawn, before, labels, parted)
 
 
 def drawn_view(picture: Source, *, name: str = "drawing", side: str = "front", job: Job = QUIET) -> DrawnView:
@@ -171,6 +203,41 @@ def put_photo(
     return put_mask(folder, project, read, mask, landmarks=landmarks, side=side, name=name, turn_deg=turn_deg)
 
 
+def dab(
+    folder: Path,
+    project: Project,
+    name: str = "photo",
+    *,
+    keep: Sequence[Points] = (),
+    drop: Sequence[Points] = (),
+    job: Job = QUIET,
+) -> Project:
+    """Put the outline of a photo right with dabs; it goes on from the cut that was made.
+
+    Args:
+        folder: the project's folder.
+        project: the project.
+        name: name of the photo's view.
+        keep: short strokes on what belongs to the garment, px.
+        drop: strokes on what does not, px.
+        job: progress and cancellation.
+
+    Raises:
+        InputError: there is no such photo, or it was not cut out yet.
+        PictureError: nothing is left of it.
+    """
+    view = find(project, "view", name)
+    pictures = folder / "pictures"
+    earlier = read_cut(pictures / f"{name}-cut.npz")
+    if earlier is None or earlier.alpha.shape != view.size[::-1]:
+        raise InputError(
+            "dab", expected="a garment that was drawn round", got="none yet", next_step="Draw round the garment first"
+        )
+    read = read_photo(pictures / view.picture, what="photo")
+    mask = cut_out(read, keep=keep, drop=drop, earlier=earlier, job=job)
+    return put_mask(folder, project, read, mask, side=view.side, name=name, turn_deg=view.turn_deg, new_photo=False)
+
+
 def put_mask(
     folder: Path,
     project: Project,
@@ -181,19 +248,33 @@ def put_mask(
     side: str = "front",
     name: str = "photo",
     turn_deg: float = ON_A_FORM_DEG,
+    new_photo: bool = True,
 ) -> Project:
-    """Add a photo with its mask as a view of the garment; scaled like the drawing of its side, where there is one."""
-    found = view_from_mask(
-        mask, name=name, side=side, picture=f"{name}.png", landmarks=None if landmarks is None else dict(landmarks)
-    )
-    view = found.view
+    """Add a photo with its mask as a view of the garment; scaled like the drawing of its side, where there is one.
+
+    Points that the person placed on the same photo before stay, and so do its areas.
+    """
+    before = next((v for v in project.views if v.name == name and v.kind == "photo" and v.size == photo.size), None)
+    known = dict(landmarks or {})
+    if before is not None:
+        known = {n: before.landmarks[n] for n in before.placed if n in before.landmarks} | known
+    found = view_from_mask(mask, name=name, side=side, picture=f"{name}.png", landmarks=known or None)
+    view = replace(found.view, placed=tuple(n for n in known if n in found.view.landmarks))
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
-    if drawing is not None and not view.scale_measured:
+    if drawing is not None:
         view = replace(scaled_like(view, drawing), turn_deg=turn_deg)
+    elif before is not None and before.scale_measured:
+        view = replace(view, mm_per_px=before.mm_per_px, scale_measured=True)
+    labels = found.labels
+    if before is not None and before.edits:
+        drawn = done_again(as_drawn(view, labels), before.edits, lambda: labels)
+        view, labels = drawn.view, drawn.labels
     pictures = folder / "pictures"
-    write_png(pictures / view.picture, photo.rgb8, compress=_QUICK)
-    write_png(pictures / view.labels, found.labels)
-    write_png(pictures / f"{name}-mask.png", np.asarray(np.round(mask.alpha * 255), np.uint8))
+    if new_photo:
+        write_png(pictures / view.picture, photo.rgb8, compress=_QUICK)
+    write_png(pictures / view.labels, labels, compress=_QUICK)
+    write_png(pictures / f"{name}-mask.png", np.asarray(np.round(mask.alpha * 255), np.uint8), compress=_QUICK)
+    write_cut(pictures / f"{name}-cut.npz", mask)
     return project.put_view(view)
 
 

@@ -76,6 +76,10 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "check": ["check", project],
         "limits": ["limits", project, "--set", "weight-ratio=2"],
         "facts": ["facts", project, "--closure", "none", "--needed-stretch", "0"],
+        "area list": ["area", "list", project],
+        "area name": ["area", "name", project, "neck-facing", "back neck"],
+        "landmark list": ["landmark", "list", project],
+        "landmark move": ["landmark", "move", project, "underarm-left", "--to", "1599,617"],
         "poll count": ["poll", "count", str(folder / "votes.csv")],
     }  # fmt: skip
     done = subprocess.run(

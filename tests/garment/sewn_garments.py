@@ -44,8 +44,8 @@ class Sewn:
             cv2.polylines(canvas, [at], False, 30, max(1, round(width)), cv2.LINE_AA, 4)
         for stroke in self.dashed:
             along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(stroke, axis=0), axis=1))]
-            for start in np.arange(0, along[-1] - 6, 12.0):
-                s = np.linspace(start, start + 7, 6)
+            for start in np.arange(0, along[-1] - 6, 14.0):
+                s = np.linspace(start, start + 6, 6)
                 dash = np.stack([np.interp(s, along, stroke[:, i]) for i in (0, 1)], axis=1)
                 at = np.round((self.to_px(dash, k) - 0.5) * 16).astype(np.int32)
                 cv2.polylines(canvas, [at], False, 30, max(1, round(width)), cv2.LINE_AA, 4)

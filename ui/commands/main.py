@@ -20,6 +20,8 @@ COMMANDS = {
     "app": "app",
     "demo": "demo",
     "new": "garment",
+    "area": "areas",
+    "landmark": "areas",
     "regions": "garment",
     "mask": "garment",
     "recolour": "garment",
