@@ -67,6 +67,7 @@ def _walk(project: Project, folder: Path, out: Path, job: Job) -> dict[str, Any]
         "pieces": [{"number": p.number, "name": p.name, "fabric": p.fabric} for p in published.cut.pieces],
         "proof": {
             "ok": proof.ok,
+            "sentence": proof.sentence,
             "area_error_mm2": proof.area_error_mm2,
             "stitch_difference_mm": proof.stitch_difference_mm,
             "rejoin_error_mm": proof.rejoin_error_mm,

@@ -72,12 +72,17 @@ class Proof:
         bad = [row for row in self.rows if not row.ok]
         if not bad:
             return (
-                f"Proof passed: finished area within {self.area_error_mm2:.1e} mm², stitch lines within "
-                f"{self.stitch_difference_mm:.1e} mm, rejoined within {self.rejoin_error_mm:.1e} mm."
+                f"Proof passed: finished area within {_small(self.area_error_mm2)} mm², stitch lines within "
+                f"{_small(self.stitch_difference_mm)} mm, rejoined within {_small(self.rejoin_error_mm)} mm."
             )
         row = bad[0]
         more = f" and {len(bad) - 1} more" if len(bad) > 1 else ""
         return f"Proof failed: {row.what} is off by {row.figure:.3g} {row.unit}, at most {row.limit:.3g} allowed{more}."
+
+
+def _small(figure: float) -> str:
+    """A figure that a person can read: to a thousandth, and never as a power of ten."""
+    return "0.001" if figure < 0.001 else f"{figure:.3f}"
 
 
 def together(proofs: Iterable[Proof]) -> Proof:

@@ -186,7 +186,7 @@ def heading_lines(pen: PagePen, head: Head, pages: str, across: tuple[float, flo
     y = top - 14.5
     for k, text in enumerate(wrapped(head.note, right - left, 3.5)):
         y -= 4.5 if k else 5.4
-        pen.words(text, left, y, 3.5, look.accent)
+        pen.words(text, left, y, 3.5, look.soft)
     y -= 4.5
     pen.line((left, y), (right, y), look.ink, 0.35)
     return y

@@ -105,12 +105,12 @@ class PiecePen:
         for notch in piece.notches:
             self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)
         if piece.grainline is not None:
-            self._grain(piece, one_way=printed.one_way)
+            self._grain(piece, joins, one_way=printed.one_way)
         letter_places = [
             self._letter(piece, piece.all_edges[k], letter) for k, letter in sorted(printed.letters.items())
         ]
         if piece.fold is not None:
-            letter_places.append(self._fold(piece.fold))
+            letter_places.append(self._fold(piece.fold, joins))
         self._label(printed, letter_places, joins)
 
     def _stroke(self, path: Path, colour: Sequence[float], width: float, *, dash: Sequence[float] = ()) -> None:
@@ -150,7 +150,7 @@ class PiecePen:
             ends = [point - inside * outward, point + edge.allowance_mm * outward]
             self._stroke(paths.polyline(ends), self.look.ink, self.look.fine * 1.7)
 
-    def _grain(self, piece: Piece, *, one_way: bool) -> None:
+    def _grain(self, piece: Piece, joins: Sequence[Path], *, one_way: bool) -> None:
         assert piece.grainline is not None  # noqa: S101  the caller has looked
         tail, head = (np.array(p) for p in piece.grainline)
         size = float(np.linalg.norm(head - tail))
@@ -163,10 +163,12 @@ class PiecePen:
             back = tip - way * wing
             self._filled([tip, back + across * wing / 3.2, back - across * wing / 3.2], self.look.ink)
         words = "grain, this way up" if one_way else "grain"
-        at = tail + (head - tail) * 0.5 + np.array([-1.2, 0.0])
-        self._turned(words, at, 90.0, 2.9 * self.look.words, self.look.soft)
+        font = 2.9 * self.look.words
+        middle = tail + (head - tail) * 0.5 + np.array([-1.2, 0.0])
+        at = _off_joins(middle, along, size, text_width(words, font), joins)
+        self._turned(words, at, 90.0, font, self.look.soft)
 
-    def _fold(self, fold: Edge) -> Path:
+    def _fold(self, fold: Edge, joins: Sequence[Path]) -> Path:
         """A bracket whose two arrows point at the fold, with its words along it; gives the bracket's line."""
         size = paths.length(fold.path)
         reach = min(0.62 * size, 240.0)
@@ -187,6 +189,7 @@ class PiecePen:
         up = np.array([-math.sin(math.radians(angle)), math.cos(math.radians(angle))])
         rise = 0.3 * font if float(up @ inward) > 0 else -0.3 * font
         at = middle + inward * (0.56 * depth - rise)
+        at = _off_joins(at, along, reach, text_width("place on fold", font, bold=True), joins)
         self._turned("place on fold", at, angle, font, self.look.accent, bold=True)
         return paths.polyline(corners)
 
@@ -256,6 +259,17 @@ class PiecePen:
             pen.lineTo(*p)
         pen.close()
         c.drawPath(pen, stroke=0, fill=1)
+
+
+def _off_joins(at: Floats, along: Floats, reach: float, width: float, joins: Sequence[Path]) -> Floats:
+    """Move words along their line until no join of two sheets runs through them; where all do, they stay."""
+    lines = [LineString([j.start, j.end]) for j in joins]
+    for share in (0.0, 0.12, -0.12, 0.24, -0.24, 0.34, -0.34):
+        place = at + along * share * reach
+        words = LineString([place - along * (width / 2 + 3.0), place + along * (width / 2 + 3.0)])
+        if not any(words.intersects(line) for line in lines):
+            return np.asarray(place)
+    return at
 
 
 Row = tuple[str, float, bool]  # text, size as a factor, bold

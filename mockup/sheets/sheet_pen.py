@@ -5,13 +5,31 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from mockup.sheets.looks import BOLD, REGULAR, Look, shortened
+from shapely import LineString, Point, box, union_all
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from mockup.geometry import path as paths
+from mockup.sheets.looks import BOLD, REGULAR, Look, shortened, text_width
 from mockup.sheets.packing import Plan
 from mockup.sheets.papers import Paper, Tile
 from mockup.sheets.piece_pen import Printed
 
 _SHARES = (0.22, 0.78)  # where along a join its two circles stand
 _DECIMETRE = 100.0
+_NAME, _NAME_INSET = 15.0, 13.0  # mm: size of the sheet's name, and how far from the edge it stands
+
+
+def drawn_lines(printed: Printed) -> BaseGeometry:
+    """What is drawn of a piece, roughly: its cut line, stitch lines, marks, grainline, and a disc for its label."""
+    piece = printed.piece
+    lines = [printed.cut, *(e.path for e in piece.edges), *(m.path for m in piece.marks)]
+    shapes: list[BaseGeometry] = [LineString(paths.flatten(p, 0.5).points) for p in lines]
+    if piece.grainline is not None:
+        shapes.append(LineString(piece.grainline))
+    (x, y), radius = printed.roomiest
+    shapes.append(Point(x, y).buffer(min(radius, 32.0)))
+    return union_all(shapes)
 
 
 class SheetPen:
@@ -33,6 +51,7 @@ class SheetPen:
         self.page = size
         self.left, self.top = sheet.margin, size[1] - sheet.margin
         self.right, self.bottom = self.left + laid.grid.frame[0], self.top - laid.grid.frame[1]
+        self._drawn: dict[int, BaseGeometry] = {}
         self.neighbours = {(t.row, t.column): t for t in laid.tiles}
 
     def draw(self, index: int, forms: Sequence[str], title: str) -> None:
@@ -44,8 +63,6 @@ class SheetPen:
         window = c.beginPath()
         window.rect(self.left, self.bottom, self.right - self.left, self.top - self.bottom)
         c.clipPath(window, stroke=0, fill=0)
-        if len(self.laid.tiles) > 1:
-            self._name(tile.name)
         for i in self.laid.on_tile[index]:
             x, y = self.laid.moves[i]
             c.saveState()
@@ -53,6 +70,8 @@ class SheetPen:
             c.doForm(forms[i])
             c.restoreState()
         c.restoreState()
+        if len(self.laid.tiles) > 1:
+            self._name(index)
         if self.look.ground is None:
             self._joins(tile)
             self._foot(index, title)
@@ -112,11 +131,35 @@ class SheetPen:
             c.setLineWidth(0.4 if trimmed else 0.12)
             c.line(*start, *end)
 
-    def _name(self, name: str) -> None:
-        c = self.canvas
-        c.setFillColorRGB(0.87, 0.88, 0.90)
-        c.setFont(BOLD, 15.0)
-        c.drawString(self.left + 13.0, self.top - 24.0, name)
+    def _name(self, index: int) -> None:
+        """The sheet's name, large and pale, where no line of a piece runs under it; else where it hides least."""
+        name, c = self.laid.tiles[index].name, self.canvas
+        width, height = text_width(name, _NAME, bold=True), 0.72 * _NAME
+        lines = self._lines(index)
+        inset = _NAME_INSET
+        across = [self.left + inset, self.right - inset - width, (self.left + self.right - width) / 2]
+        down = [self.top - inset - height, self.bottom + inset, (self.top + self.bottom - height) / 2]
+        places = [(x, y) for y in down for x in across]
+        boxes = [box(x - 2, y - 2, x + width + 2, y + height + 2) for x, y in places]
+        free = [k for k, b in enumerate(boxes) if not lines.intersects(b)]
+        x, y = places[free[0] if free else min(range(9), key=lambda k: lines.intersection(boxes[k]).length)]
+        c.setFillColorRGB(0.80, 0.82, 0.85)
+        c.setFont(BOLD, _NAME)
+        c.drawString(x, y, name)
+
+    def _lines(self, index: int) -> BaseGeometry:
+        """Cut lines and stitch lines of the pieces on a sheet, and where their labels stand, in page mm."""
+        tile = self.laid.tiles[index]
+        found = []
+        for i in self.laid.on_tile[index]:
+            if i >= len(self.prints):
+                continue
+            x, y = self.laid.moves[i]
+            place = (self.left + x - tile.x, self.top - (y - tile.y))
+            if i not in self._drawn:
+                self._drawn[i] = drawn_lines(self.prints[i])
+            found.append(translate(self._drawn[i], *place))
+        return union_all(found) if found else Point(-1e6, -1e6)
 
     def _foot(self, index: int, title: str) -> None:
         c, tile, count = self.canvas, self.laid.tiles[index], len(self.laid.tiles)

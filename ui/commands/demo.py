@@ -27,8 +27,7 @@ def demo(out: Path, as_json: bool) -> None:
     proof = answer["proof"]
     text = (
         f"{len(found)} files in {out}, {len(answer['pieces'])} pieces, in {seconds:.0f} s.\n"
-        f"Proof: finished area within {proof['area_error_mm2']:.1e} mm², stitch lines within"
-        f" {proof['stitch_difference_mm']:.1e} mm, rejoined within {proof['rejoin_error_mm']:.1e} mm.\n"
+        f"{proof['sentence']}\n"
         f"Look at {out / 'sheet.png'} first, then at {out / 'summary.md'}."
     )
     say(as_json, answer, text)

@@ -160,7 +160,7 @@ def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_j
     count = len(document)
     document.close()
     answer = {"pdf": absolute(out), "paper": paper, "sheets": count, "pieces": len(given), "files": [absolute(out)]}
-    say(as_json, answer, f"{out}: {count} sheets of {paper}; print at 100 % and measure the squares")
+    say(as_json, answer, f"{out}: {count} sheet{'s' if count != 1 else ''} of {paper}; print at 100 % and measure the squares")
 
 
 def read_any(path: Path) -> tuple[Piece, ...]:
