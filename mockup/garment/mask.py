@@ -27,6 +27,7 @@ LONG_SIDE = 400
 _FIRST, _AGAIN = 5, 2  # GrabCut rounds
 _SLIP = 8  # px at 400: how far a hand-drawn outline may cut into the garment
 _DAB = 5  # px at 400, width of a dab
+_BOX_CUTS = 0.04  # of a side of the box that the garment may touch
 _WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
 
 
@@ -130,6 +131,8 @@ def cut_out(
             "Garment and background have nearly the same colour, so the edge is uncertain: put it right with dabs, "
             "or photograph it on another ground."
         )
+    if box is not None and earlier is None:
+        warnings += _cut_by_box(inside, np.array(box) * scale)
     if suggestion:
         warnings.append("This outline is only a suggestion: draw round the garment to be sure.")
     alpha.flags.writeable = False
@@ -187,6 +190,23 @@ def _start(
         # nothing is outside: the picture's own rim must do
         state[[0, -1]] = state[:, [0, -1]] = cv2.GC_BGD
     return state, suggestion
+
+
+def _cut_by_box(inside: NDArray[np.bool_], box: NDArray[np.float64]) -> list[str]:
+    """Warn where the garment goes on over a side of the box that lies within the photo."""
+    h, w = inside.shape
+    left, top = max(0, round(box[0])), max(0, round(box[1]))
+    right, bottom = min(w, round(box[0] + box[2])), min(h, round(box[1] + box[3]))
+    sides = {
+        "left": left > 2 and inside[top:bottom, left : left + 2],
+        "right": right < w - 2 and inside[top:bottom, right - 2 : right],
+        "top": top > 2 and inside[top : top + 2, left:right],
+        "bottom": bottom < h - 2 and inside[bottom - 2 : bottom, left:right],
+    }
+    cut = [word for word, rim in sides.items() if rim is not False and np.mean(rim) > _BOX_CUTS]
+    if not cut:
+        return []
+    return [f"The box cuts the garment off ({', '.join(cut)}): draw it larger, so that all of the garment is inside."]
 
 
 def _dab(state: Trimap, strokes: Sequence[Points], value: int, scale: NDArray[np.float64]) -> None:

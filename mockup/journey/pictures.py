@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from mockup.garment.area_record import done_again
 from mockup.garment.drawing import DrawnView, view_from_drawing
+from mockup.garment.follow_edge import follow_edge
 from mockup.garment.mask import Mask, cut_out
 from mockup.garment.mask_file import read_cut, write_cut
 from mockup.garment.photo_view import view_from_mask
@@ -151,14 +152,23 @@ def read_drawing(picture: Source, *, what: str = "drawing") -> Photo | SvgDrawin
     return read_svg_drawing(picture) if _is_svg(picture) else read_photo(picture, what=what)
 
 
-def regions_of(picture: Source, *, gap_px: float | None = None, job: Job = QUIET) -> Regions:
-    """Find the closed areas of a drawing.
+def regions_of(
+    picture: Source,
+    *,
+    gap_px: float | None = None,
+    line_px: float | None = None,
+    stitching_is_seam: bool = False,
+    job: Job = QUIET,
+) -> Regions:
+    """Find the closed areas of a drawing; see :func:`~mockup.garment.regions.find_regions`.
 
     Raises:
         PictureError: it cannot be used, or nothing closed is drawn.
     """
     source = read_drawing(picture)
-    return source.regions() if isinstance(source, SvgDrawing) else find_regions(source, gap_px=gap_px, job=job)
+    if isinstance(source, SvgDrawing):
+        return replace(source, gap_px=gap_px, dashes_are_seams=stitching_is_seam).regions()
+    return find_regions(source, gap_px=gap_px, line_px=line_px, dashes_are_seams=stitching_is_seam, job=job)
 
 
 def put_photo(
@@ -168,12 +178,14 @@ def put_photo(
     *,
     around: Points | None = None,
     box: tuple[float, float, float, float] | None = None,
+    along: Points | None = None,
     keep: Sequence[Points] = (),
     drop: Sequence[Points] = (),
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
     turn_deg: float = ON_A_FORM_DEG,
+    warnings: list[str] | None = None,
     job: Job = QUIET,
 ) -> Project:
     """Add a photo of the garment, cut out; the lines of its side run over it too.
@@ -183,23 +195,26 @@ def put_photo(
         project: the project.
         photo: the photo.
         around: rough outline round the garment, px; or
-        box: x, y, width, height round it, px; neither: the whole picture but its margin.
+        box: x, y, width, height round it, px; or
+        along: points on its edge, px, between which the edge is followed; none of them: an outline is suggested.
         keep: short strokes on what belongs to the garment, px.
         drop: strokes on what does not, px.
         landmarks: landmarks that are known, px.
         side: the side that it shows.
         name: name of the view.
         turn_deg: how far round the form the side seams are seen; 0 for a garment that lies flat.
+        warnings: takes what a person should know, one sentence each.
         job: progress and cancellation.
 
     Raises:
         PictureError: the photo cannot be used, or nothing is left of it.
     """
     read = read_photo(photo, what="photo")
-    if around is None and box is None:
-        w, h = read.size
-        box = (0.04 * w, 0.04 * h, 0.92 * w, 0.92 * h)
+    if along is not None:
+        around = [(x, y) for x, y in follow_edge(read, along, job=job).tolist()]
     mask = cut_out(read, around=around, box=box, keep=keep, drop=drop, job=job)
+    if warnings is not None:
+        warnings.extend(mask.warnings)
     return put_mask(folder, project, read, mask, landmarks=landmarks, side=side, name=name, turn_deg=turn_deg)
 
 

@@ -45,6 +45,15 @@ def test_a_box_alone_and_a_suggestion():
     assert any("suggestion" in w for w in guess.warnings)
 
 
+def test_a_box_that_cuts_the_garment_is_told():
+    scene = rendered(20, size=480)
+    x, y = scene.outline.min(0) - 15
+    w, h = scene.outline.max(0) - scene.outline.min(0) + 30
+    assert not any("box" in s for s in cut_out(scene.photo, box=(x, y, w, h)).warnings)
+    (said,) = (s for s in cut_out(scene.photo, box=(x, y, w, 0.7 * h)).warnings if "box" in s)
+    assert "(bottom)" in said
+
+
 def test_edges_are_soft_where_the_garment_is():
     scene, mask = drawn_round(24)
     edge = (scene.alpha > 0.1) & (scene.alpha < 0.9)

@@ -82,11 +82,15 @@ def new(
 @click.command("regions")
 @click.argument("picture", type=FILE)
 @click.option(
-    "--gap", type=click.FloatRange(0, 500), help="Widest gap in a line that is closed, px; else by line width."
+    "--gap", type=click.FloatRange(0.5, 500), help="Widest gap in a line that is closed, px; else by line width."
 )
+@click.option("--line-width", type=click.FloatRange(0.5, 200), help="Width of the drawn lines, px; else estimated.")
+@click.option("--stitching-is-seam", is_flag=True, help="Dashed lines part areas.")
 @click.option("--out", type=OUT_FOLDER, required=True, help="Folder for labels.png, regions.json and preview.png.")
 @with_json
-def regions(picture: Path, gap: float | None, out: Path, as_json: bool) -> None:
+def regions(
+    picture: Path, gap: float | None, line_width: float | None, stitching_is_seam: bool, out: Path, as_json: bool
+) -> None:
     """Find the closed areas of a line drawing, also where its lines have gaps."""
     import numpy as np
 
@@ -95,7 +99,9 @@ def regions(picture: Path, gap: float | None, out: Path, as_json: bool) -> None:
     from ui.commands.preview import preview_of
 
     with terminal_job() as job, whole_folder(out) as folder:
-        found = journey.regions_of(picture, gap_px=gap, job=job)
+        found = journey.regions_of(
+            picture, gap_px=gap, line_px=line_width, stitching_is_seam=stitching_is_seam, job=job
+        )
         count = len(np.unique(found.labels[found.labels > 0]))
         write_png(folder / "labels.png", found.labels)
         write_png(folder / "preview.png", preview_of(found.labels, found.ink))
@@ -120,30 +126,41 @@ def regions(picture: Path, gap: float | None, out: Path, as_json: bool) -> None:
 @click.argument("photo", type=FILE)
 @click.option("--around", type=FILE, help="JSON list of points [x, y] round the garment, px.")
 @click.option("--box", metavar="X,Y,W,H", help="Box round the garment, px.")
+@click.option(
+    "--along", type=FILE, help="JSON list of points on the garment's edge; the edge between them is followed."
+)
+@click.option("--suggest", is_flag=True, help="Nothing is drawn: suggest an outline, to be looked at.")
 @click.option("--keep", type=FILE, help="JSON list of points that belong to the garment.")
 @click.option("--drop", type=FILE, help="JSON list of points that do not.")
 @click.option("--out", type=OUT_FILE, required=True, help="The mask: white where the garment is.")
 @with_json
 def mask(
-    photo: Path, around: Path | None, box: str | None, keep: Path | None, drop: Path | None, out: Path, as_json: bool
-) -> None:
-    """Cut a garment out of its photo, from a loose outline or a box and points that correct it."""
+    photo: Path, around: Path | None, box: str | None, along: Path | None, suggest: bool, keep: Path | None,
+    drop: Path | None, out: Path, as_json: bool,
+) -> None:  # fmt: skip
+    """Cut a garment out of its photo, from a loose outline, a box or its edge, and points that correct it."""
     import numpy as np
 
+    from mockup.garment.follow_edge import follow_edge
     from mockup.garment.mask import cut_out
     from swatches.errors import InputError
     from swatches.photo import read_photo, write_png
 
-    if (around is None) == (box is None):
-        got = "neither" if around is None else "both"
+    given = [w for w, v in (("--around", around), ("--box", box), ("--along", along), ("--suggest", suggest)) if v]
+    if len(given) != 1:
         raise InputError(
-            "garment", expected="--around or --box", got=got, next_step="Add one, such as --box 80,40,400,600"
-        )
+            "garment", expected="one of --around, --box, --along or --suggest", got=" and ".join(given) or "none",
+            next_step="Give one, such as --box 80,40,400,600",
+        )  # fmt: skip
     outline = None if around is None else _points(around, "--around")
     corners = None if box is None else numbers(box, 4, what="--box")
+    edge = None if along is None else _points(along, "--along")
     with terminal_job() as job:
+        read = read_photo(photo)
+        if edge is not None:
+            outline = follow_edge(read, edge, job=job).tolist()
         found = cut_out(
-            read_photo(photo),
+            read,
             around=outline,
             box=corners,
             keep=() if keep is None else _points(keep, "--keep"),
@@ -154,8 +171,14 @@ def mask(
     share = float(found.alpha.mean())
     say(
         as_json,
-        {"mask": absolute(out), "share": share, "files": [absolute(out)]},
-        f"{out}: {100 * share:.1f} % is garment",
+        {
+            "mask": absolute(out),
+            "share": share,
+            "suggestion": found.suggestion,
+            "warnings": list(found.warnings),
+            "files": [absolute(out)],
+        },
+        "\n".join([f"{out}: {100 * share:.1f} % is garment", *found.warnings]),
     )
 
 
