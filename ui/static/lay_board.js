@@ -83,7 +83,8 @@ class LayBoard {
     this.tabs.replaceChildren();
     for (const c of this.found.cloths) {
       const lying = c.placements.length;
-      const b = make("button", { type: "button", class: "quiet", "aria-pressed": String(c.id === cloth.id), "data-lay-cloth": c.id }, this.tabs, `${c.name}: ${lying} of ${c.pieces.length} laid`);
+      const b = make("button", { type: "button", class: "quiet", "aria-pressed": String(c.id === cloth.id), "data-lay-cloth": c.id }, this.tabs, `${c.name.split(",")[0]}: ${lying} of ${c.pieces.length} laid`);
+      b.title = c.name;
       b.addEventListener("click", () => { this.at = c.id; this.show(); });
     }
     const nothing = !cloth.scraps.length;

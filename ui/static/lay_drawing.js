@@ -19,6 +19,19 @@ export class LayDrawing {
     for (const kind of ["pointerup", "pointercancel"]) this.root.addEventListener(kind, (e) => this.up(e));
     this.root.addEventListener("keydown", (e) => this.key(e));
     this.root.addEventListener("focusin", (e) => this.focused(e));
+    new ResizeObserver(() => this.letters()).observe(this.root);
+  }
+
+  /** Letters keep their size on the screen, as far as their piece has room for them. */
+  letters() {
+    if (!this.high) return;
+    const k = Math.max((this.right + 48) / Math.max(this.root.clientWidth, 1), (this.high + 58) / Math.max(this.root.clientHeight, 1));
+    for (const t of this.root.querySelectorAll("text[data-px]")) {
+      const size = Math.min(Number(t.dataset.px) * k, Number(t.dataset.room || Infinity));
+      t.style.fontSize = `${size}px`;
+      if (t.dataset.y) t.setAttribute("y", String(Number(t.dataset.y) + 0.35 * size));
+      t.style.strokeWidth = `${0.22 * size}px`;
+    }
   }
 
   /** Show a cloth: its scraps side by side, and beside them what does not lie yet. */
@@ -86,6 +99,7 @@ export class LayDrawing {
     this.scraps.forEach((s, n) => this.cloth(s, n, defs));
     for (const piece of this.pieces) this.piece(piece);
     this.mark(this.chosen);
+    this.letters();
   }
 
   d(points, dx = 0, dy = 0) {
@@ -104,7 +118,7 @@ export class LayDrawing {
     }
     svg("path", { class: s.picture ? "edge" : "edge plain", d: rings, "fill-rule": "evenodd" }, g);
     this.arrow(g, [s.box[0] + s.dx + 14, s.box[3] + s.dy - 40], s.grain, 30, s.nap);
-    const t = svg("text", { class: "name", x: s.box[0] + s.dx, y: -(s.box[3] + s.dy) - 6 }, g);
+    const t = svg("text", { class: "name", x: s.box[0] + s.dx, y: -(s.box[3] + s.dy) - 6, "data-px": 14 }, g);
     t.textContent = s.name;
   }
 
@@ -138,9 +152,9 @@ export class LayDrawing {
     svg("path", { class: "paper", d: this.d(shape) }, g);
     const at = piece.lies || piece.aside;
     this.arrow(g, [cx, cy], at.angle + (piece.mirrored ? -piece.grain : piece.grain), Math.min(x1 - x0, y1 - y0) * 0.34, false);
-    const size = Math.max(14, Math.min(44, 0.3 * Math.min(x1 - x0, y1 - y0)));
-    const t = svg("text", { class: "number", x: cx, y: -cy + 0.35 * size, "font-size": size }, g);
+    const t = svg("text", { class: "number", x: cx, y: -cy, "data-y": -cy, "data-px": 17, "data-room": 0.8 * Math.min(x1 - x0, y1 - y0) }, g);
     t.textContent = piece.number + (piece.mirrored ? "′" : "");
+    if (this.chosen) this.letters();
     g.classList.toggle("off", !piece.lies);
     this.name(piece);
   }

@@ -1,0 +1,70 @@
+"""How the pieces lie, on the page: by hand with words at once, finished by the search, cut, and undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from serving import served
+
+from ui.app import build_app
+from ui.parts.example import Example
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    data: Path = tmp_path_factory.mktemp("lay-data")
+    Example(data).prepare()
+    with served(build_app(data)) as address:
+        yield address
+
+
+def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
+    page = browser.new_page(viewport={"width": 1366, "height": 900})
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.goto(app, wait_until="domcontentloaded")
+    page.wait_for_selector("[data-scene]")
+    page.get_by_role("button", name="Open the choir’s tunic").last.click()
+    page.wait_for_selector(".panel")
+    page.get_by_role("button", name="Print and cut").click()
+    page.wait_for_selector(".laid-piece")
+    # a piece is laid by keys, then pushed over the edge: that is said in words, and to who cannot see
+    piece = page.locator(".laid-piece").first
+    key = piece.get_attribute("data-key")
+    piece = page.locator(f"[data-key='{key}']")
+    piece.focus()
+    piece.press("Enter")
+    page.wait_for_selector(".lay-words li.fine")
+    for _ in range(70):
+        piece.press("Shift+ArrowLeft")
+    page.wait_for_selector("text=reaches over the edge, a hole or a flaw of")
+    assert "reaches over" in (piece.get_attribute("aria-label") or "")
+    piece.press("]")
+    page.wait_for_selector("text=/lies 1.0° off the grain/")
+    # off again, and the rest is found
+    piece.press("Delete")
+    page.wait_for_selector(f"[data-key='{key}'][aria-label*='not laid yet']")
+    page.get_by_role("button", name="Take all off").click()
+    page.wait_for_function("() => document.querySelector('.lay-board').dataset.lying === '0'")
+    page.get_by_role("button", name="Finish the rest").click()
+    page.wait_for_function("() => Number(document.querySelector('.lay-board').dataset.lying) > 0", timeout=60_000)
+    assert "checked exactly" in page.locator(".lay-said").inner_text()
+    page.wait_for_selector(".lay-painted img")
+    assert page.locator(".lay-painted img").count() == 2
+    with page.expect_download() as plan:
+        page.get_by_role("link", name="Print the plan").click()
+    assert Path(plan.value.path()).read_bytes().startswith(b"%PDF")
+    # cut: what is left of the cloth is smaller, and undo brings it back
+    before = page.locator("[data-scene]").get_attribute("data-scene")
+    page.get_by_role("button", name="It is cut").click()
+    page.wait_for_function("(n) => document.querySelector('[data-scene]').dataset.scene !== n", arg=before)
+    page.wait_for_selector("text=/Cut. Of .* there is left/")
+    page.wait_for_function("() => document.querySelector('.lay-board').dataset.lying === '0'")
+    assert faults == []
+    page.close()
