@@ -17,7 +17,7 @@ from ui.parts.desk import Desk
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.questions import pieces_make, pieces_own
+from ui.questions import lay, pieces_make, pieces_own
 from ui.questions.pieces_make import PRINTS, SHOWN
 
 SHIM = """
@@ -59,6 +59,7 @@ def build(desk: Desk) -> None:
     desk.slow(make.click, "print", "Cutting the pieces", _make, _keep, allowance, paper, own)
     desk.slow(sheet.click, "print", "Painting every choice", _sheet, _keep_sheet)
     desk.slow_message(board.piece, "print", "Changing the pieces", _act, _kept)
+    lay.build(desk)
 
 
 def _sheet(session: Session, job: Job) -> bytes:

@@ -9,6 +9,7 @@ from mockup.journey.on_pieces import on_pieces
 from swatches.errors import MockupError
 from ui.parts.session import WORD, Session, Sessions
 from ui.parts.words import sentence
+from ui.questions.lay_served import serve_lay
 from ui.questions.pieces_drawn import drawn_pieces
 from ui.questions.pieces_own import which_shown
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 def serve_pieces(app: FastAPI, sessions: Sessions) -> None:
     """Answer ``/pieces/<word>/pattern.json``."""
     from fastapi.responses import JSONResponse, PlainTextResponse, Response
+
+    serve_lay(app, sessions)
 
     @app.get("/pieces/{word}/pattern.json")
     def pattern(word: str) -> Response:
