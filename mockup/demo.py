@@ -9,16 +9,27 @@ from typing import Any
 
 from mockup import journey
 from mockup.files import project_file
-from mockup.files.words import how_to_cut, title
-from mockup.lay.need import Need
-from mockup.pattern.piece import Piece
+from mockup.pattern.construction import construction
 from mockup.project import Project
 from mockup.samples import choir
+from mockup.sheets.summary import summary_text
 from swatches.job import QUIET, Job, Part
 from swatches.photo import write_png
 
 LETTER = "A"
 """The choice that is cut."""
+_FILES = {
+    "sheet.png": "all choices side by side",
+    "front.png": "the front, painted",
+    "back.png": "the back, painted",
+    "photo.png": "the photo, painted",
+    "proof.json": "the proof, figure by figure",
+    "split.json": "the lines, as a file",
+    "pieces.dxf": "all pieces for cutters and pattern programs",
+    "cutting-list.csv": "the cutting list, interfacing too",
+    "pieces-a4.pdf": "the pieces at full size, to print",
+    "handout.pdf": "how others make the same lines on their own copy of the pattern",
+}
 
 
 def demo(out: Path, job: Job = QUIET) -> dict[str, Any]:
@@ -54,7 +65,21 @@ def _walk(project: Project, folder: Path, out: Path, job: Job) -> dict[str, Any]
     panels = {p.id: p for members in journey.panels_of(project).values() for p in members}
     names = journey.fabric_names(project)
     summary = out / "summary.md"
-    summary.write_text(_summary(project, published.cut.pieces, published.needs, proof.sentence, files, out), "utf-8")
+    choice = project.colourway(LETTER)
+    text = summary_text(
+        heading=project.name,
+        date=project.date,
+        note=choir.EXPLAIN,
+        choice=f"{choice.letter}, {choice.name}",
+        lines=_line_words(project),
+        pieces=published.cut.pieces,
+        order=[step.what for step in construction(published.cut.pieces, journey.lightness(project))],
+        needs=published.needs,
+        proof=proof,
+        files=_file_words(files, out),
+        fabric_names=names,
+    )
+    summary.write_text(text, "utf-8")
     files.append(summary)
     job.step("Done", 1.0)
     return {
@@ -85,33 +110,18 @@ def _walk(project: Project, folder: Path, out: Path, job: Job) -> dict[str, Any]
     }
 
 
-def _summary(
-    project: Project, pieces: Sequence[Piece], needs: Sequence[Need], proof: str, files: Sequence[Path], out: Path
-) -> str:
-    names = journey.fabric_names(project)
-    choice = project.colourway(LETTER)
-    lines = [f"# {project.name}", "", choir.EXPLAIN, ""]
-    lines += ["## The lines", ""]
+def _line_words(project: Project) -> list[str]:
+    """The lines, a sentence each: from where to where."""
+    out = []
     for line in project.lines:
         ends = " to ".join(
             f"the {end.edge.replace('-', ' ')}, {end.text or f'{end.distance_mm:g} mm'} from the {end.landmark}"
             for end in (line.start, line.end)
         )
         mirrored = ", both halves alike" if line.symmetric else ""
-        lines.append(f"- **{line.name}**, {line.side}: from {ends}{mirrored}")
-    lines += ["", f"## The pieces of choice {choice.letter}, {choice.name}", ""]
-    lines += ["| number | piece | cloth | how to cut |", "|---|---|---|---|"]
-    for piece in pieces:
-        lines.append(f"| {piece.number} | {title(piece)} | {names.get(piece.fabric, '')} | {how_to_cut(piece)} |")
-    lines += ["", "## The proof", "", proof, ""]
-    lines += ["## How much cloth", "", "| cloth | usable width | length of the lay | to have |", "|---|---|---|---|"]
-    for need in needs:
-        guess = "" if need.width_known else " (not measured)"
-        cloth = names.get(need.fabric, need.fabric)
-        lines.append(
-            f"| {cloth} | {need.width_mm / 10:g} cm{guess} | {need.length_mm / 10:.1f} cm | {need.buy_mm / 10:g} cm |"
-        )
-    lines += ["", "All cloth in a single layer, pieces on their grain and 2 mm apart; rounded up to 10 cm, shrinkage"]
-    lines += ["allowed for where it is known.", "", "## The files", ""]
-    lines += [f"- `{path.relative_to(out).as_posix()}`" for path in files]
-    return "\n".join(lines) + "\n"
+        out.append(f"{line.name}, {line.side}: from {ends}{mirrored}")
+    return out
+
+
+def _file_words(files: Sequence[Path], out: Path) -> dict[str, str]:
+    return {name: _FILES.get(Path(name).name, "a piece") for name in (p.relative_to(out).as_posix() for p in files)}

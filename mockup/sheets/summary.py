@@ -19,7 +19,9 @@ def summary_text(
     date: str = "",
     note: str = "",
     choice: str = "",
+    lines: Sequence[str] = (),
     pieces: Sequence[Piece] = (),
+    order: Sequence[str] = (),
     needs: Sequence[Need] = (),
     proof: Proof | None = None,
     files: Mapping[str, str] | None = None,
@@ -32,7 +34,9 @@ def summary_text(
         date: the project's date.
         note: one line under it, such as that the garment is an invented example.
         choice: the colourway that was cut, such as 'A, Quiet navy'.
+        lines: the lines, a sentence each.
         pieces: what was cut.
+        order: the order of sewing, a sentence a step.
         needs: how much of each cloth.
         proof: the proof of the cut.
         files: file name → what it is.
@@ -41,41 +45,51 @@ def summary_text(
     Returns:
         Markdown; names are escaped, so that they stay words.
     """
-    lines = [f"# {_plain(heading)}", ""]
-    lines += [f"*{_plain(note)}*", ""] if note else []
+    out = [f"# {_plain(heading)}", ""]
+    out += [f"*{_plain(note)}*", ""] if note else []
     facts = [f"Date: {_plain(date)}" if date else "", f"Choice: {_plain(choice)}" if choice else ""]
-    lines += [*(f"- {f}" for f in facts if f), ""] if any(facts) else []
+    out += [*(f"- {f}" for f in facts if f), ""] if any(facts) else []
+    if lines:
+        out += ["## Lines", "", *(f"- {_plain(text)}" for text in lines), ""]
     if pieces:
-        lines += ["## Pieces", "", "| no. | piece | cloth | cut |", "|---:|---|---|---|"]
+        out += ["## Pieces", "", "| no. | piece | cloth | cut |", "|---:|---|---|---|"]
         for p in sorted(pieces, key=lambda p: (p.number or 10**6, title(p))):
             cells = (str(p.number or "–"), title(p), fabric_name(p, fabric_names) or "–", how_to_cut(p))
-            lines.append("| " + " | ".join(_plain(c) for c in cells) + " |")
-        lines.append("")
+            out.append("| " + " | ".join(_plain(c) for c in cells) + " |")
+        out.append("")
+    if order:
+        out += ["## Order of sewing", "", *(f"{k}. {_plain(text)}" for k, text in enumerate(order, 1)), ""]
     if needs:
-        lines += ["## Cloth needed", "", "| cloth | usable width | length | to buy |", "|---|---:|---:|---:|"]
+        out += ["## Cloth needed", "", "| cloth | usable width | length | to buy |", "|---|---:|---:|---:|"]
         for n in needs:
             width = f"{n.width_mm / 10:.0f} cm" + ("" if n.width_known else " (usual, not measured)")
             name = (fabric_names or {}).get(n.fabric, n.fabric) or "not chosen"
             cells = (_plain(name), width, f"{n.length_mm / 10:.0f} cm", f"{n.buy_mm / 10:.0f} cm")
-            lines.append("| " + " | ".join(cells) + " |")
-        lines += ["", "Measure the usable width before buying. Wash first what will be washed later.", ""]
+            out.append("| " + " | ".join(cells) + " |")
+        out += ["", "Measure the usable width before buying. Wash first what will be washed later.", ""]
     if proof is not None:
-        lines += ["## Proof", "", proof.sentence, ""]
-        lines += ["| what | measured | allowed | |", "|---|---:|---:|---|"]
+        out += ["## Proof", "", proof.sentence, ""]
+        out += ["| what | measured | allowed | |", "|---|---:|---:|---|"]
         for row in proof.rows:
             verdict = "yes" if row.ok else "**no**"
-            lines.append(
-                f"| {_plain(row.what)} | {row.figure:.3g} {row.unit} | {row.limit:.3g} {row.unit} | {verdict} |"
+            out.append(
+                f"| {_plain(row.what)} | {_figure(row.figure)} {row.unit} | {_figure(row.limit)} {row.unit} "
+                f"| {verdict} |"
             )
-        lines.append("")
+        out.append("")
     if files:
-        lines += [
+        out += [
             "## Files",
             "",
             *(f"- `{clean(name).replace('`', '')}`: {_plain(what)}" for name, what in files.items()),
         ]
-        lines.append("")
-    return "\n".join(lines)
+        out.append("")
+    return "\n".join(out)
+
+
+def _figure(value: float) -> str:
+    """A figure that a person can read, never a power of ten."""
+    return f"{value:.3g}" if value >= 0.001 or value == 0 else "less than 0.001"
 
 
 def _plain(text: str) -> str:

@@ -83,6 +83,9 @@ def test_the_print_is_a4_and_names_every_piece(demo: Any) -> None:
 
 def test_the_cutting_list_and_the_needs_agree_with_the_pieces(demo: Any) -> None:
     rows = list(csv.DictReader(io.StringIO((demo.folder / "cutting-list.csv").read_text(encoding="utf-8"))))
+    inner = [r for r in rows if r["layer"] == "interfacing"]
+    assert [r["name"] for r in inner] == ["front neck facing", "back neck facing"]
+    rows = [r for r in rows if r["layer"] != "interfacing"]
     assert [int(r["number"]) for r in rows] == [p["number"] for p in demo.answer["pieces"]]
     areas: dict[str, float] = {}
     for row in rows:

@@ -45,6 +45,8 @@ COMMANDS = {
     "join": "sewing",
     "walk": "sewing",
     "print": "pieces",
+    "handout": "handout",
+    "order": "handout",
     "lay": "lay",
     "from-stash": "from_stash",
     "poll": "poll",
