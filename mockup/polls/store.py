@@ -11,6 +11,7 @@ import hashlib
 import json
 import secrets
 import sqlite3
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
@@ -44,10 +45,24 @@ class VoteRow:
     comment: str
 
 
+@dataclass(slots=True, eq=False)
+class _Waiting:
+    """A vote that waits to be written, and what became of it."""
+
+    poll: str
+    voter: bytes
+    row: tuple[str, str, str, str]
+    refusal: Failure | None = None
+    fault: BaseException | None = None
+    done: bool = False
+
+
 class PollStore:
     """All polls of one data folder.
 
-    Every call opens its own connection, so the store may be used from any thread and from several processes.
+    Every thread has its own connection, so the store may be used from any thread and from several processes. Votes
+    that arrive while one is being written are written together after it, in one transaction: the disk is asked once
+    for all of them, and each is answered when they are there.
 
     Args:
         path: the database file; made if missing.
@@ -56,6 +71,10 @@ class PollStore:
 
     def __init__(self, path: Path, clock: Callable[[], float] = time.time) -> None:
         self.path, self.clock = path, clock
+        self._own = threading.local()
+        self._salts: dict[str, bytes] = {}
+        self._pending: list[_Waiting] = []
+        self._queue, self._writing = threading.Lock(), threading.Lock()
         path.parent.mkdir(parents=True, exist_ok=True)
         with self._open() as db:
             version = db.execute("PRAGMA user_version").fetchone()[0]
@@ -71,14 +90,19 @@ class PollStore:
 
     @contextlib.contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:
-        db = sqlite3.connect(self.path, timeout=30, isolation_level=None)
-        try:
+        db: sqlite3.Connection | None = getattr(self._own, "db", None)
+        if db is None:
+            db = _Connection(str(self.path), timeout=30, isolation_level=None, check_same_thread=False)
             db.execute("PRAGMA journal_mode = WAL")
             db.execute("PRAGMA synchronous = FULL")  # an answered vote survives a pulled plug
             db.execute("PRAGMA foreign_keys = ON")
+            self._own.db = db
+        inside = db.in_transaction  # asked for again within a transaction: that one ends where it began
+        try:
             yield db
         finally:
-            db.close()
+            if db.in_transaction and not inside:
+                db.execute("ROLLBACK")
 
     def add(
         self, title: str, choices: Sequence[PollChoice], *, ask: Ask, open_link: bool, closes: float | None = None
@@ -139,8 +163,8 @@ class PollStore:
     def make_links(self, poll_id: str, count: int) -> tuple[str, ...]:
         """Make one-time keys for clients. They are given once; only their hashes are kept."""
         keys = tuple(secrets.token_urlsafe(16) for _ in range(count))
+        salt = self._salt(poll_id)
         with self._open() as db:
-            salt = self._salt(db, poll_id)
             db.execute("BEGIN IMMEDIATE")
             db.executemany("INSERT INTO link VALUES (?, ?)", [(poll_id, _hash(salt, key)) for key in keys])
             db.execute("COMMIT")
@@ -149,7 +173,7 @@ class PollStore:
     def may_vote(self, poll: Poll, key: str) -> Failure | None:
         """Say why this key may not vote, or None when it may."""
         with self._open() as db:
-            return self._refusal(db, poll, _hash(self._salt(db, poll.id), key))
+            return self._refusal(db, poll, _hash(self._salt(poll.id), key))
 
     def vote(
         self, poll_id: str, key: str, ranking: Sequence[str], *, shown: Sequence[str], comment: str = ""
@@ -171,26 +195,49 @@ class PollStore:
             return Failure("Choose one picture." if wanted == 1 else "Give every picture a different place.")
         if sorted(shown) != list(poll.letters):
             return Failure("The page is an old one. Open the link again.")
-        with self._open() as db:
-            voter = _hash(self._salt(db, poll_id), key)
-            db.execute("BEGIN IMMEDIATE")  # from here on no other vote can come between question and answer
-            refusal = self._refusal(db, self.get(poll_id) or poll, voter)
-            if refusal is not None:
-                db.execute("ROLLBACK")
-                return refusal
-            day = time.strftime("%Y-%m-%d", time.gmtime(self.clock()))
-            text = " ".join(comment.split())[:COMMENT_LIMIT]
-            db.execute(
-                "INSERT INTO vote (poll, voter, ranking, shown, comment, day) VALUES (?, ?, ?, ?, ?, ?)",
-                (poll_id, voter, ",".join(ranking), ",".join(shown), text, day),
-            )
-            db.execute("COMMIT")
+        voter = _hash(self._salt(poll_id), key)
+        day = time.strftime("%Y-%m-%d", time.gmtime(self.clock()))
+        text = " ".join(comment.split())[:COMMENT_LIMIT]
+        waiting = _Waiting(poll_id, voter, (",".join(ranking), ",".join(shown), text, day))
+        with self._queue:
+            self._pending.append(waiting)
+        with self._writing:  # whoever comes first writes for all who wait
+            if not waiting.done:
+                with self._queue:
+                    batch, self._pending = self._pending, []
+                self._write(batch)
+        if waiting.fault is not None:
+            raise waiting.fault
+        if waiting.refusal is not None:
+            return waiting.refusal
         return Ballot(voter.hex()[:12], tuple(ranking))
+
+    def _write(self, batch: Sequence[_Waiting]) -> None:
+        """Write votes in one transaction; each knows afterwards whether it was refused."""
+        try:
+            with self._open() as db:
+                db.execute("BEGIN IMMEDIATE")  # from here on no other vote can come between question and answer
+                for one in batch:
+                    poll = self.get(one.poll)
+                    one.refusal = (
+                        Failure("There is no such poll.") if poll is None else self._refusal(db, poll, one.voter)
+                    )
+                    if one.refusal is None:
+                        db.execute(
+                            "INSERT INTO vote (poll, voter, ranking, shown, comment, day) VALUES (?, ?, ?, ?, ?, ?)",
+                            (one.poll, one.voter, *one.row),
+                        )
+                db.execute("COMMIT")
+        except Exception as error:  # noqa: BLE001  each of those who wait must hear of it
+            for one in batch:
+                one.fault = error
+        finally:
+            for one in batch:
+                one.done = True
 
     def seal(self, poll_id: str, key: str) -> str:
         """A mark that ties a form to the key it was made for; the same after a restart, and nobody else can make it."""
-        with self._open() as db:
-            return _hash(self._salt(db, poll_id), f"form {key}").hex()
+        return _hash(self._salt(poll_id), f"form {key}").hex()
 
     def ballots(self, poll: Poll) -> Ballots:
         """All votes of a poll; voters are numbered by their hashes, which tells nothing of who voted when."""
@@ -206,10 +253,16 @@ class PollStore:
             ).fetchall()
         return tuple(VoteRow(*row) for row in rows)
 
-    @staticmethod
-    def _salt(db: sqlite3.Connection, poll_id: str) -> bytes:
-        row = db.execute("SELECT salt FROM poll WHERE id = ?", (poll_id,)).fetchone()
-        return bytes(row[0]) if row else b""
+    def _salt(self, poll_id: str) -> bytes:
+        """A poll's salt, which never changes; empty where there is no such poll."""
+        known = self._salts.get(poll_id)
+        if known is None:
+            with self._open() as db:
+                row = db.execute("SELECT salt FROM poll WHERE id = ?", (poll_id,)).fetchone()
+            if row is None:
+                return b""
+            known = self._salts[poll_id] = bytes(row[0])
+        return known
 
     def _refusal(self, db: sqlite3.Connection, poll: Poll, voter: bytes) -> Failure | None:
         if not poll.is_open(self.clock()):
@@ -220,6 +273,13 @@ class PollStore:
         if db.execute("SELECT 1 FROM vote WHERE poll = ? AND voter = ?", (poll.id, voter)).fetchone():
             return Failure("You have voted already. Thank you.")
         return None
+
+
+class _Connection(sqlite3.Connection):
+    """A connection that closes itself when its thread or its store is gone."""
+
+    def __del__(self) -> None:
+        self.close()
 
 
 def shown_order(poll: Poll, key: str) -> tuple[str, ...]:

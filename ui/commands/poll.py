@@ -79,9 +79,16 @@ def open_(project: Path, title: str, ask: str, closes: str, links: int, data: Pa
 @poll.command("serve")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to answer on.")
 @click.option("--port", default=8470, show_default=True, type=click.IntRange(1, 65535), help="Port.")
+@click.option(
+    "--votes-a-minute",
+    default=30,
+    show_default=True,
+    type=click.IntRange(1, 1_000_000),
+    help="Votes heard from one address; a hall with one shared connection may need more.",
+)
 @_DATA
 @with_json
-def serve(host: str, port: int, data: Path | None, as_json: bool) -> None:
+def serve(host: str, port: int, votes_a_minute: int, data: Path | None, as_json: bool) -> None:
     """Serve the voting pages, and nothing else, until Ctrl-C.
 
     On 127.0.0.1 only this computer can vote. With --host 0.0.0.0 everybody in the same network can, over an unencrypted
@@ -103,7 +110,8 @@ def serve(host: str, port: int, data: Path | None, as_json: bool) -> None:
     address = f"http://{shown}:{port}/{newest.id}"
     text = f"{address}  can be reached by {reach}; not from outside. Ctrl-C ends it."
     say(as_json, {"address": address, "poll": newest.id, "reach": reach}, text)
-    uvicorn.run(build_poll_app(store, folder / PICTURES), host=host, port=port, log_level="warning")
+    app = build_poll_app(store, folder / PICTURES, votes_a_minute=votes_a_minute)
+    uvicorn.run(app, host=host, port=port, log_level="warning", server_header=False, ws="none")
 
 
 @poll.command("close")

@@ -85,13 +85,17 @@ class _Desk:
 
     async def show(self, request: Request) -> Response:
         """Show the poll to a voter, with the pictures in this voter's order."""
-        poll = await run_in_threadpool(self.store.get, request.path_params["poll_id"])
+        said, mark = request.query_params.get("key"), request.cookies.get(_COOKIE)
+        return await run_in_threadpool(self._shown, request.path_params["poll_id"], said, mark)
+
+    def _shown(self, poll_id: str, said: str | None, mark: str | None) -> Response:
+        poll = self.store.get(poll_id)
         if poll is None:
             return _nothing()
-        key = request.query_params.get("key") or (poll.open_link and request.cookies.get(_COOKIE)) or ""
+        key = said or (poll.open_link and mark) or ""
         if poll.open_link and not _plausible(key):
             key = secrets.token_urlsafe(16)
-        refusal = await run_in_threadpool(self.store.may_vote, poll, key)
+        refusal = self.store.may_vote(poll, key)
         answer = self._page(poll, key, "" if refusal is None else refusal.reason, form=refusal is None)
         if poll.open_link:
             answer.set_cookie(_COOKIE, key, max_age=180 * 86_400, httponly=True, samesite="lax", path=f"/{poll.id}")
@@ -102,26 +106,30 @@ class _Desk:
         address = request.client.host if request.client else ""
         if not self.pace.allows(address):
             return PlainTextResponse("Too many votes from one place. Try again in a minute.", 429, _HEADERS)
-        poll = await run_in_threadpool(self.store.get, request.path_params["poll_id"])
-        if poll is None:
-            return _nothing()
         body = await _body(request)
         if body is None:
             return PlainTextResponse("That is too long. Write a shorter comment.", 413, _HEADERS)
         form = {k: v[0] for k, v in parse_qs(body.decode("utf-8", "replace"), max_num_fields=40).items()}
+        mark = request.cookies.get(_COOKIE)
+        return await run_in_threadpool(self._taken, request.path_params["poll_id"], form, mark)
+
+    def _taken(self, poll_id: str, form: dict[str, str], mark: str | None) -> Response:
+        """Judge a form and write its vote; in a thread, so that others are answered meanwhile."""
+        poll = self.store.get(poll_id)
+        if poll is None:
+            return _nothing()
         key, seal = form.get("key", ""), form.get("seal", "")
         if not hmac.compare_digest(seal.encode(), self.store.seal(poll.id, key).encode()):
             return self._page(poll, "", "This page is an old one, or not from here. Open your link again.", 403)
-        if poll.open_link and request.cookies.get(_COOKIE) != key:
+        if poll.open_link and mark != key:
             return self._page(
                 poll, "", "Your browser did not keep its mark. Allow cookies here, and open the link.", 403
             )
         places = {k.removeprefix("place-"): v for k, v in form.items() if k.startswith("place-") or k == "choice"}
         shown, comment = shown_order(poll, key), form.get("comment", "")
-        vote = self.store.vote
-        result = await run_in_threadpool(vote, poll.id, key, _ranking(poll, places), shown=shown, comment=comment)
+        result = self.store.vote(poll.id, key, _ranking(poll, places), shown=shown, comment=comment)
         if isinstance(result, Failure):
-            again = await run_in_threadpool(self.store.may_vote, poll, key) is None
+            again = self.store.may_vote(poll, key) is None
             return self._page(poll, key, result.reason, 400, form=again, places=places, comment=comment)
         return self._page(poll, "", "Thank you. Your vote is counted.")
 

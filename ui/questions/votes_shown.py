@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _all: dict[Path, Voting] = {}
 _lock = Lock()
+_CHART_PX = 520
 _QUIET_MODULES, _SCALE = 4, 6  # white rim of a picture code in modules (ISO/IEC 18004), px a module
 
 
@@ -106,4 +107,4 @@ def serve_votes(app: FastAPI, sessions: Sessions) -> None:
 
 
 def _chart(result: Count, poll: Poll) -> bytes:
-    return png_bytes(votes_chart(result, title=poll.title, names=names_of(poll)))
+    return png_bytes(votes_chart(result, title=poll.title, names=names_of(poll), width_px=_CHART_PX))
