@@ -19,7 +19,7 @@ from mockup.geometry.path import XY, Floats, Path
 from swatches.errors import GeometryError
 
 _CHECK_AT = np.array([0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875])
-_DEEPEST = 14
+_SMALLEST = 2.0**-14  # of a cubic: a part of it that is not halved again
 _PARTS = 16
 
 
@@ -64,10 +64,10 @@ def parallels(cubics: Floats, distances: Floats, tolerance: float) -> tuple[Floa
     todo, away, of = cubics, distances, np.arange(len(cubics))
     place, width = of.astype(np.float64), np.ones(len(cubics))  # place in the result; how much of it a part takes
     done: list[tuple[Floats, NDArray[np.intp], Floats]] = []
-    for depth in range(_DEEPEST + 1):
+    while True:
         fitted = _fit(todo, away)
         errors = _error(todo, fitted, away)
-        bad = errors > tolerance if depth < _DEEPEST else np.zeros(len(todo), dtype=bool)
+        bad = (errors > tolerance) & (width > _SMALLEST)
         good = ~bad
         done.append((fitted[good], of[good], place[good]))
         if not bad.any():
@@ -227,9 +227,23 @@ ROUNDING = 1e-5
 
 
 def bridged(cubics: Floats) -> Floats:
-    """Close gaps between consecutive segments: exactly where they are rounding, by a straight segment where real."""
-    gaps = np.linalg.norm(cubics[1:, 0] - cubics[:-1, 3], axis=1)
-    real = np.flatnonzero(gaps > ROUNDING)
+    """Close gaps between consecutive segments: exactly where they are rounding, by a straight segment where real.
+
+    On the hollow side of a joint that turns a little the segments overlap instead, as along a curve that was drawn in
+    many straight steps; there both are brought to the middle between their ends, where their parallels meet to the
+    second order of the turn.
+    """
+    gaps = cubics[1:, 0] - cubics[:-1, 3]
+    real = np.flatnonzero((gaps * gaps).sum(axis=1) > ROUNDING**2)
+    if not len(real):
+        return cubics
+    back = (gaps[real] * end_tangents(cubics[real])).sum(axis=1) < 0
+    if back.any():
+        cubics, k = cubics.copy(), real[back]
+        shift = gaps[k][:, None] / 2
+        cubics[k, 2:] += shift
+        cubics[k + 1, :2] -= shift
+    real = real[~back]
     if not len(real):
         return cubics
     a, b = cubics[real, 3], cubics[real + 1, 0]
