@@ -67,6 +67,25 @@ def bare(browser: Any) -> Iterator[str]:
         yield address
 
 
+@pytest.fixture(scope="session")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the example laid out, which takes longest; every visit has work of its own in it."""
+    from ui.parts.example import Example
+
+    folder = tmp_path_factory.mktemp("data")
+    Example(folder).prepare()
+    return folder
+
+
+@pytest.fixture(scope="session")
+def app(data: Path) -> Iterator[str]:
+    """Address of the real application."""
+    from ui.app import build_app
+
+    with served(build_app(data)) as address:
+        yield address
+
+
 @pytest.fixture
 def page(browser: Any) -> Iterator[Any]:
     context = browser.new_context(viewport={"width": 1366, "height": 768}, accept_downloads=True)

@@ -6,7 +6,6 @@ import io
 import json
 import re
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,22 +18,8 @@ from mockup.files.split_file import read_split
 from mockup.samples import choir
 from swatches.photo import read_photo
 from ui.app import build_app
-from ui.parts.example import Example
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("data")
-    Example(folder).prepare()
-    return folder
-
-
-@pytest.fixture(scope="module")
-def app(data: Path) -> Iterator[str]:
-    with served(build_app(data)) as address:
-        yield address
 
 
 def opened(page: Any, address: str) -> Any:
