@@ -6,9 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.pattern.apply_split import CutSet
-from mockup.pattern.join import SILENT_MM, join
-from mockup.pattern.piece import Edge, Piece
-from mockup.pattern.proof import together
+from mockup.pattern.join import SILENT_MM, join, with_new_mates
+from mockup.pattern.piece import EdgeKind, HowToCut, Piece
+from mockup.pattern.proof import Proof, together
+from swatches.errors import InputError
+
+OPENINGS = ("", "first", "second")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +24,10 @@ class Join:
         allow_mm: gap or overlap that may be evened out; above 0.5 mm the person has said so.
         name: of the joined piece; empty: both names.
         grain_of: whose grainline it has, 'first' or 'second'.
+        sew_fold_of: where both lie on the fold and the folds do not come onto one line, whose centre is sewn instead:
+            'first', 'second', or empty for neither.
+        allowance_mm: of that centre seam.
+        allowance_text: the same as typed.
     """
 
     one: str
@@ -28,6 +35,9 @@ class Join:
     allow_mm: float = SILENT_MM
     name: str = ""
     grain_of: str = "first"
+    sew_fold_of: str = ""
+    allowance_mm: float = 15.0
+    allowance_text: str = ""
 
 
 def with_joins(made: CutSet, joins: Sequence[Join]) -> CutSet:
@@ -42,69 +52,58 @@ def with_joins(made: CutSet, joins: Sequence[Join]) -> CutSet:
 
     Raises:
         GeometryError: two stitch lines do not lie on each other; see :func:`mockup.pattern.join.join`.
+        InputError: a word for the fold that is none.
     """
-    pieces, proofs, warnings = list(made.pieces), [made.proof], list(made.warnings)
+    pieces, proofs, warnings = tuple(made.pieces), [made.proof], list(made.warnings)
     for wanted in joins:
         first, second = _place(pieces, wanted.one), _place(pieces, wanted.other)
         if first is None or second is None or first[0] is second[0]:
             warnings.append(f"The seam {wanted.one} to {wanted.other} is not there any more, so nothing was joined.")
             continue
-        (a, edge_a), (b, edge_b) = first, second
-        found = join(a, edge_a, b, edge_b, allow_mm=wanted.allow_mm, name=wanted.name, grain_of=wanted.grain_of)
-        pieces, said = replaced(pieces, (a, b), found.piece)
-        proofs.append(found.proof)
-        warnings += [*found.notes, *said, *_two_cloths(a, b)]
-    return CutSet(tuple(pieces), together(proofs), tuple(dict.fromkeys(warnings)))
+        pieces, proof, said = one_join(pieces, first, second, wanted)
+        proofs.append(proof)
+        warnings += said
+    return CutSet(pieces, together(proofs), tuple(dict.fromkeys(warnings)))
 
 
-def replaced(pieces: Sequence[Piece], gone: tuple[Piece, Piece], new: Piece) -> tuple[list[Piece], list[str]]:
-    """Put a joined piece in the place of its two, and let every mate name its edges.
+def one_join(
+    pieces: Sequence[Piece], first: tuple[Piece, str], second: tuple[Piece, str], wanted: Join
+) -> tuple[tuple[Piece, ...], Proof, list[str]]:
+    """Remove one seam: gives all pieces with the joined one in the first's place, its proof, and what to know.
 
-    Returns:
-        The pieces in their order, and a sentence for every mate that has no edge any more.
+    Raises:
+        GeometryError: the stitch lines do not lie on each other, or both pieces have a fold.
     """
-    names = {p.name for p in gone}
-    warnings: list[str] = []
-    new = replace(new, edges=tuple(_own_mate(e, new, names) for e in new.edges))
-    out = []
-    for piece in pieces:
-        if piece is gone[0]:
-            out.append(new)
-        elif piece is not gone[1]:
-            out.append(replace(piece, edges=tuple(_mate(e, piece, new, names, warnings) for e in piece.edges)))
-    return out, warnings
+    (a, edge_a), (b, edge_b) = first, second
+    if wanted.sew_fold_of not in OPENINGS:
+        raise InputError(
+            "fold to sew", expected="first or second", got=repr(wanted.sew_fold_of), next_step="Choose one of the two"
+        )
+    one = sewn_fold(a, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "first" else a
+    other = sewn_fold(b, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "second" else b
+    found = join(one, edge_a, other, edge_b, allow_mm=wanted.allow_mm, name=wanted.name, grain_of=wanted.grain_of)
+    out = [found.piece if p is a else p for p in pieces if p is not b]
+    notes = list(found.notes)
+    for piece, side in ((a, "first"), (b, "second")):
+        if wanted.sew_fold_of == side and piece.fold is not None:
+            centre = piece.fold.name.replace("-", " ")
+            notes.append(f"The {centre} is a seam now, not a fold: sew it first, while the piece is flat.")
+    if a.fabric != b.fabric and a.fabric and b.fabric:
+        notes.append(f"{a.name} and {b.name} had different cloth; the joined piece has that of {a.name}.")
+    return with_new_mates(out, found), found.proof, notes
 
 
-def _mate(edge: Edge, piece: Piece, new: Piece, gone: set[str], warnings: list[str]) -> Edge:
-    """An edge of another piece that was sewn to one of the two: to the edge of the new piece that names it back."""
-    name, _, mate = edge.mate.rpartition(":")
-    if name not in gone:
-        return edge
-    back = [e for e in new.edges if e.mate == f"{piece.name}:{edge.name}"]
-    same = [e for e in new.edges if e.name == mate]
-    found = next(iter([*(e for e in back if e.name.startswith(mate)), *back, *same]), None)
-    if found is None:
-        warnings.append(f"{edge.name} of {piece.name} was sewn to {edge.mate}, which is gone.")
-        return replace(edge, mate="")
-    return replace(edge, mate=f"{new.name}:{found.name}")
-
-
-def _own_mate(edge: Edge, new: Piece, gone: set[str]) -> Edge:
-    """An edge of the joined piece that was sewn to the other half of it: now to an edge of its own piece."""
-    name, _, mate = edge.mate.rpartition(":")
-    if name not in gone:
-        return edge
-    known = [e.name for e in new.edges if e is not edge]
-    found = next((n for n in known if n == mate), next((n for n in known if n.startswith(mate)), ""))
-    return replace(edge, mate=f"{new.name}:{found}" if found else "")
+def sewn_fold(piece: Piece, allowance_mm: float, allowance_text: str = "") -> Piece:
+    """Sew a piece's fold instead of folding the cloth there: the edge becomes a seam, sewn to its own mirror image."""
+    edges = tuple(
+        replace(e, kind=EdgeKind.SEAM, allowance_mm=allowance_mm, allowance_text=allowance_text)
+        if e.kind is EdgeKind.FOLD
+        else e
+        for e in piece.edges
+    )
+    return replace(piece, edges=edges, how=HowToCut.PAIR if piece.fold is not None else piece.how)
 
 
 def _place(pieces: Sequence[Piece], text: str) -> tuple[Piece, str] | None:
     name, _, edge = text.rpartition(":")
     return next(((p, edge) for p in pieces if p.name == name and any(e.name == edge for e in p.edges)), None)
-
-
-def _two_cloths(a: Piece, b: Piece) -> list[str]:
-    if a.fabric == b.fabric or not (a.fabric and b.fabric):
-        return []
-    return [f"{a.name} and {b.name} had different cloth; the joined piece has that of {a.name}."]

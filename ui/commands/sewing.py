@@ -20,18 +20,44 @@ if TYPE_CHECKING:
 @click.option("--seam", required=True, metavar="PIECE:EDGE=PIECE:EDGE", help="The seam that goes.")
 @click.option("--allow", type=LENGTH, default="0.5mm", show_default=True, help="Gap that may be closed, at most 2 mm.")
 @click.option("--name", default="", help="Name of the joined piece; without it, both names.")
+@click.option(
+    "--grain",
+    "grain_of",
+    type=click.Choice(["first", "second"]),
+    default="first",
+    show_default=True,
+    help="Whose grainline the joined piece has.",
+)
+@click.option(
+    "--sew-fold",
+    type=click.Choice(["first", "second"]),
+    help="Where both lie on the fold: whose centre is sewn instead.",
+)
+@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Of that centre seam.")
 @click.option("--out", type=OUT_FILE, help="SVG with the joined piece and all others.")
 @with_json
-def join(files: tuple[Path, ...], seam: str, allow: Any, name: str, out: Path | None, as_json: bool) -> None:
+def join(
+    files: tuple[Path, ...],
+    seam: str,
+    allow: Any,
+    name: str,
+    grain_of: str,
+    sew_fold: str | None,
+    allowance: Any,
+    out: Path | None,
+    as_json: bool,
+) -> None:
     """Join two pieces along a seam whose lines lie on each other; the first stays where it is."""
     from mockup.files import svg
-    from mockup.pattern.join import join as joined
+    from mockup.journey.joining import Join, one_join
     from swatches.safe_write import write_whole
 
     pieces = [piece for path in files for piece in read_any(path)]
     (a, edge_a), (b, edge_b) = _seam(seam, pieces)
-    found = joined(a, edge_a, b, edge_b, allow_mm=allow.mm, name=name)
-    piece = found.piece
+    text = "" if allowance.unit == "mm" else str(allowance)
+    wanted = Join("", "", allow.mm, name, grain_of, sew_fold or "", allowance.mm, text)
+    found, proof, notes = one_join(pieces, (a, edge_a), (b, edge_b), wanted)
+    piece = found[pieces.index(a) - (pieces.index(b) < pieces.index(a))]
     answer: dict[str, Any] = {
         "piece": {
             "name": piece.name,
@@ -39,16 +65,15 @@ def join(files: tuple[Path, ...], seam: str, allow: Any, name: str, out: Path | 
             "cut_area_mm2": cut_area(piece),
             "edges": [edge.name for edge in piece.edges],
         },
-        "proof": proof_figures(found.proof),
-        "warnings": list(found.notes),
+        "proof": proof_figures(proof),
+        "warnings": notes,
         "files": [],
     }
-    if out is not None and found.proof.ok:
-        rest = [p for p in pieces if p is not a and p is not b]
-        write_whole(out, svg.write_pieces([piece, *rest]).encode(), what="--out")
+    if out is not None and proof.ok:
+        write_whole(out, svg.write_pieces(found).encode(), what="--out")
         answer["files"] = [absolute(out)]
-    say(as_json, answer, "\n".join([f"{piece.name}: {found.proof.sentence}", *found.notes]))
-    if not found.proof.ok:
+    say(as_json, answer, "\n".join([f"{piece.name}: {proof.sentence}", *notes]))
+    if not proof.ok:
         forbid()
 
 

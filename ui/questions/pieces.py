@@ -13,6 +13,7 @@ from swatches.errors import InputError
 from swatches.job import Job
 from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
+from swatches.units import length
 from ui.parts.desk import Desk
 from ui.parts.messages import read
 from ui.parts.scene import Said
@@ -38,6 +39,7 @@ class JoinSaid(BaseModel):
     other: str = Field(default="", max_length=200)
     allow_mm: float = Field(default=0.5, ge=0, le=2)
     grain_of: Literal["first", "second"] = "first"
+    sew_fold_of: Literal["", "first", "second"] = ""
 
 
 def build(desk: Desk) -> None:
@@ -108,7 +110,17 @@ def _join(session: Session, job: Job, message: object) -> Any:
     if said.do == "part":
         joins = joins[:-1]
     else:
-        joins.append(asdict(Join(said.one, said.other, said.allow_mm, grain_of=said.grain_of)))
+        typed = length(now.get("allowance", session.state.allowance), what="seam allowance", bare=session.state.unit)
+        wanted = Join(
+            said.one,
+            said.other,
+            said.allow_mm,
+            grain_of=said.grain_of,
+            sew_fold_of=said.sew_fold_of,
+            allowance_mm=typed.mm,
+            allowance_text="" if typed.unit == "mm" else str(typed),
+        )
+        joins.append(asdict(wanted))
     return _made(session, job, {**now, "joins": joins}, strict=said.do == "join")
 
 

@@ -149,9 +149,12 @@ class PiecesBoard {
     const turn = make("label", {}, this.joinBar);
     const second = make("input", { type: "checkbox" }, turn);
     turn.append(" keep the grain of the second piece");
+    const fold = make("label", {}, this.joinBar, "if both lie on the fold ");
+    const sewn = make("select", {}, fold);
+    for (const [value, text] of [["", "keep both folds"], ["first", "sew the first one’s centre"], ["second", "sew the second one’s centre"]]) make("option", { value }, sewn, text);
     const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
     b.addEventListener("click", () => {
-      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? 2 : 0.5, grain_of: second.checked ? "second" : "first" });
+      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? 2 : 0.5, grain_of: second.checked ? "second" : "first", sew_fold_of: sewn.value });
       this.drawing.picked = [];
       this.picked([]);
     });
