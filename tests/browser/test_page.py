@@ -38,12 +38,12 @@ def painted(page: Any) -> None:
 
 
 def revision(page: Any) -> str:
-    return str(page.get_attribute(".editor", "data-ready"))
+    return str(page.get_attribute("#table .editor", "data-ready"))
 
 
 def after(page: Any, before: str) -> None:
     """Wait until Python has answered with a newer revision."""
-    page.wait_for_function("(before) => document.querySelector('.editor').dataset.ready !== before", arg=before)
+    page.wait_for_function("(before) => document.querySelector('#table .editor').dataset.ready !== before", arg=before)
 
 
 def with_choir(page: Any, address: str) -> Any:
@@ -62,8 +62,14 @@ def ask(page: Any, question: str) -> None:
 
 
 def middle(page: Any, selector: str, dx: float = 0, dy: float = 0) -> tuple[float, float]:
-    box = page.locator(selector).first.bounding_box()
-    return box["x"] + box["width"] / 2 + dx, box["y"] + box["height"] / 2 + dy
+    """Middle of something that is drawn; what is being drawn anew is waited for."""
+    found = page.wait_for_function(
+        """(selector) => { const e = document.querySelector(selector), r = e && e.getBoundingClientRect();
+           return r && r.width ? [r.x + r.width / 2, r.y + r.height / 2] : null; }""",
+        arg=selector,
+    )
+    x, y = found.json_value()
+    return x + dx, y + dy
 
 
 def drag(page: Any, key: str, dx: float, dy: float) -> None:
@@ -229,11 +235,13 @@ def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: An
         other = context.new_page()
         other.goto(page.url)
         other.wait_for_selector(".panel")
+        ask(page, "Where do the lines run?")
         before = revision(page)
         drag(page, "dot:front:line-1:end", 0, 20)
         after(page, before)
         yoke = next(x for x in scene(page)["lines"] if x["id"] == "line-1")["end"]["distance_mm"]
         before = revision(other)
+        ask(other, "Where do the lines run?")
         drag(other, "dot:front:line-2:start", 0, 24)
         after(other, before)
         assert next(x for x in scene(other)["lines"] if x["id"] == "line-1")["end"]["distance_mm"] == yoke

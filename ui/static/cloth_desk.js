@@ -131,7 +131,7 @@ export class ClothDesk {
       const words = make("span", {}, b);
       make("span", { class: "name" }, words, c.name);
       make("span", { class: "fine" }, words, c.scaled ? c.word : `${c.word} · scale is a guess`);
-      b.setAttribute("aria-label", `look at ${c.name} closely`);
+      b.title = "Look at it closely";
       b.addEventListener("click", () => this.look(c.id));
       const away = make("button", { type: "button", class: "quiet" }, li, "put away");
       away.setAttribute("aria-label", `put away ${c.name}`);

@@ -172,7 +172,8 @@ class Table {
     this.cards.show();
     this.cloths.take(value);
     if (value.in_hand) this.shelf.take(value.in_hand);
-    this.say(value.said);
+    // Nothing was changed and nothing is said: what was said last still stands.
+    if (value.said || value.revision !== before.revision) this.say(value.said);
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin();
