@@ -26,6 +26,7 @@ from mockup.stylelines.panels import Panel
 from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
+from ui.parts.found_scene import found_scene
 from ui.parts.known_panels import LINES, VIEW, digest, placed_of
 from ui.parts.session import Session
 
@@ -83,6 +84,7 @@ def view_scene(
         "body": body,
         "edges": edge_list,
         "paths": {line.id: path_data(view.path_to_px(path)) for line, path in placed},
+        **found_scene(view),
         "panels": [_panel_scene(p, panels, colourway, names) for p in panels],
     }
 

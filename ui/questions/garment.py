@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
-
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from typing import Any
 
 from mockup import journey
 from mockup.garment.scale import scale_doubts, set_measure
@@ -20,9 +18,8 @@ from ui.parts.desk import Desk, uploaded
 from ui.parts.lengths import has_no_unit
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
+from ui.questions.garment_found import PHOTO, areas_and_points
 
-PHOTO = "photo"
-"""Name of the view that shows a photo."""
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 SHORT_MM = 100.0
 """A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
@@ -50,10 +47,12 @@ def build(desk: Desk) -> None:
         gr.HTML(
             '<p class="fine">On a form or laid flat. Then say where the garment is:</p>'
             '<div class="row"><button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
+            '<button type="button" data-found="follow" data-needs-photo>Follow its edge</button>'
             '<button type="button" data-mode="keep" data-needs-photo>This too</button>'
             '<button type="button" data-mode="drop" data-needs-photo>Not this</button></div>',
             elem_classes="words",
         )
+    areas_and_points(desk)
     with gr.Accordion("A length you know", open=False):
         gr.HTML(
             '<p class="fine">Lines are placed by millimetres, and cloth is shown at its true scale, once one length is '
@@ -69,106 +68,60 @@ def build(desk: Desk) -> None:
     desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_garment, back)
     desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_outline, photo)
 
-    def open_demo(session: Session, job: Job) -> tuple[Project, Path, str]:
+    def open_demo(session: Session, job: Job) -> tuple[Project, Path, str, list[str]]:
         with session.new_garment(copy=False) as folder:
-            return desk.example.open(session, folder, job), folder, "the choir's tunic"
+            return desk.example.open(session, folder, job), folder, "the choir's tunic", []
 
     desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, _keep_garment)
-    desk.slow_message(desk.table.outline, "garment", "Finding the garment", _outline, _keep_outline)
     desk.quick(set_it.click, "garment", _set_length, which, known)
 
 
-def _read_front(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+def _read_front(session: Session, job: Job, path: Any) -> tuple[Project, Path, str, list[str]]:
     return _read(session, job, front=uploaded(path, "front picture"))
 
 
-def _read_back(session: Session, job: Job, path: Any) -> tuple[Project, Path, str]:
+def _read_back(session: Session, job: Job, path: Any) -> tuple[Project, Path, str, list[str]]:
     return _read(session, job, back=uploaded(path, "back picture"))
 
 
 def _read(
     session: Session, job: Job, *, front: bytes | None = None, back: bytes | None = None
-) -> tuple[Project, Path, str]:
+) -> tuple[Project, Path, str, list[str]]:
     """Read drawings into a new project folder; cloth, lines and choices stay."""
     old = session.project
+    warnings: list[str] = []
     with session.new_garment(copy=old is not None) as folder:
         project = journey.put_drawing(
             folder,
             old or Project("My garment"),
             side="front" if front is not None else "back",
             picture=front or back or b"",
+            warnings=warnings,
             job=job,
         )
-        return project, folder, "the front" if front is not None else "the back"
+        return project, folder, "the front" if front is not None else "the back", warnings
 
 
-def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, dict[str, Any]]:
+def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, list[str]]:
     data = uploaded(path, "photo")
     old = session.project
     with session.new_garment(copy=old is not None) as folder:
-        project = journey.put_photo(folder, old or Project("My garment"), data, name=PHOTO, job=job)
-        return project, folder, {}
+        warnings: list[str] = []
+        project = journey.put_photo(folder, old or Project("My garment"), data, name=PHOTO, warnings=warnings, job=job)
+        return project, folder, warnings
 
 
-class Drawn(BaseModel):
-    """What was drawn on a photo: a ring round the garment, or a dab that says 'this too' or 'not this'."""
-
-    model_config = ConfigDict(allow_inf_nan=False)
-
-    do: Literal["round", "dab"]
-    says: Literal["keep", "drop"] = "keep"
-    points: list[tuple[float, float]] = Field(min_length=1, max_length=10_000)
-
-
-def _outline(session: Session, job: Job, message: object) -> tuple[Project, Path, dict[str, Any]]:
-    try:
-        drawn = Drawn.model_validate(message)
-    except ValidationError as error:
-        raise InputError(
-            "the outline", expected="up to 10,000 points", got="something else", next_step="Draw it again"
-        ) from error
-    project = session.need()
-    view = next((v for v in project.views if v.name == PHOTO), None)
-    if view is None:
-        raise InputError("photo", expected="a photo to draw on", got="none yet", next_step="Add a photo first")
-    before = session.state.marks.get(PHOTO, {})
-    marks: dict[str, Any] = {
-        "around": before.get("around"),
-        "keep": before.get("keep", []),
-        "drop": before.get("drop", []),
-    }
-    if drawn.do == "round":
-        marks["around"] = drawn.points
-    else:
-        marks[drawn.says] = [*marks[drawn.says], drawn.points]
-    with session.new_garment(copy=True) as folder:
-        new = journey.put_photo(
-            folder,
-            project,
-            folder / "pictures" / view.picture,
-            around=marks["around"],
-            keep=marks["keep"],
-            drop=marks["drop"],
-            side=view.side,
-            name=PHOTO,
-            job=job,
-        )
-        return new, folder, marks
-
-
-def _keep_outline(session: Session, found: tuple[Project, Path, dict[str, Any]]) -> Said | None:
-    project, folder, marks = found
+def _keep_outline(session: Session, found: tuple[Project, Path, list[str]]) -> Said | None:
+    project, folder, warnings = found
     session.keep(project, "outline of the garment", garment=folder.name)
-    session.remember(marks={PHOTO: marks})
-    if not marks:
-        return Said("garment", "This outline is only a guess. Draw round the garment to say where it is.")
-    return Said("garment", "Something missing, or too much? Dab on it with 'This too' or 'Not this'.")
+    session.remember(marks={})
+    return Said("garment", " ".join(warnings)) if warnings else None
 
 
-def _keep_garment(session: Session, found: tuple[Project, Path, str]) -> Said | None:
-    project, folder, what = found
+def _keep_garment(session: Session, found: tuple[Project, Path, str, list[str]]) -> Said | None:
+    project, folder, what, warnings = found
     session.keep(project, f"laid out {what}", garment=folder.name)
-    return None
+    return Said("garment", " ".join(warnings)) if warnings else None
 
 
 def _set_length(session: Session, which: str, text: str) -> Said | None:

@@ -24,8 +24,9 @@ export class Drawing {
     this.points = [];
   }
 
-  /** Begin: 'line', 'round', 'keep' or 'drop'; options go along with what is sent. */
+  /** Begin: 'line', 'round', 'keep' or 'drop'; options go along with what is sent. With a tool of its own, any word. */
   begin(mode, options = {}) {
+    this.options?.tool?.ended();
     this.mode = mode;
     this.options = options;
     this.points = [];
@@ -38,11 +39,14 @@ export class Drawing {
   }
 
   stop() {
+    const { tool } = this.options || {};
+    this.options = {};
     this.mode = null;
     this.points = [];
     delete this.editor.root.dataset.mode;
     for (const pane of this.editor.panes) pane.sketch.replaceChildren();
     this.tell("");
+    tool?.ended();
   }
 
   tell(text) {
@@ -50,13 +54,15 @@ export class Drawing {
   }
 
   down(pane, p) {
-    if (this.mode === "line") return;
+    if (this.options.tool) this.options.tool.down(pane, p);
+    if (this.mode === "line" || this.options.tool) return;
     this.pane = pane;
     this.points = [p];
   }
 
   move(pane, p) {
-    if (this.mode === "line" || pane !== this.pane) return;
+    if (this.options.tool) this.options.tool.move(pane, p);
+    if (this.mode === "line" || this.options.tool || pane !== this.pane) return;
     const last = this.points[this.points.length - 1];
     const { k } = this.editor.port.place(pane);
     if (Math.hypot(p[0] - last[0], p[1] - last[1]) * k < 3) return;
@@ -64,8 +70,9 @@ export class Drawing {
     this.redraw(pane);
   }
 
-  up(pane, p) {
-    if (this.mode === "line") this.press(pane, p);
+  up(pane, p, moved) {
+    if (this.options.tool) this.options.tool.up(pane, p, moved);
+    else if (this.mode === "line") this.press(pane, p);
     else if (this.mode === "round") {
       const points = this.points;
       if (points.length >= 8) {

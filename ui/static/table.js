@@ -8,6 +8,7 @@ import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
 import { ClothDesk } from "./cloth_desk.js";
 import { Earlier } from "./earlier.js";
+import { FoundList } from "./garment_found.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
 import { PhoneDoor } from "./phone_door.js";
@@ -43,6 +44,7 @@ class Table {
     this.cards = new LineCards(this);
     this.door = new PhoneDoor(this);
     this.cloths = new ClothDesk(this);
+    this.found = new FoundList();
     this.listen();
     watch("value", () => this.take(props.value));
     this.take(props.value);

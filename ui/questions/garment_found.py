@@ -1,0 +1,164 @@
+"""What was found in a picture, put right on the page: the outline of a photo, areas, points, a drawing read again."""
+
+from __future__ import annotations
+
+import json
+from html import escape
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from mockup import journey
+from mockup.garment.area_record import place_in
+from mockup.garment.view import AreaEdit, View
+from mockup.project import Project
+from swatches.errors import InputError
+from swatches.job import Job
+from ui.parts.desk import Desk
+from ui.parts.found_scene import PARTS, point_words
+from ui.parts.scene import Said, panels_of
+from ui.parts.session import Session
+
+PHOTO = "photo"
+"""Name of the view that shows a photo."""
+Point = tuple[float, float]
+
+
+class Drawn(BaseModel):
+    """What a person drew or pressed on a picture of the garment, or typed about it.
+
+    Attributes:
+        do: 'round', 'follow' and 'dab' are about the outline of a photo, 'point' moves a landmark, 'read' reads a
+            drawing again, the others are about areas.
+        view: name of the view.
+        says: whether a dab keeps or drops.
+        points: px of the picture.
+        area: id of the area to name.
+        name: its name, or that of the point to move.
+        part: what the area is said to be, or empty.
+        gap_px: largest gap to close; None: by the line width.
+        line_px: width of the lines; None: estimated.
+        stitching: whether all stitching is a seam.
+    """
+
+    model_config = ConfigDict(allow_inf_nan=False)
+
+    do: Literal["round", "follow", "dab", "join", "split", "seam", "name", "point", "read"]
+    view: str = Field(default=PHOTO, max_length=60)
+    says: Literal["keep", "drop"] = "keep"
+    points: list[Point] = Field(default=[], max_length=10_000)
+    area: str = Field(default="", max_length=80)
+    name: str = Field(default="", max_length=200)
+    part: str = Field(default="", max_length=40)
+    gap_px: float | None = None
+    line_px: float | None = None
+    stitching: bool = False
+
+
+Found = tuple[Project, Path, str, Said | None, dict[str, Any] | None]
+"""The project, its folder, what was done, what to say, and the marks on the photo to remember, where they changed."""
+
+_LABELS = {
+    "join": "joined areas", "split": "divided an area", "seam": "made stitching a seam", "name": "named an area",
+    "read": "read the drawing again",
+}  # fmt: skip
+
+
+def areas_and_points(desk: Desk) -> None:
+    """Lay out what was found: areas to join, divide and name, and points to move."""
+    import gradio as gr
+
+    parts = escape(json.dumps(PARTS))
+    with gr.Accordion("The areas in the picture", open=False):
+        gr.HTML(
+            '<p class="fine">A seam that is drawn in the body parts its panels, and is no new one.</p>'
+            '<div class="row"><button type="button" data-found="join">Join areas</button>'
+            '<button type="button" data-found="divide">Divide by a stroke</button>'
+            '<button type="button" data-found="stitching">This stitching is a seam</button></div>'
+            f'<div id="found-areas" data-parts="{parts}"></div>',
+            elem_classes="words",
+        )
+    with gr.Accordion("The points of the garment", open=False):
+        gr.HTML(
+            '<p class="fine">Lines count from neck, shoulder, underarm and hem. Where one was found wrong, drag it '
+            "along the outline.</p>"
+            '<div class="row"><button type="button" data-found="points">Move points</button></div>',
+            elem_classes="words",
+        )
+    desk.slow_message(desk.table.outline, "garment", "Finding the garment", work, keep)
+
+
+def work(session: Session, job: Job, message: object) -> Found:
+    """Do what a message of the table says, in a new project folder.
+
+    Raises:
+        InputError: the message is none, or there is no such picture.
+        PictureError: it cannot be done there.
+    """
+    try:
+        drawn = Drawn.model_validate(message)
+    except ValidationError as error:
+        raise InputError(
+            "what was drawn", expected="up to 10,000 points", got="something else", next_step="Draw it again"
+        ) from error
+    project = session.need()
+    view = next((v for v in project.views if v.name == drawn.view), None)
+    if view is None:
+        raise InputError("picture", expected="a picture to draw on", got="none yet", next_step="Add a picture first")
+    if drawn.do not in ("name", "read") and not drawn.points:
+        raise InputError("what was drawn", expected="at least one point", got="none", next_step="Draw it again")
+    with session.new_garment(copy=True) as folder:
+        if drawn.do in ("round", "follow", "dab"):
+            return _outlined(session, folder, project, view, drawn, job)
+        warnings: list[str] = []
+        if drawn.do == "point":
+            new = journey.move_point(project, view.name, drawn.name, drawn.points[0])
+            label = f"moved the {point_words(drawn.name)}"
+        elif drawn.do == "read":
+            new = journey.read_again(
+                folder, project, view.name, gap_px=drawn.gap_px, line_px=drawn.line_px,
+                stitching_is_seam=drawn.stitching, warnings=warnings, job=job,
+            )  # fmt: skip
+            label = _LABELS["read"]
+        else:
+            places = (place_in(view, drawn.area),) if drawn.do == "name" else tuple(drawn.points)
+            edit = AreaEdit(drawn.do, places, drawn.name, drawn.part)
+            new = journey.edit_areas(folder, project, view.name, edit, warnings=warnings)
+            label = _LABELS[drawn.do]
+        panels_of(new)  # lines that no longer fit are refused before anything is kept
+        return new, folder, label, Said("garment", " ".join(warnings)) if warnings else None, None
+
+
+def _outlined(session: Session, folder: Path, project: Project, view: View, drawn: Drawn, job: Job) -> Found:
+    """Cut a photo out anew, or put its outline right with a dab."""
+    if view.kind != "photo":
+        raise InputError("photo", expected="a photo to draw on", got="a drawing", next_step="Add a photo first")
+    before = session.state.marks.get(view.name, {})
+    marks: dict[str, Any] = {
+        "around": before.get("around"), "along": before.get("along"), "keep": before.get("keep", []),
+        "drop": before.get("drop", []),
+    }  # fmt: skip
+    warnings: list[str] = []
+    if drawn.do == "dab":
+        marks[drawn.says] = [*marks[drawn.says], drawn.points]
+        strokes: dict[str, Any] = {drawn.says: [drawn.points]}
+        new = journey.dab(folder, project, view.name, **strokes, job=job)
+    else:
+        way = "around" if drawn.do == "round" else "along"
+        marks = {"around": None, "along": None, "keep": [], "drop": []} | {way: drawn.points}
+        new = journey.put_photo(
+            folder, project, folder / "pictures" / view.picture, around=marks["around"], along=marks["along"],
+            side=view.side, name=view.name, turn_deg=view.turn_deg, warnings=warnings, job=job,
+        )  # fmt: skip
+    words = " ".join([*warnings, "Something missing, or too much? Dab on it with 'This too' or 'Not this'."])
+    return new, folder, "outline of the garment", Said("garment", words), {**session.state.marks, view.name: marks}
+
+
+def keep(session: Session, found: Found) -> Said | None:
+    """Keep what was done, as one step that can be undone."""
+    project, folder, label, said, marks = found
+    session.keep(project, label, garment=folder.name)
+    if marks is not None:
+        session.remember(marks=marks)
+    return said
