@@ -87,7 +87,8 @@ def build_app(
             pwa=False,
             theme=theme(),
             css_paths=[
-                STATIC / f"{name}.css" for name in ("page", "table", "questions", "cloth", "pieces", "choosing", "garment_found")
+                STATIC / f"{name}.css"
+                for name in ("page", "table", "questions", "cloth", "pieces", "choosing", "garment_found")
             ],
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),
