@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.pattern.apply_split import CutSet
-from mockup.pattern.join import SILENT_MM, join, with_new_mates
-from mockup.pattern.piece import EdgeKind, HowToCut, Piece
+from mockup.pattern.join import SILENT_MM, join
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from mockup.pattern.proof import Proof, together
 from swatches.errors import InputError
 
@@ -82,15 +82,60 @@ def one_join(
     one = sewn_fold(a, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "first" else a
     other = sewn_fold(b, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "second" else b
     found = join(one, edge_a, other, edge_b, allow_mm=wanted.allow_mm, name=wanted.name, grain_of=wanted.grain_of)
-    out = [found.piece if p is a else p for p in pieces if p is not b]
-    notes = list(found.notes)
+    piece = found.piece
+    if piece.fold is not None:  # one fold is left: the joined piece lies on it, whatever the first was
+        piece = replace(piece, how=HowToCut.ON_FOLD)
+    out, said = replaced(pieces, (a, b), piece)
+    notes = [*found.notes, *said]
     for piece, side in ((a, "first"), (b, "second")):
         if wanted.sew_fold_of == side and piece.fold is not None:
             centre = piece.fold.name.replace("-", " ")
             notes.append(f"The {centre} is a seam now, not a fold: sew it first, while the piece is flat.")
     if a.fabric != b.fabric and a.fabric and b.fabric:
         notes.append(f"{a.name} and {b.name} had different cloth; the joined piece has that of {a.name}.")
-    return with_new_mates(out, found), found.proof, notes
+    return tuple(out), found.proof, notes
+
+
+def replaced(pieces: Sequence[Piece], gone: tuple[Piece, Piece], new: Piece) -> tuple[list[Piece], list[str]]:
+    """Put a joined piece in the place of its two, and let every mate name its edges.
+
+    Returns:
+        The pieces in their order, and a sentence for every mate that has no edge any more.
+    """
+    names = {p.name for p in gone}
+    warnings: list[str] = []
+    new = replace(new, edges=tuple(_own_mate(e, new, names) for e in new.edges))
+    out = []
+    for piece in pieces:
+        if piece is gone[0]:
+            out.append(new)
+        elif piece is not gone[1]:
+            out.append(replace(piece, edges=tuple(_mate(e, piece, new, names, warnings) for e in piece.edges)))
+    return out, warnings
+
+
+def _mate(edge: Edge, piece: Piece, new: Piece, gone: set[str], warnings: list[str]) -> Edge:
+    """An edge of another piece that was sewn to one of the two: to the edge of the new piece that names it back."""
+    name, _, mate = edge.mate.rpartition(":")
+    if name not in gone:
+        return edge
+    back = [e for e in new.edges if e.mate == f"{piece.name}:{edge.name}"]
+    same = [e for e in new.edges if e.name == mate]
+    found = next(iter([*(e for e in back if e.name.startswith(mate)), *back, *same]), None)
+    if found is None:
+        warnings.append(f"{edge.name} of {piece.name} was sewn to {edge.mate}, which is gone.")
+        return replace(edge, mate="")
+    return replace(edge, mate=f"{new.name}:{found.name}")
+
+
+def _own_mate(edge: Edge, new: Piece, gone: set[str]) -> Edge:
+    """An edge of the joined piece that was sewn to the other half of it: now to an edge of its own piece."""
+    name, _, mate = edge.mate.rpartition(":")
+    if name not in gone:
+        return edge
+    known = [e.name for e in new.edges if e is not edge]
+    found = next((n for n in known if n == mate), next((n for n in known if n.startswith(mate)), ""))
+    return replace(edge, mate=f"{new.name}:{found}" if found else "")
 
 
 def sewn_fold(piece: Piece, allowance_mm: float, allowance_text: str = "") -> Piece:

@@ -15,6 +15,7 @@ import pytest
 
 from mockup.files import svg
 from mockup.geometry import path as paths
+from mockup.pattern.piece import HowToCut
 from mockup.samples import choir
 from ui.commands.main import run
 
@@ -59,6 +60,7 @@ def test_the_shared_seam_of_the_upper_panels_goes(tmp_path: Path, capsys: Any) -
     assert len(pieces) == len(cut["pieces"]) - 1
     assert yoke.fold is not None
     assert yoke.fold.name == "centre-back"
+    assert yoke.how is HowToCut.ON_FOLD
     # a notch where the removed seam met neck and armhole, so that collar and sleeve find their place
     assert sum(n.distance_mm < 1e-6 for n in yoke.notches) == 2
     # every mate of the other pieces is there again, and every seam still fits
