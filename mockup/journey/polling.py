@@ -61,6 +61,7 @@ def open_poll(
         InputError: fewer than two or more than six choices, no title, or a closing time that has passed.
     """
     store = PollStore(data / DATABASE)
+    store.checked(title, [c.letter for c in project.colourways], closes)  # said before the work, not after it
     choices = shown_choices(project, folder, long_side=1400, job=job)
     offered = [PollChoice(c.letter, c.name, f"choice-{c.letter}.png", alt_text(c)) for c in choices]
     poll = store.add(title, offered, ask=ask, open_link=open_link, closes=closes)

@@ -104,17 +104,14 @@ class PollStore:
             if db.in_transaction and not inside:
                 db.execute("ROLLBACK")
 
-    def add(
-        self, title: str, choices: Sequence[PollChoice], *, ask: Ask, open_link: bool, closes: float | None = None
-    ) -> Poll:
-        """Open a poll.
+    def checked(self, title: str, letters: Sequence[str], closes: float | None = None) -> str:
+        """Give the title as it is kept; says what is wrong with a poll before its pictures are painted.
 
         Raises:
             InputError: too few or too many choices, a letter twice, no title, or a closing time that has passed.
         """
-        letters = [c.letter for c in choices]
         title = " ".join(title.split())
-        if not MIN_CHOICES <= len(choices) <= MAX_CHOICES or len(set(letters)) < len(letters):
+        if not MIN_CHOICES <= len(letters) <= MAX_CHOICES or len(set(letters)) < len(letters):
             raise InputError(
                 "choices",
                 expected=f"{MIN_CHOICES} to {MAX_CHOICES} different choices",
@@ -129,6 +126,17 @@ class PollStore:
             raise InputError(
                 "closing time", expected="a time to come", got="one that has passed", next_step="Set it later"
             )
+        return title
+
+    def add(
+        self, title: str, choices: Sequence[PollChoice], *, ask: Ask, open_link: bool, closes: float | None = None
+    ) -> Poll:
+        """Open a poll.
+
+        Raises:
+            InputError: too few or too many choices, a letter twice, no title, or a closing time that has passed.
+        """
+        title = self.checked(title, [c.letter for c in choices], closes)
         poll = Poll(secrets.token_urlsafe(9), title, tuple(choices), ask, open_link, closes)
         described = json.dumps([asdict(c) for c in choices], ensure_ascii=False)
         with self._open() as db:
