@@ -143,6 +143,7 @@ def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace:
     left, top, right, bottom = (round(v / SHEET_MM_PER_PX) for v in ref.field(paper))
     faint = cv2.dilate((printed < 250).astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
     differs = difference > np.where(faint, np.float32(limit + 14), np.float32(limit))
+    differs |= _covered_print(difference > limit, faint)
     inked = faint.copy()
     inked[top + 4 : bottom - 4, left + 4 : right - 4] = False
     differs &= ~inked
@@ -161,6 +162,21 @@ def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace:
     if outside.sum() > 200:
         said = (*said, "The cloth reaches over the sheet's print; the edge there is not measured.")
     return _placed(mask, difference, limit, np.zeros(2), SHEET_MM_PER_PX * setting.factor, said)
+
+
+def _covered_print(differs: Mask, faint: Mask) -> Mask:
+    """Print that lies under cloth: what is not paper there, where the paper round it is covered too.
+
+    Light cloth differs from paper no more than faint print does, so the print alone cannot tell.
+    """
+    count, labels = cv2.connectedComponents(faint.astype(np.uint8))
+    near = cv2.dilate(labels.astype(np.float32), np.ones((9, 9), np.uint8)).astype(np.int64)
+    ring = (near > 0) & ~faint
+    around = np.bincount(near[ring], minlength=count)
+    covered = np.bincount(near[ring & differs], minlength=count)
+    under = covered > 0.6 * np.maximum(around, 1)
+    under[0] = False
+    return np.asarray(differs & under[labels], np.bool_)
 
 
 def _on_paper(photo: Photo, setting: Setting, corners: Floats) -> ClothPlace | None:

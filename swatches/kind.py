@@ -36,6 +36,9 @@ FLECKS_FROM, FLECKS_TO = 1.2, 14.0
 MELANGE_MM = 4.5
 """Flecks that are correlated less far than this are melange; farther, a print."""
 ONE_WAY_DROP = 0.12
+RIBS_FROM = 0.8
+"""Spread of a profile (root of the summed Lab variances) from which fine ribs are spoken of."""
+RIBS = "It has fine ribs. If it is corduroy, velvet or anything with a nap, say that it is one-way."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -174,8 +177,10 @@ def _lined(
         repeats.append(float(known.sum()) / period)
     found = np.array(vectors).reshape(-1, 2)
     fine = len(found) > 0 and float(np.linalg.norm(found, axis=1).max()) < FINE_MM and spread < FINE_SPREAD
-    if fine or max(contrast) < 0.8:
-        return None if not fine else Look(Kind.SOLID, np.zeros((0, 2)), 0.0, spread, None)
+    if fine:
+        return Look(Kind.SOLID, np.zeros((0, 2)), 0.0, spread, None, (RIBS,) if max(contrast) >= RIBS_FROM else ())
+    if max(contrast) < 0.8:
+        return None
     if not stripe and min(contrast) < 0.25 * max(contrast):
         stripe = True
         found = found[:1]

@@ -16,17 +16,22 @@ from numpy.typing import NDArray
 
 from swatches.fabric import Kind
 from swatches.kind import Look
-from swatches.tile_join import best_period, joined
-from swatches.tile_shade import low, shade
+from swatches.tile_join import best_period, joined, wrap_visibility
+from swatches.tile_shade import low, shade, without_bands
 
 Floats = NDArray[np.float64]
 Linear = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-FREE_MM = {Kind.SOLID: 26.0, Kind.MELANGE: 44.0, Kind.STRIPE: 30.0, Kind.CHECK: 44.0, Kind.PRINT: 80.0}
+FREE_MM = {Kind.SOLID: 26.0, Kind.MELANGE: 90.0, Kind.STRIPE: 30.0, Kind.CHECK: 44.0, Kind.PRINT: 80.0}
 """Side of the tile in a direction without a repeat."""
 EVEN_MM = {Kind.SOLID: 3.0, Kind.MELANGE: 6.0}
 """Shade wider than this is taken out, or it would show as a grid of tiles."""
+FREE_SHARES = (1.0, 0.8, 0.6, 0.45)
+"""Where no patch of the wanted size lies wholly on the cloth, a smaller one is tried."""
+BAND_MM = 0.3
+"""A row or column of the tile as a whole is made as light as the others at this width: a slub that runs right across is
+no fault of the cloth, but in a tile it comes again and again, as a line over the whole garment."""
 MAX_SIDE_PX = 2400
 _Y = np.array([0.2126, 0.7152, 0.0722], np.float32)
 
@@ -61,12 +66,16 @@ def make_tile(linear: Linear, mask: Mask, look: Look, mm_per_px: float) -> Tile 
     across, along = tile_vectors(look.vectors)
     step = _step(across, along, mm_per_px)
     canvas, inside, size, lattice = _straight(even, mask, across, along, look.vectors, mm_per_px, step)
-    free = _free_size(inside, look.kind, step)
-    wide = size[0] or free[0]
-    high = size[1] or free[1]
-    if min(wide, high) < 8 or max(wide, high) > MAX_SIDE_PX:
-        return None
-    found = _cut(canvas, inside, size, (wide, high), step)
+    found = None
+    for share in (1.0,) if all(size) else FREE_SHARES:
+        free = _free_size(inside, look.kind, step)
+        wide = size[0] or round(free[0] * share)
+        high = size[1] or round(free[1] * share)
+        if min(wide, high) < 8 or max(wide, high) > MAX_SIDE_PX:
+            return None
+        found = _cut(canvas, inside, size, (wide, high), step)
+        if found is not None:
+            break
     if found is None:
         middle = ((inside.shape[1] - wide) // 2, (inside.shape[0] - high) // 2)
         tone = shade(canvas, inside, size, (wide, high), lattice, look.kind, middle) if all(size) else None
@@ -78,6 +87,8 @@ def make_tile(linear: Linear, mask: Mask, look: Look, mm_per_px: float) -> Tile 
     reach = EVEN_MM.get(look.kind, 4.0) / step
     goal = cut.mean(axis=(0, 1), keepdims=True) if tone is None else low(tone, reach)
     tile = cut * np.clip(goal / np.maximum(low(cut, reach), 1e-4), 0.6, 1.6)
+    if look.kind in EVEN_MM:
+        tile = without_bands(tile, BAND_MM / step)
     return Tile(np.maximum(tile, 0).astype(np.float32), step, (tile.shape[1] * step, tile.shape[0] * step), "cut")
 
 
@@ -184,7 +195,7 @@ def _cut(
     canvas: Linear, inside: Mask, size: tuple[int, int], goal: tuple[int, int], step: float
 ) -> tuple[Linear, tuple[int, int]] | None:
     """Cut one patch of the wanted size from the cloth and join its ends; the best of several places, and where."""
-    best: tuple[float, Linear, tuple[int, int]] | None = None
+    found: list[tuple[float, Linear, tuple[int, int]]] = []
     coded = np.sqrt(canvas)
     for lap_share in (0.25, 0.12):
         lap = (_lap(goal[0], step, lap_share), _lap(goal[1], step, lap_share))
@@ -195,13 +206,17 @@ def _cut(
             patch = coded[y : y + height + lap[1], x : x + width + lap[0]]
             wrapped, cost_x = joined(patch, width, lap[0], closed=False)
             turned, cost_y = joined(wrapped.transpose(1, 0, 2), height, lap[1], closed=True)
-            tile = np.ascontiguousarray(turned.transpose(1, 0, 2)) ** 2
-            cost = cost_x + cost_y
-            if best is None or cost < best[0]:
-                best = (cost, tile, (x, y))
-        if best is not None:
-            return best[1], best[2]
-    return None
+            found.append((cost_x + cost_y, np.ascontiguousarray(turned.transpose(1, 0, 2)), (x, y)))
+        if found:
+            break
+    if not found:
+        return None
+    cheapest = min(cost for cost, _, _ in found)
+    if any(size):  # a pattern has edges of its own at the wrap, the same at every place
+        _, tile, place = next(f for f in found if f[0] == cheapest)
+    else:
+        _, tile, place = min((f for f in found if f[0] <= 1.6 * cheapest), key=lambda f: wrap_visibility(f[1]))
+    return tile**2, place
 
 
 def _lap(side: int, step: float, share: float) -> int:

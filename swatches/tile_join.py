@@ -81,3 +81,13 @@ def _seam(cost: NDArray[np.float32], closed: bool) -> NDArray[np.intp]:
         low = max(0, path[row + 1] - 1)
         path[row] = low + int(total[row, low : path[row + 1] + 2].argmin())
     return np.roll(path, shift)
+
+
+def wrap_visibility(tile: Linear) -> float:
+    """Gradient across the wrap (mean of the five lines there) over that inside; the worse of the two directions."""
+    worst = 0.0
+    for axis in (0, 1):
+        step = np.abs(np.diff(np.concatenate([tile, np.take(tile, [0], axis)], axis=axis), axis=axis))
+        lines = step.mean(axis=(1 - axis, 2))
+        worst = max(worst, float(np.r_[lines[-3:], lines[:2]].mean() / max(float(lines.mean()), 1e-9)))
+    return worst

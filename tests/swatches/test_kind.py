@@ -136,6 +136,38 @@ def test_tiles_have_no_seam_and_the_cloths_colour(kind):
             assert size == pytest.approx(want, rel=0.006)
 
 
+def bands(tile, step):
+    """How much whole rows and columns of a tile differ in lightness at a width of 1 mm, as a share of its mean."""
+    found = []
+    for axis in (0, 1):
+        line = tile.mean(axis=(1 - axis, 2))
+        wide = round(1 / step)
+        smooth = np.convolve(np.r_[line[-wide:], line, line[:wide]], np.ones(wide) / wide, "same")[wide:-wide]
+        found.append(float(smooth.std() / smooth.mean()))
+    return max(found)
+
+
+@pytest.mark.parametrize("kind", [Kind.SOLID, Kind.MELANGE])
+def test_no_lines_come_again_and_again_over_the_garment(kind):
+    # 1 % in linear light is less than half a step of L*: a line that is lighter by less is not seen (our own choice)
+    picture, _ = draw(kind, 9)
+    picture[200:206] *= 1.06  # a slub right across
+    found, mask = seen(picture)
+    tile = make_tile(picture.astype(np.float32), mask, found, STEP)
+    assert bands(tile.linear, STEP) <= 0.005
+    assert bands(picture, STEP) > 2 * bands(tile.linear, STEP), "the cloth itself has them"
+
+
+def test_ribs_are_solid_but_asked_about():
+    x = np.arange(SIZE[1]) * STEP
+    wales = 1 + 0.3 * np.sin(2 * np.pi * x / 3.2)
+    picture = drawn.solid(np.random.default_rng(8), SIZE, STEP) * wales[None, :, None]
+    found, _ = seen(picture)
+    assert found.kind is Kind.SOLID
+    assert "one-way" in found.asks[0]
+    assert seen(drawn.solid(np.random.default_rng(8), SIZE, STEP))[0].asks == ()
+
+
 @pytest.mark.parametrize("name", ["brick", "grass", "gravel"])
 def test_real_surfaces_tile_without_a_seam(name):
     # scikit-image's photographs; issue 3, Reach: gradient across the seam over inside ≤ 1.1

@@ -283,6 +283,8 @@ def test_the_choirs_swatches_come_back_as_they_were_made(sample):
     assert float(delta_e_2000(reading.fabric.colour.lab, truth)) < 2.5
     for got, want in zip(reading.to_json()["repeat_mm"] or (0, 0), REPEATS.get(sample.id, (0, 0)), strict=True):
         assert got == pytest.approx(want, rel=0.004, abs=1e-6)
+    assert all(not outline.holes for outline in reading.outlines), "the sheet's own print is no hole in light cloth"
+    assert any("one-way" in w for w in reading.warnings) is (sample.id == "cord")  # the only one with ribs
     assert replace(sample.complete(reading.fabric), id="x").id == "x"
     tile = linear_to_lab(srgb_to_linear(reading.tile).reshape(-1, 3).mean(axis=0).astype(float))
     assert float(delta_e_2000(tile, reading.fabric.colour.lab)) < 1.5
