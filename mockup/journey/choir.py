@@ -11,9 +11,12 @@ from mockup.journey.cutting import put_pieces
 from mockup.journey.pictures import new_project, put_photo
 from mockup.project import Project
 from mockup.samples import choir
+from swatches.fabric import Fabric
+from swatches.fabric_file import write_fabric
 from swatches.job import QUIET, Job, Part, check
 from swatches.kept import Asked
 from swatches.photo import read_photo
+from swatches.safe_write import write_whole
 from swatches.samples import cupboard
 
 _AT_ONCE = 2  # swatch photos read side by side; the libraries do most of it without the interpreter's lock
@@ -49,7 +52,9 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
                 pool.shutdown(cancel_futures=True)
             check(job)
             complete = replace(read, reading=replace(read.reading, fabric=sample.complete(read.reading.fabric)))
-            project, _ = put_fabric(folder, project, complete, fabric_id=sample.id)
+            project, fabric = put_fabric(folder, project, complete, fabric_id=sample.id)
+            if sample.id in cupboard.SEEN_REMNANTS:
+                project = _see_remnants(folder, project, fabric)
     if photo:
         project = put_photo(
             folder,
@@ -61,3 +66,15 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
         )
     project, _ = put_pieces(folder, project, choir.PIECES)
     return replace(project, lines=choir.LINES, colourways=choir.colourways())
+
+
+def _see_remnants(folder: Path, project: Project, fabric: Fabric) -> Project:
+    """Put the pictures of a cloth's remnants into the project, so that lays are drawn over them."""
+    remnants = cupboard.SEEN_REMNANTS[fabric.id]
+    seen = replace(fabric, remnants=remnants)
+    for remnant in remnants:
+        if remnant.photo:
+            data = (cupboard.HERE / remnant.photo).read_bytes()
+            write_whole(folder / "fabrics" / fabric.id / remnant.photo, data, what="picture of a remnant")
+    write_fabric(seen, folder / "fabrics" / fabric.id, None)
+    return project.put_fabric(seen)

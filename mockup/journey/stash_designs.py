@@ -263,8 +263,9 @@ def write_lays(
     files: list[Path] = []
     for fabric, lay in found.lays.items():
         known = find(project, "fabric", fabric)
-        scraps = stock_of(known, roll=roll).scraps
-        if not scraps or not lay.placements:
+        used = {p.remnant for p in lay.placements}
+        scraps = [x for x in stock_of(known, roll=roll).scraps if x.name in used]
+        if not scraps:
             continue
         title, shots = f"{letter}: {known.name}", pictures_of(known, folder)
         target = out / f"{letter}-lay-{fabric}.svg"

@@ -92,6 +92,15 @@ def _remnant(name: str, points: tuple[XY, ...], grain_deg: float | None, hole: t
     return Remnant(name, outline, safe, (_cut_round(hole, 12.0),) if hole else (), grain_deg)
 
 
+def _seen(cloth: str, remnant: Remnant) -> Remnant:
+    """The remnant with its picture from above; see :mod:`swatches.samples.remnant_views`."""
+    x0, y1 = min(x for x, _ in remnant.outline), max(y for _, y in remnant.outline)
+    corner = (x0 - VIEW_AROUND_MM, y1 + VIEW_AROUND_MM)
+    return replace(remnant, photo=f"remnant-{cloth}.jpg", photo_mm_per_px=VIEW_MM_PER_PX, photo_corner_mm=corner)
+
+
+VIEW_MM_PER_PX, VIEW_AROUND_MM = 0.9, 4.0
+"""Scale of the remnants' pictures, and how much of the ground they show."""
 REMNANT_PHOTO = HERE / "remnants.jpg"
 """The trouser leg and the scarf end between four loose marker cards; see :mod:`swatches.samples.laid_out`."""
 CARD_DISTANCE_MM = 1084.0
@@ -140,6 +149,11 @@ REMNANTS: dict[str, tuple[Remnant, ...]] = {
     ),
 }  # fmt: skip
 """The four remnants, by the id of their cloth. The trouser leg is worn through at the knee."""
+SEEN_REMNANTS: dict[str, tuple[Remnant, ...]] = {
+    cloth: tuple(_seen(cloth, r) if cloth in ("cord", "check") else r for r in remnants)
+    for cloth, remnants in REMNANTS.items()
+}
+"""The same, two of them with their pictures from above, which lie beside this file."""
 
 
 def _sample(sample_id: str, name: str, **properties: object) -> SwatchSample:

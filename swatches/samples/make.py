@@ -12,6 +12,7 @@ from swatches.photo import jpeg_bytes
 from swatches.samples.cupboard import REMNANT_PHOTO
 from swatches.samples.laid_out import photograph_remnants
 from swatches.samples.photographed import SHOTS, photograph
+from swatches.samples.remnant_views import view_remnants
 
 HERE = Path(__file__).parent
 QUALITY = 86
@@ -23,6 +24,8 @@ def main(folder: Path = HERE) -> None:
     for shot in SHOTS:
         (folder / f"{shot.cloth}.jpg").write_bytes(jpeg_bytes(photograph(shot), quality=QUALITY))
     (folder / REMNANT_PHOTO.name).write_bytes(jpeg_bytes(photograph_remnants(), quality=QUALITY))
+    for cloth, picture in view_remnants().items():
+        (folder / f"remnant-{cloth}.jpg").write_bytes(jpeg_bytes(picture, quality=QUALITY))
 
 
 if __name__ == "__main__":

@@ -128,7 +128,8 @@ def test_designs_can_be_cut_and_are_painted(tunic: Any, tmp_path: Any) -> None:
     files = stash_designs.write_designs(project, folder, found.designs[:1], tmp_path)
     names = {f.name for f in files}
     assert {"A-front.png", "A-back.png"} <= names
-    assert sum(n.startswith("A-lay-") for n in names) == len(found.designs[0].fits.lays)
+    for suffix in (".svg", ".pdf"):
+        assert sum(n.startswith("A-lay-") and n.endswith(suffix) for n in names) == len(found.designs[0].fits.lays)
     assert all(f.stat().st_size > 500 for f in files)
 
 

@@ -17,7 +17,7 @@ from swatches.photo import png_bytes, read_photo
 from swatches.read_swatch import read_swatch
 from swatches.remnant_photo import picture_of, read_remnants, with_picture
 from swatches.remnants import remnant_of
-from swatches.samples.cupboard import CARD_DISTANCE_MM, REMNANT_PHOTO, REMNANTS
+from swatches.samples.cupboard import CARD_DISTANCE_MM, HERE, REMNANT_PHOTO, REMNANTS, SEEN_REMNANTS
 
 
 def test_the_choirs_remnants_are_read_with_their_pictures(tmp_path: Path) -> None:
@@ -81,3 +81,17 @@ def test_a_piece_traced_in_a_photo_that_is_kept_is_seen_out_of_it(tmp_path: Path
     assert kept is not None
     ((px, py),) = kept.to_px(((x, y),))
     assert np.abs(seen.astype(int) - photo.rgb8[round(py), round(px)].astype(int)).max() < 40
+
+
+@pytest.mark.parametrize("cloth", ["cord", "check"])
+def test_the_choirs_pictures_lie_on_the_outlines_of_their_remnants(cloth: str) -> None:
+    (remnant,) = SEEN_REMNANTS[cloth]
+    picture = picture_of(remnant, HERE)
+    assert picture is not None
+    left, _, _, high = picture.box_mm
+    rows, columns = np.mgrid[: picture.rgb.shape[0], : picture.rgb.shape[1]]
+    x, y = left + (columns + 0.5) * picture.mm_per_px, high - (rows + 0.5) * picture.mm_per_px
+    shape = Polygon(remnant.outline, remnant.holes)
+    blue = picture.rgb[..., 2].astype(int) - picture.rgb[..., 0]  # the sheet is pale blue, the cloths are red and tan
+    assert (blue[shapely.contains_xy(shape.buffer(-4), x, y)] < 15).mean() > 0.95
+    assert (blue[~shapely.contains_xy(shape.buffer(4), x, y)] > 15).mean() > 0.95
