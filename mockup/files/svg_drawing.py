@@ -18,8 +18,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import svgelements
-from defusedxml import DefusedXmlException
-from defusedxml.ElementTree import ParseError, fromstring
 
 from mockup.files import child, svg_path
 from mockup.files.given import clean, read_limited
@@ -27,6 +25,7 @@ from mockup.files.svg_path import MAX_SEGMENTS
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from swatches.errors import FileFormatError
+from swatches.svg_safety import safe_svg
 from swatches.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -38,23 +37,8 @@ _FAR = 1e9  # no drawing is moved or scaled by more
 _SVG = "{http://www.w3.org/2000/svg}"
 _HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6, "q": 0.25}
-_LIVE = {
-    "script",
-    "foreignObject",
-    "iframe",
-    "object",
-    "embed",
-    "handler",
-    "listener",
-    "animate",
-    "set",
-    "audio",
-    "video",
-}
-_LIVE |= {"animateMotion", "animateTransform", "animateColor", "discard", "image", "feImage"}
 _UNDRAWN = {"defs", "clipPath", "mask", "pattern", "marker", "symbol", "linearGradient", "radialGradient", "filter"}
 _UNDRAWN |= {"metadata", "title", "desc", "style", "text", "switch"}
-_OUTSIDE = re.compile(r"@import|url\(\s*['\"]?\s*(?!['\"]?#)|expression\s*\(|javascript:", re.IGNORECASE)
 _SHAPES = {
     "path": svgelements.Path,
     "rect": svgelements.Rect,
@@ -128,8 +112,7 @@ def _shape_told(row: Any) -> Shape:
 
 
 def _drawing(data: bytes, what: str, mm_per_unit: float | None) -> Drawing:
-    root = _parsed(data, what)
-    _refuse_live(root, what)
+    root = safe_svg(data, what=what, error=FileFormatError)
     scale = mm_per_unit if mm_per_unit is not None else _mm_per_unit(root, what)
     walk = _Walk(root, what, np.array([[scale, 0.0, 0.0], [0.0, -scale, 0.0], [0.0, 0.0, 1.0]]))
     shapes = tuple(walk.shapes(root, walk.base, 0, -1))
@@ -253,46 +236,6 @@ class _Walk:
     def _number(self, text: str) -> float:
         value = svgelements.Length(text).value(ppi=96)
         return float(value) if isinstance(value, int | float) else 0.0
-
-
-def _parsed(data: bytes, what: str) -> Element:
-    try:
-        root: Element = fromstring(data, forbid_dtd=True, forbid_entities=True, forbid_external=True)
-    except DefusedXmlException as error:
-        kind = "a DOCTYPE" if type(error).__name__ == "DTDForbidden" else "entities"
-        raise FileFormatError(
-            what, expected="a plain SVG without DOCTYPE and entities", got=kind, next_step="Save it as plain SVG"
-        ) from error
-    except (ParseError, ValueError, LookupError) as error:
-        raise FileFormatError(
-            what, expected="an SVG file", got=f"no readable XML ({error})", next_step="Save the drawing as SVG again"
-        ) from error
-    if _tag(root) != "svg":
-        raise FileFormatError(
-            what, expected="an SVG file", got=f"<{clean(root.tag)}>", next_step="Save the drawing as SVG again"
-        )
-    return root
-
-
-def _refuse_live(root: Element, what: str) -> None:
-    """Refuse scripts, event handlers, pictures and references to anything outside the file, by name."""
-    for element in root.iter():
-        tag = str(element.tag).rpartition("}")[2]
-        bad = f"<{tag}>" if tag in _LIVE else ""
-        for key, value in element.attrib.items():
-            local = key.rpartition("}")[2]
-            if local.lower().startswith("on"):
-                bad = f"an event handler ({local})"
-            elif (local in ("href", "src", "base") and value.strip() and not value.startswith("#")) or (
-                local not in ("d", "points") and _OUTSIDE.search(value)
-            ):
-                bad = f"a reference outside the file ({local}={value[:40]})"
-        if tag == "style" and _OUTSIDE.search("".join(element.itertext())):
-            bad = "a style that loads from outside the file"
-        if bad:
-            raise FileFormatError(
-                what, expected="lines only", got=clean(bad), next_step="Save it as plain SVG without scripts and links"
-            )
 
 
 def _mm_per_unit(root: Element, what: str) -> float:

@@ -17,7 +17,8 @@ import shapely.ops
 from numpy.typing import NDArray
 
 from mockup.garment.regions import GAP_IN_LINE_WIDTHS, Regions
-from mockup.garment.svg_lines import Stroke, dashed, read_lines
+from mockup.garment.strokes import Stroke, dashed
+from mockup.garment.svg_lines import read_lines
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.trace import fit_cubics

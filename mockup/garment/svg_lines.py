@@ -1,25 +1,23 @@
 """The drawn lines of an SVG file from a stranger, in px, y down, with their widths and dashes.
 
-A DOCTYPE, entities, scripts, event handlers and anything outside the file are refused by name, before any number is
-read; nothing is ever fetched. Size, depth, elements and points are limited, so that ``use`` cannot multiply without
-end. Shapes, path data and transforms are read by svgelements; styles by attributes, ``style`` and simple class rules.
+What is more than lines is refused before any number is read (:mod:`swatches.svg_safety`). Size, depth, elements and
+points are limited, so that ``use`` cannot multiply without end. Shapes, path data and transforms are read by svgelements;
+styles by attributes, ``style`` and simple class rules.
 """
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
 import numpy as np
 import svgelements
-from defusedxml import DefusedXmlException
-from defusedxml.ElementTree import ParseError, fromstring
 
-from mockup.geometry import path as paths
+from mockup.garment.strokes import Stroke, connected
+from mockup.garment.svg_style import INHERITED, dash_lengths, declarations, number, rules_of
 from mockup.geometry.path import Floats, Path
 from swatches.errors import PictureError
+from swatches.svg_safety import safe_svg
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element  # noqa: TID251  for its type only; defusedxml does the reading
@@ -29,14 +27,8 @@ MAX_DEPTH = 40
 MAX_ELEMENTS = 20_000
 MAX_SEGMENTS = 60_000
 _WORKING = (900.0, 4200.0)  # px on the long side; smaller and larger drawings are scaled to 2000
-_LIVE = {
-    "script", "foreignobject", "iframe", "object", "embed", "handler", "listener", "animate", "set", "audio", "video",
-    "animatemotion", "animatetransform", "discard", "image", "feimage",
-}  # fmt: skip
 _UNDRAWN = {"defs", "clippath", "mask", "pattern", "marker", "symbol", "lineargradient", "radialgradient", "filter",
             "metadata", "title", "desc", "style", "text"}  # fmt: skip
-_OUTSIDE = re.compile(r"@import|url\(\s*['\"]?\s*(?!['\"]?#)|expression\s*\(|javascript:", re.IGNORECASE)
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _SHAPES = {
     "path": svgelements.Path,
     "rect": svgelements.Rect,
@@ -46,22 +38,6 @@ _SHAPES = {
     "polyline": svgelements.Polyline,
     "line": svgelements.SimpleLine,
 }
-_STYLE = ("stroke", "stroke-width", "stroke-dasharray", "fill", "display", "visibility")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Stroke:
-    """One connected drawn line.
-
-    Attributes:
-        path: px, y down.
-        width: px; 0 for the edge of a filled shape without a line.
-        dashes: lengths of dashes and gaps, px, empty for a solid line.
-    """
-
-    path: Path
-    width: float
-    dashes: tuple[float, ...] = ()
 
 
 def read_lines(source: FilePath | str | bytes, *, what: str = "drawing") -> tuple[tuple[Stroke, ...], tuple[int, int]]:
@@ -73,8 +49,7 @@ def read_lines(source: FilePath | str | bytes, *, what: str = "drawing") -> tupl
     Raises:
         PictureError: missing, too large, not an SVG, something live or outside the file in it, or no lines.
     """
-    root = _parsed(_bytes(source, what), what)
-    _refuse_live(root, what)
+    root = safe_svg(_bytes(source, what), what=what, error=PictureError)
     scale, size, start = _sheet(root, what)
     base = np.array([[scale, 0.0, -start[0] * scale], [0.0, scale, -start[1] * scale], [0.0, 0.0, 1.0]])
     walk = _Walk(root, what)
@@ -90,7 +65,7 @@ class _Walk:
     def __init__(self, root: Element, what: str) -> None:
         self.what = what
         self.by_id = {e.get("id", ""): e for e in root.iter() if e.get("id")}
-        self.rules = _rules(root)
+        self.rules = rules_of(root)
         self.found: list[Stroke] = []
         self.visited = self.segments = 0
 
@@ -122,18 +97,18 @@ class _Walk:
 
     def _styled(self, element: Element, tag: str, inherited: dict[str, str]) -> dict[str, str]:
         style = {k: v for k, v in inherited.items() if k != "display"}
-        style |= {k: element.get(k, "").strip() for k in _STYLE if element.get(k)}
+        style |= {k: element.get(k, "").strip() for k in INHERITED if element.get(k)}
         names = [tag, *(f".{c}" for c in element.get("class", "").split()), f"#{element.get('id', '')}"]
         for name in names:
             style |= self.rules.get(name, {})
-        return style | _declarations(element.get("style", ""))
+        return style | declarations(element.get("style", ""))
 
     def _use(self, element: Element, matrix: Floats, style: dict[str, str], depth: int) -> None:
         href = element.get("href") or element.get("{http://www.w3.org/1999/xlink}href") or ""
         target = self.by_id.get(href.lstrip("#"))
         if target is None:
             return
-        x, y = (_number(element.get(k, "0")) for k in ("x", "y"))
+        x, y = (number(element.get(k, "0")) for k in ("x", "y"))
         moved = matrix @ np.array([[1.0, 0.0, x], [0.0, 1.0, y], [0.0, 0.0, 1.0]])
         if _tag(target) == "symbol":
             for child in target:
@@ -152,12 +127,12 @@ class _Walk:
             if tag != "path":
                 shape.render(ppi=96)
             segments = list(svgelements.Path(shape))
-            parts = _connected(segments)
+            parts = connected(segments)
         except (ValueError, TypeError, IndexError, AttributeError, ZeroDivisionError, OverflowError) as error:
             raise _bad(self.what, f"a {tag} in numbers", str(own), "Save it as plain SVG again") from error
         grow = float(np.sqrt(abs(np.linalg.det(matrix[:2, :2]))))
-        width = _number(style.get("stroke-width", "1")) * grow if lined else 0.0
-        dashes = tuple(v * grow for v in _dashes(style.get("stroke-dasharray", ""))) if lined else ()
+        width = number(style.get("stroke-width", "1")) * grow if lined else 0.0
+        dashes = tuple(v * grow for v in dash_lengths(style.get("stroke-dasharray", ""))) if lined else ()
         for cubics in parts:
             self.segments += len(cubics)
             if self.segments > MAX_SEGMENTS:
@@ -191,64 +166,6 @@ _NUMBERS = {
 }
 
 
-def _connected(segments: list[object]) -> list[Floats]:
-    """Turn a parsed path into connected rows of cubics, shape (n, 4, 2) each."""
-    groups: list[list[list[tuple[float, float]]]] = [[]]
-    for s in segments:
-        if isinstance(s, svgelements.Move):
-            groups.append([])
-        elif isinstance(s, svgelements.Arc):
-            for c in s.as_cubic_curves():
-                groups[-1].append([(p.x, p.y) for p in (c.start, c.control1, c.control2, c.end)])
-        elif isinstance(s, svgelements.CubicBezier):
-            groups[-1].append([(p.x, p.y) for p in (s.start, s.control1, s.control2, s.end)])
-        elif isinstance(s, svgelements.QuadraticBezier):
-            a, q, b = (np.array([p.x, p.y]) for p in (s.start, s.control, s.end))
-            groups[-1].append([tuple(p) for p in (a, a + (q - a) * 2 / 3, b + (q - b) * 2 / 3, b)])
-        elif isinstance(s, svgelements.Line | svgelements.Close) and s.start is not None and s.end is not None:
-            a, b = np.array([s.start.x, s.start.y]), np.array([s.end.x, s.end.y])
-            groups[-1].append([tuple(p) for p in (a, a + (b - a) / 3, a + (b - a) * 2 / 3, b)])
-            if isinstance(s, svgelements.Close):
-                groups.append([])
-    found = []
-    for group in groups:
-        if group:
-            cubics = np.array(group, np.float64)
-            cubics = cubics[np.abs(cubics - cubics[:, :1]).max(axis=(1, 2)) > 1e-9]
-            if len(cubics):
-                found.append(cubics)
-    return found
-
-
-def dashed(stroke: Stroke) -> list[Floats]:
-    """Cut a line into its dashes, polylines (n, 2) px; a solid line is one."""
-    flat = paths.flatten(stroke.path, 0.05).points
-    if not stroke.dashes or sum(stroke.dashes) <= 0.5:
-        return [flat]
-    along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(flat, axis=0), axis=1))]
-    pattern = stroke.dashes * (2 if len(stroke.dashes) % 2 else 1)
-    made: list[Floats] = []
-    at, i = 0.0, 0
-    while at < along[-1] and len(made) < 20_000:
-        end = min(at + pattern[i % len(pattern)], float(along[-1]))
-        if i % 2 == 0 and end > at:
-            s = np.r_[at, along[(along > at) & (along < end)], end]
-            made.append(np.stack([np.interp(s, along, flat[:, k]) for k in (0, 1)], axis=1))
-        at, i = end if end > at else at + 1e-3, i + 1
-    return made
-
-
-def moved(stroke: Stroke, scale: float) -> Stroke:
-    """Scale a line about the picture's corner."""
-    k = np.array([[scale, 0.0, 0.0], [0.0, scale, 0.0]])
-    return replace(
-        stroke,
-        path=paths.transformed(stroke.path, k),
-        width=stroke.width * scale,
-        dashes=tuple(d * scale for d in stroke.dashes),
-    )
-
-
 def _bytes(source: FilePath | str | bytes, what: str) -> bytes:
     if isinstance(source, bytes):
         data = source
@@ -266,38 +183,6 @@ def _bytes(source: FilePath | str | bytes, what: str) -> bytes:
     return data
 
 
-def _parsed(data: bytes, what: str) -> Element:
-    try:
-        root: Element = fromstring(data, forbid_dtd=True, forbid_entities=True, forbid_external=True)
-    except DefusedXmlException as error:
-        kind = "a DOCTYPE" if type(error).__name__ == "DTDForbidden" else "entities"
-        raise _bad(what, "a plain SVG without DOCTYPE and entities", kind, "Save it as plain SVG") from error
-    except (ParseError, ValueError, LookupError) as error:
-        raise _bad(what, "an SVG file", f"no readable XML ({error})", "Save it as SVG again") from error
-    if _tag(root) != "svg":
-        raise _bad(what, "an SVG file", f"<{_tag(root)}>", "Save it as SVG again")
-    return root
-
-
-def _refuse_live(root: Element, what: str) -> None:
-    """Refuse scripts, event handlers, pictures and references to anything outside the file, by name."""
-    for element in root.iter():
-        tag = _tag(element)
-        bad = f"<{tag}>" if tag in _LIVE else ""
-        for key, value in element.attrib.items():
-            local = key.rpartition("}")[2].lower()
-            if local.startswith("on"):
-                bad = bad or f"an event handler ({local})"
-            elif (local in ("href", "src", "base") and value.strip() and not value.strip().startswith("#")) or (
-                local not in ("d", "points") and _OUTSIDE.search(value)
-            ):
-                bad = bad or f"a reference outside the file ({local})"
-        if tag == "style" and _OUTSIDE.search("".join(element.itertext())):
-            bad = "a style that loads from outside the file"
-        if bad:
-            raise _bad(what, "lines only", bad, "Save it as plain SVG without scripts, pictures and links")
-
-
 def _sheet(root: Element, what: str) -> tuple[float, tuple[int, int], tuple[float, float]]:
     """Scale from user units to px, the picture's size in px, and the user point at its corner."""
     try:
@@ -305,41 +190,12 @@ def _sheet(root: Element, what: str) -> tuple[float, tuple[int, int], tuple[floa
     except ValueError as error:
         raise _bad(what, "a viewBox of four numbers", root.get("viewBox", ""), "Save it as SVG again") from error
     if len(box) != 4:
-        box = [0.0, 0.0, _number(root.get("width", "")), _number(root.get("height", ""))]
+        box = [0.0, 0.0, number(root.get("width", "")), number(root.get("height", ""))]
     if not (np.isfinite(box).all() and 0 < box[2] < 1e7 and 0 < box[3] < 1e7 and 0.02 < box[2] / box[3] < 50):
         raise _bad(what, "a drawing with a width and a height", f"{box[2]:g} × {box[3]:g}", "Save it as SVG again")
     long = max(box[2], box[3])
     scale = 1.0 if _WORKING[0] <= long <= _WORKING[1] else 2000.0 / long
     return scale, (max(1, round(box[2] * scale)), max(1, round(box[3] * scale))), (box[0], box[1])
-
-
-def _rules(root: Element) -> dict[str, dict[str, str]]:
-    rules: dict[str, dict[str, str]] = {}
-    for element in root.iter():
-        if _tag(element) == "style":
-            text = re.sub(r"/\*.*?\*/", "", "".join(element.itertext())[:200_000], flags=re.DOTALL)
-            for names, body in _RULE.findall(text):
-                for name in names.split(","):
-                    rules.setdefault(name.strip(), {}).update(_declarations(body))
-    return rules
-
-
-def _declarations(text: str) -> dict[str, str]:
-    pairs = (part.split(":", 1) for part in text.split(";") if ":" in part)
-    return {k.strip(): v.replace("!important", "").strip() for k, v in pairs if k.strip() in _STYLE}
-
-
-def _dashes(text: str) -> tuple[float, ...]:
-    values = [_number(v) for v in text.replace(",", " ").split()] if text and text != "none" else []
-    return tuple(values) if values and min(values) >= 0 and sum(values) > 0 else ()
-
-
-def _number(text: str) -> float:
-    try:
-        value = svgelements.Length(text or "0").value(ppi=96)
-        return float(value) if isinstance(value, int | float) and np.isfinite(value) else 0.0
-    except (ValueError, TypeError, AttributeError):
-        return 0.0
 
 
 def _tag(element: Element) -> str:
