@@ -8,7 +8,7 @@ twins with different cloth become two single pieces, the second mirrored, both r
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from mockup.geometry.path import XY, Floats
 from mockup.geometry.ruler import length_of
 from mockup.pattern.cut import CutLine, cut_piece, untouched
 from mockup.pattern.dart_notches import gathered
+from mockup.pattern.grain import with_grain
 from mockup.pattern.inherit import Origin, polygon_of
 from mockup.pattern.mates import Made, with_mates
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
@@ -55,15 +56,17 @@ def apply_split(
     *,
     allowance_mm: float = 15.0,
     allowance_text: str = "15 mm",
+    split_layers: Collection[str] = (),
     job: Job = QUIET,
 ) -> CutSet:
-    """Cut a garment's pieces by its split.
+    """Cut a garment's pieces by its split. Facings, linings and interfacings stay whole unless it is asked for.
 
     Args:
         pieces: the pattern; ``view`` and ``area`` say what of the picture each shows.
         split: the lines and panels.
         allowance_mm: of every new edge.
         allowance_text: the same as typed.
+        split_layers: layers besides the shell that are cut by the lines too: 'lining', …
         job: progress.
 
     Raises:
@@ -76,9 +79,15 @@ def apply_split(
     for k, original in enumerate(pieces):
         check(job)
         job.step(f"Cutting {original.name}", k / max(len(pieces), 1))
-        piece = gathered(counter_clockwise(original))
+        piece, grain_said = with_grain(gathered(counter_clockwise(original)))
+        warnings += grain_said
         view = views.get(piece.view)
-        if view is not None and piece.area == "body" and piece.layer == "shell" and (view.lines or _panels(view)):
+        if (
+            view is not None
+            and piece.area == "body"
+            and piece.layer in {"shell", *split_layers}
+            and (view.lines or _panels(view))
+        ):
             found, proof, said = _body(piece, view, allowance_mm, allowance_text)
         else:
             found, said = _other(piece, split)

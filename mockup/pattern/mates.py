@@ -53,14 +53,35 @@ def with_mates(made: Sequence[Made]) -> tuple[Piece, ...]:
             edge = m.piece.edge(origin.child_edge)
             key = (m.parent.name, base_name(origin.edge))
             places.setdefault(key, []).append(_place(m, edge, origin))
+    mates: dict[str, str] = {}
+    for m in made:
+        known = {o.child_edge: o for o in m.origins}
+        for edge in m.piece.all_edges:
+            mates[f"{m.piece.name}:{edge.name}"] = _resolved(m, edge, known.get(edge.name), by_key, places)
+    _named_back(made, mates, places)
     out = []
     for m in made:
-        edges = []
-        known = {o.child_edge: o for o in m.origins}
-        for ring in m.piece.rings:
-            edges.append(tuple(replace(e, mate=_resolved(m, e, known.get(e.name), by_key, places)) for e in ring))
-        out.append(replace(m.piece, edges=edges[0], holes=tuple(edges[1:])))
+        rings = [tuple(replace(e, mate=mates[f"{m.piece.name}:{e.name}"]) for e in ring) for ring in m.piece.rings]
+        out.append(replace(m.piece, edges=rings[0], holes=tuple(rings[1:])))
     return tuple(out)
+
+
+def _named_back(made: Sequence[Made], mates: dict[str, str], places: dict[tuple[str, str], list[_Place]]) -> None:
+    """Let every part of an edge that was cut name what is sewn to all of it, where it names nothing yet.
+
+    So a facing that says 'front:neck' is walked against both parts of the neck, though the front says nothing of it.
+    """
+    for m in made:
+        known = {o.child_edge: o for o in m.origins}
+        for edge in m.piece.all_edges:
+            if edge.name not in known or not edge.mate:
+                continue
+            name, _, other = edge.mate.partition(":")
+            mine = _place(m, edge, known[edge.name])
+            for place in places.get((name, base_name(other)), []):
+                key = f"{place.made.piece.name}:{place.edge.name}"
+                if min(mine.high, place.high) - max(mine.low, place.low) > 1e-6 and not mates[key]:
+                    mates[key] = f"{m.piece.name}:{edge.name}"
 
 
 def _place(m: Made, edge: Edge, origin: Origin) -> _Place:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from enum import StrEnum
 
 from mockup.pattern.piece import Corner, Edge, EdgeKind, Piece
+from mockup.pattern.proof import Proof, containment
+from swatches.errors import GeometryError
 
 
 class Pressing(StrEnum):
@@ -25,6 +27,32 @@ _SHAPE = {
     # Turned in completely, at a sharp corner: square to the seam, so that both allowances lie flat in it.
     Pressing.ENCLOSED: Corner.SQUARED,
 }
+
+
+def pressed(
+    pieces: Sequence[Piece], pressing: Mapping[str, Pressing], default: Pressing = Pressing.ONE_SIDE
+) -> tuple[tuple[Piece, ...], Proof]:
+    """Shape the corners of a whole garment's style seams by what becomes of them, and prove the new cut outlines.
+
+    Args:
+        pieces: after the cut.
+        pressing: style line id or name → what becomes of its seam.
+        default: for seams that are not named.
+
+    Raises:
+        GeometryError: a name that no seam has, or a corner that cannot be drawn.
+    """
+    known = {name for p in pieces for e in p.all_edges if e.line_id for name in (e.line_id, e.name)}
+    unknown = next((name for name in pressing if name not in known), None)
+    if unknown is not None:
+        raise GeometryError(
+            "pressing",
+            expected=f"a seam that a line made: {', '.join(sorted(known)) or 'there is none'}",
+            got=unknown,
+            next_step="Choose one of these",
+        )
+    shaped = tuple(with_pressing(piece, pressing, default) for piece in pieces)
+    return shaped, Proof(0.0, 0.0, 0.0, tuple(containment(piece) for piece in shaped))
 
 
 def with_pressing(piece: Piece, pressing: Mapping[str, Pressing], default: Pressing = Pressing.ONE_SIDE) -> Piece:

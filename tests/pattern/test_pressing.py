@@ -9,7 +9,8 @@ from mockup.geometry import path as paths
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.piece import Corner
-from mockup.pattern.pressing import Pressing, with_pressing
+from mockup.pattern.pressing import Pressing, pressed, with_pressing
+from swatches.errors import GeometryError
 
 
 def upper_panel(slope):
@@ -51,3 +52,14 @@ def test_purposes_choose_corners_and_leave_hems_alone():
     assert Corner.SQUARED in corners.values()
     plain = with_pressing(child, {})
     assert Corner.SQUARED not in {e.corner for e in plain.edges}
+
+
+def test_a_whole_garment_is_shaped_and_proven_by_one_call():
+    children = cut_piece(half(), [CutLine("l1", "yoke", paths.polyline([(-10, 150), (320, 260)]))], 15).children
+    shaped, proof = pressed(children, {"yoke": Pressing.OPEN})
+    assert proof.ok
+    assert len(proof.rows) == len(children)
+    before, after = ({e.corner for p in found for e in p.edges} for found in (children, shaped))
+    assert Corner.MIRRORED in after - before
+    with pytest.raises(GeometryError, match="a seam that a line made: l1, yoke"):
+        pressed(children, {"band": Pressing.OPEN})

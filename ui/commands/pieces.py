@@ -50,11 +50,27 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
 @click.argument("pieces_file", type=FILE, metavar="PIECES")
 @click.option("--split", "split_path", type=FILE, help="Cut by the lines of a split file.")
 @click.option("--line", "line_d", metavar="'M x y C …'", help="Cut by one line in SVG path form, mm, y down.")
+@click.option("--on-top", is_flag=True, help="With a closed --line: sew the shape on top; the piece stays whole.")
 @click.option("--allowance", type=ANY_LENGTH, default="15mm", show_default=True, help="On every new edge.")
+@click.option(
+    "--pressed",
+    multiple=True,
+    metavar="[LINE=]open|one side|enclosed",
+    help="What becomes of the new seams: it shapes the corners of their allowances.",
+)
+@click.option("--was", type=FILE, help="The former pattern, uncut: list what moved on this one. Needs --split.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for one SVG a piece.")
 @with_json
 def cut(
-    pieces_file: Path, split_path: Path | None, line_d: str | None, allowance: Any, out: Path | None, as_json: bool
+    pieces_file: Path,
+    split_path: Path | None,
+    line_d: str | None,
+    on_top: bool,
+    allowance: Any,
+    pressed: tuple[str, ...],
+    was: Path | None,
+    out: Path | None,
+    as_json: bool,
 ) -> None:
     """Cut PIECES by a split file or by one line; new edges get the allowance, the others keep theirs."""
     from swatches.errors import InputError, UnitError
@@ -66,12 +82,18 @@ def cut(
         raise InputError(
             "lines", expected="--split or --line", got=got, next_step="Add one, such as --split split.json"
         )
+    if line_d is not None and was is not None:
+        raise InputError("--was", expected="with --split", got="--line", next_step="Give the saved split file")
     given = read_any(pieces_file)
     if line_d is not None:
-        children, proof, warnings = _by_line(given, line_d, allowance)
+        children, proof, warnings = _by_line(given, line_d, allowance, on_top=on_top)
     else:
         assert split_path is not None  # noqa: S101 - seen to above
         children, proof, warnings = _by_split(given, split_path, allowance)
+        if was is not None:
+            warnings = (*warnings, *_moved(was, split_path, children, allowance))
+    if pressed:
+        children, proof = _pressed(children, proof, pressed)
     rows = [
         {
             "number": piece.number,
@@ -160,7 +182,11 @@ def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_j
     count = len(document)
     document.close()
     answer = {"pdf": absolute(out), "paper": paper, "sheets": count, "pieces": len(given), "files": [absolute(out)]}
-    say(as_json, answer, f"{out}: {count} sheet{'s' if count != 1 else ''} of {paper}; print at 100 % and measure the squares")
+    say(
+        as_json,
+        answer,
+        f"{out}: {count} sheet{'s' if count != 1 else ''} of {paper}; print at 100 % and measure the squares",
+    )
 
 
 def read_any(path: Path) -> tuple[Piece, ...]:
@@ -196,10 +222,9 @@ def written_before(folder: Path) -> set[str]:
 
 def cut_area(piece: Piece) -> float:
     """Area inside the cut line, mm²."""
-    from mockup.geometry import path as paths
-    from mockup.pattern.allowance import cut_line
+    from mockup.pattern.allowance import cut_outline
 
-    return paths.signed_area(cut_line(piece))
+    return cut_outline(piece).area_mm2
 
 
 def proof_figures(proof: Any) -> dict[str, Any]:
@@ -212,7 +237,41 @@ def proof_figures(proof: Any) -> dict[str, Any]:
     }
 
 
-def _by_line(given: Sequence[Piece], line_d: str, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
+def _pressed(children: Sequence[Piece], proof: Any, said: Sequence[str]) -> tuple[tuple[Piece, ...], Any]:
+    """Shape the corners of the new seams by what becomes of them; the cut outlines are proven again."""
+    from mockup.pattern.pressing import Pressing, pressed
+    from mockup.pattern.proof import together
+    from swatches.errors import InputError
+
+    default, each = Pressing.ONE_SIDE, {}
+    for text in said:
+        line, equals, what = text.rpartition("=")
+        try:
+            pressing = Pressing(what.strip().lower().removeprefix("to "))
+        except ValueError:
+            known = ", ".join(f"'{p}'" for p in Pressing)
+            raise InputError("--pressed", expected=known, got=repr(text), next_step="Write open, for example") from None
+        if equals:
+            each[line.strip()] = pressing
+        else:
+            default = pressing
+    shaped, shown = pressed(children, each, default)
+    return shaped, together([proof, shown])
+
+
+def _moved(was: Path, split_path: Path, children: Sequence[Piece], allowance: Any) -> tuple[str, ...]:
+    """What the split does otherwise on this pattern than on the former one, one sentence each."""
+    from mockup.files.split_file import read_split
+    from mockup.pattern.apply_split import apply_split
+    from mockup.pattern.refit import what_moved
+
+    old = apply_split(read_any(was), read_split(split_path), allowance_mm=allowance.mm, allowance_text=str(allowance))
+    return tuple(row.sentence for row in what_moved(old.pieces, children))
+
+
+def _by_line(
+    given: Sequence[Piece], line_d: str, allowance: Any, *, on_top: bool
+) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
     from mockup.files.svg_path import path_from_d
     from mockup.pattern.cut import CutLine, cut_piece
     from swatches.errors import InputError
@@ -224,7 +283,7 @@ def _by_line(given: Sequence[Piece], line_d: str, allowance: Any) -> tuple[tuple
             got=f"{len(given)} pieces",
             next_step="Give one piece a file",
         )
-    line = CutLine("line-1", "line", path_from_d(line_d, what="--line"))
+    line = CutLine("line-1", "line", path_from_d(line_d, what="--line"), on_top=on_top)
     found = cut_piece(given[0], [line], allowance.mm, allowance_text=str(allowance))
     children = tuple(child.with_(number=number) for number, child in enumerate(found.children, 1))
     return children, found.proof, found.notes

@@ -1,0 +1,72 @@
+"""``mockup cut``: enclosed shapes, what becomes of seams, and what a split does otherwise on a refitted pattern."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "pattern"))
+from tunic import half, level_line, split_of, view
+
+from mockup.files import svg
+from mockup.files.split_file import write_split
+from mockup.geometry import path as paths
+from mockup.pattern.piece import moved
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300"><path d="{d}"/></svg>'
+DISC = "M 60 150 A 40 40 0 1 1 140 150 A 40 40 0 1 1 60 150 Z"
+
+
+@pytest.fixture
+def rectangle(tmp_path: Path) -> Path:
+    path = tmp_path / "rectangle.svg"
+    path.write_text(SVG.format(d="M0 0H200V300H0Z"), encoding="utf-8")
+    return path
+
+
+def test_a_closed_line_is_let_in_or_sewn_on_top(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
+    # Steiner (facts.md): 40 mm with 10 mm is 30 in the opening and 50 round the shape.
+    let_in = mockup("cut", rectangle, "--line", DISC, "--allowance", "10mm", "--out", tmp_path / "in", "--json")
+    assert let_in.code == 0
+    areas = [p["cut_area_mm2"] for p in let_in.json["pieces"]]
+    assert areas == pytest.approx([60_000 - 900 * math.pi, 2500 * math.pi], rel=1e-5)
+    on_top = mockup("cut", rectangle, "--line", DISC, "--on-top", "--allowance", "10mm", "--json").json
+    assert [p["cut_area_mm2"] for p in on_top["pieces"]] == pytest.approx([60_000, 2500 * math.pi], rel=1e-5)
+    (around,) = svg.read_pieces(Path(let_in.json["pieces"][0]["file"]))
+    assert len(around.holes) == 1
+
+
+def test_what_becomes_of_a_seam_shapes_its_corners(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    front = tmp_path / "front.svg"
+    front.write_text(svg.write_pieces([half()]), encoding="utf-8")
+    slanted = ("cut", front, "--line", "M -10 -150 L 320 -250", "--json")
+    plain = mockup(*slanted).json["pieces"]
+    opened = mockup(*slanted, "--pressed", "open").json
+    assert opened["proof"]["ok"]
+    areas = [[p["cut_area_mm2"] for p in found] for found in (plain, opened["pieces"])]
+    assert areas[0] != pytest.approx(areas[1], rel=1e-6)
+    refused = mockup(*slanted, "--pressed", "flat")
+    assert refused.code == 2
+    assert "one side" in refused.err
+
+
+def test_a_saved_split_on_a_refitted_pattern_lists_what_moved(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    piece = half()
+    split = tmp_path / "split.json"
+    split.write_text(write_split(split_of(view(piece, [level_line(piece, 200.0)]))), encoding="utf-8")
+    for name, made in (("old", piece), ("new", moved(piece, np.array([[1.04, 0, 0], [0, 1, 0]])))):
+        (tmp_path / f"{name}.svg").write_text(svg.write_pieces([made]), encoding="utf-8")
+    new = ("cut", tmp_path / "new.svg", "--split", split, "--json")
+    said = mockup(*new, "--was", tmp_path / "old.svg").json["warnings"]
+    grown = 0.04 * paths.length(piece.edge("hem").path)
+    hem = next(text for text in said if text.startswith("hem of"))
+    assert f"{grown:.1f} mm longer" in hem
+    assert any(text.startswith("band of") for text in said)
+    assert not any("longer" in text for text in mockup(*new, "--was", tmp_path / "new.svg").json["warnings"])
+    assert mockup("cut", tmp_path / "new.svg", "--line", "M 0 0", "--was", tmp_path / "old.svg").code == 2
