@@ -88,7 +88,7 @@ def build_app(
             theme=theme(),
             css_paths=[
                 STATIC / f"{name}.css"
-                for name in ("page", "table", "questions", "cloth", "pieces", "choosing", "garment_found")
+                for name in ("page", "table", "questions", "cloth", "pieces", "choosing", "prints", "garment_found")
             ],
             head=HEAD,
             favicon_path=str(STATIC / "favicon.png"),

@@ -9,7 +9,7 @@ from typing import Any
 from mockup.colourways.colourway import Colourway
 from mockup.journey.choices import Follow, followers
 from swatches.errors import InputError
-from ui.parts import line_actions, line_ideas
+from ui.parts import line_actions, line_ideas, print_actions
 from ui.parts.asked import follow_of
 from ui.parts.lengths import restated
 from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
@@ -123,6 +123,7 @@ def _look(session: Session, message: dict[str, Any]) -> Said | None:
 _DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     **line_actions.DOES,
     **line_ideas.DOES,
+    **print_actions.DOES,
     "look": _look, "undo": _undo, "redo": _redo, "assign": _assign, "choose": _choose, "copy-choice": _copy_choice,
     "remove-cloth": _remove_cloth,
 }  # fmt: skip

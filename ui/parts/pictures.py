@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from mockup.journey.painting import cloth_of
 from swatches import photo
 from swatches.cloth import load_cloth
 from swatches.colour import linear_to_srgb8
@@ -39,3 +40,9 @@ def save_swatch_in(target: Path, fabric: Fabric, home: Path) -> None:
         fine = cloth.tile[rows][:, columns]
         square = fine.reshape(SWATCH_PX, 2, SWATCH_PX, 2, 3).mean(axis=(1, 3))
     photo.write_png(target, linear_to_srgb8(np.ascontiguousarray(square, dtype=np.float32)))
+
+
+def save_tile(target: Path, fabric: Fabric, folder: Path) -> None:
+    """Write a cloth's tile as it is, to be shown while a print is moved."""
+    cloth = cloth_of(fabric, folder)
+    photo.write_png(target, linear_to_srgb8(cloth.colour.reshape(1, 1, 3) if cloth.tile is None else cloth.tile))

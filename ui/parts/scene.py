@@ -109,10 +109,25 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
         "word": fabric.colour.word,
         "panels": sum(f == fabric.id for f in colourway.fabrics.values()),
         "error": round(fabric.colour.expected_delta_e, 1),
+        **_tile_scene(session, fabric, key),
         "scaled": fabric.texture is None or fabric.texture.scale_error_percent is not None,
         "swatch": session.to_paint(
             f"cloth-{key.hex()[:24]}.png", lambda target: _save_swatch(target, fabric, folder, sight)
         ),
+    }
+
+
+def _tile_scene(session: Session, fabric: Fabric, key: bytes) -> dict[str, Any]:
+    """A printed cloth's tile, to be shown while a print is moved, and its scale."""
+    texture = fabric.texture
+    if texture is None or not texture.file:
+        return {"printed": False}
+    folder = session.folder
+    name = f"cloth-{digest(key, b'tile').hex()[:24]}.png"
+    return {
+        "printed": True,
+        "tile": session.to_paint(name, lambda target: pictures.save_tile(target, fabric, folder)),
+        "tile_mm_per_px": texture.mm_per_px,
     }
 
 

@@ -28,6 +28,7 @@ from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.found_scene import found_scene
 from ui.parts.known_panels import LINES, VIEW, digest, placed_of
+from ui.parts.print_actions import laid_scene
 from ui.parts.session import Session
 
 LONG_SIDE = 1600
@@ -79,6 +80,7 @@ def view_scene(
         ],
         "picture": painted(session, project, colourway, view, panels),
         "mm_per_px": view.mm_per_px,
+        "origin": list(view.origin_px),
         "scale_measured": view.scale_measured,
         "mirror_x": view.mirror_x,
         "body": body,
@@ -155,6 +157,8 @@ def _panel_scene(
         ),
         "cloth": cloth,
         "cloth_name": names.get(cloth or "", ""),
+        "twin": panel.twin,
+        "laid": laid_scene(panel, colourway),
     }
 
 

@@ -1,5 +1,6 @@
 // The shelf: the person's own cloth along the garment. A cloth is taken in hand, then a panel is pressed.
 
+import { Carry } from "./carry.js";
 import { make } from "./make.js";
 
 const usedOn = (c) => (!c.scaled ? "scale is a guess" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
@@ -9,6 +10,7 @@ export class Shelf {
   constructor(table) {
     this.table = table;
     this.inHand = null;
+    this.carry = new Carry(table);
     this.box = make("div", { class: "shelf", role: "group", "aria-label": "Your cloth" }, table.root);
   }
 
@@ -30,6 +32,7 @@ export class Shelf {
       make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
       make("span", { class: "name" }, b, c.name);
       make("span", { class: "use" }, b, c.id === inHand ? "in hand" : usedOn(c));
+      this.carry.offer(b, c.id);
       b.addEventListener("click", () => this.take(c.id === this.inHand ? null : c.id));
     }
     const off = make("button", { type: "button", class: "cloth leave", "aria-pressed": String(inHand === "none"), "data-cloth": "none" }, box);
