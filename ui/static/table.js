@@ -12,6 +12,7 @@ import { FoundList } from "./garment_found.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
 import { PhoneDoor } from "./phone_door.js";
+import { PrintMover } from "./print_mover.js";
 import { Shelf } from "./shelf.js";
 import { Tour } from "./tour.js";
 
@@ -44,6 +45,7 @@ class Table {
     this.cards = new LineCards(this);
     this.door = new PhoneDoor(this);
     this.cloths = new ClothDesk(this);
+    this.prints = new PrintMover(this);
     this.found = new FoundList();
     this.listen();
     watch("value", () => this.take(props.value));
@@ -71,7 +73,7 @@ class Table {
       if (head) this.open(head.dataset.question, head.getAttribute("aria-expanded") === "true");
       const act = e.target.closest("[data-act]");
       if (act) this.trigger("act", { ...JSON.parse(act.dataset.act) });
-      const mode = e.target.closest("[data-mode]");
+      const mode = e.target.closest("button[data-mode]"); // the editor says its mode in the same word
       if (mode) this.begin(mode.dataset.mode);
       if (e.target.closest("[data-light]")) this.light(!document.body.classList.contains("dark"));
     });
@@ -108,7 +110,7 @@ class Table {
   }
 
   hint({ text, mode }) {
-    for (const b of document.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === mode));
+    for (const b of document.querySelectorAll("button[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === mode));
     this.say(text ? { place: "table", text, kind: "hint" } : null);
   }
 
