@@ -70,6 +70,11 @@ def read_fabric(path: Path) -> Fabric:
         if path.stat().st_size > MAX_BYTES:
             raise _wrong(path, f"a file of more than {MAX_BYTES // 1_000_000} MB")
         text = path.read_bytes()
+    except FileNotFoundError as error:
+        raise FileFormatError(
+            "cloth", expected=f"a folder with {JSON_NAME}", got=f"none at {path}",
+            next_step="Read the cloth's photo first, or name the folder that it was read into",
+        ) from error  # fmt: skip
     except OSError as error:
         raise _wrong(path, f"{path} ({(error.strerror or str(error)).lower()})") from error
     return fabric_from_json(text, where=path)

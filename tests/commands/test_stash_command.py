@@ -116,3 +116,35 @@ def test_cloth_that_is_not_there(stash: Callable[..., Any]) -> None:
                       ("use", "nix"), ("add", "missing.json"), ("import", "missing.zip")):  # fmt: skip
         ran = stash(*arguments)
         assert (ran.code, ran.out) == (2, ""), arguments
+
+
+def test_the_whole_record_is_written_down(stash: Callable[..., Any]) -> None:
+    stash("add", "#c79a3b", "--name", "ochre")
+    stash("edit", "ochre", "fibre=80 % linen, 20 % cotton", "weight=6 oz/yd²", "care.wash=60 °C", "care.iron=hot")
+    record = stash("show", "ochre").json["fabric"]
+    assert record["fibre"]["value"] == {"linen": 80.0, "cotton": 20.0}
+    assert record["weight"]["value"] == pytest.approx(203.434, rel=1e-5)  # 6 × 33.9057 (facts.md)
+    assert record["care"]["value"] == {"wash": "60 °C", "iron": "hot"}
+    assert [f["id"] for f in stash("list", "--fibre", "linen").json["fabrics"]] == ["ochre"]
+    ran = stash("edit", "ochre", "weight=9 oz")
+    assert ran.code == 2
+    assert "square yard" in ran.err
+
+
+def test_one_cloth_assigned_twice_stays_one(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    from mockup import journey
+    from mockup.files import project_file
+    from mockup.samples import choir
+    from swatches.fabric_file import write_fabric
+
+    project = tmp_path / "tunic"
+    project_file.save(journey.new_project(project, choir.FRONT_SVG), project)
+    write_fabric(journey.plain_fabric("#203040", "night"), tmp_path / "night")
+    for panel in ("front-1", "front-1"):
+        assert mockup("assign", project, f"{panel}={tmp_path / 'night'}").code == 0
+    assert [f.id for f in project_file.load(project).fabrics] == ["night"]
+    for missing in (tmp_path / "none" / "fabric.json", tmp_path / "night.json"):
+        ran = mockup("assign", project, f"front-1={missing}")
+        assert ran.code == 2
+        assert "mockup swatch" in ran.err
+        assert len(ran.err.strip().splitlines()) == 1

@@ -366,5 +366,5 @@ def test_text_that_is_no_fabric_is_refused(tmp_path):
     for text in ("", "[]", "{", '{"format": "fabric", "version": NaN}', "[" * 100_000):
         with pytest.raises(FileFormatError):
             fabric_from_json(text)
-    with pytest.raises(FileFormatError, match="no such file"):
+    with pytest.raises(FileFormatError, match="Read the cloth's photo first"):
         read_fabric(tmp_path / "none.json")

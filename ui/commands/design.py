@@ -215,6 +215,7 @@ def _pair(text: str) -> tuple[str, str]:
 def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
     """Find a fabric of the project, or take in a colour or a fabric file."""
     from mockup import journey
+    from swatches.errors import InputError
     from swatches.fabric_file import read_fabric
     from swatches.photo import read_photo
 
@@ -236,5 +237,12 @@ def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
             tile = read_photo(folder / Path(fabric.texture.file).name, what="tile of the cloth").rgb8
         loaded, made = journey.put_fabric(project, loaded, fabric, tile=tile)
         return loaded, made.id
+    if path.suffix == ".json" or len(path.parts) > 1:
+        raise InputError(
+            "cloth",
+            expected="a fabric.json, or the folder that holds one",
+            got=f"{text}, which is not there",
+            next_step="Read the cloth first with: mockup swatch PHOTO --out FOLDER",
+        )
     journey.find(loaded, "fabric", text)
     return loaded, text
