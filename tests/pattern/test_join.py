@@ -8,12 +8,15 @@ import shapely
 from tunic import cubic, half
 
 from mockup.geometry import path as paths
+from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import Path
+from mockup.geometry.ruler import Ruler
 from mockup.pattern.cut import CutLine, cut_piece
-from mockup.pattern.join import join
-from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, mirrored
+from mockup.pattern.darts import sewn_length, with_dart
+from mockup.pattern.join import join, with_new_mates
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, mirrored, moved
 from mockup.pattern.proof import rejoin_error
-from mockup.pattern.seam_fit import fit, kabsch
+from mockup.pattern.seam_fit import evenly_laid, fit, kabsch
 from mockup.pattern.unfold import unfold
 from mockup.split.split import Anchor
 from swatches.errors import GeometryError
@@ -190,3 +193,110 @@ def test_upper_and_lower_on_the_fold_share_it_again():
     piece = join(lower, "band", upper, "band").piece
     assert [e.kind for e in piece.edges].count(EdgeKind.FOLD) == 1
     assert paths.length(piece.fold.path) == pytest.approx(600)
+
+
+def waved(name, x, bend=40.0, stretch=1.0, **more):
+    """A rectangle 150 × 300 mm whose left edge is an S, run downwards; ``stretch`` lengthens it."""
+    left = cubic((x, 300), (x + bend, 200), (x - bend, 100), (x, 300 - 300 * stretch))
+    foot = 300 - 300 * stretch
+    edges = (
+        Edge("bottom", paths.polyline([(x, foot), (x + 150, foot)]), allowance_mm=10),
+        Edge("right", paths.polyline([(x + 150, foot), (x + 150, 300)]), allowance_mm=10),
+        Edge("top", paths.polyline([(x + 150, 300), (x, 300)]), allowance_mm=10),
+        Edge("left", left, allowance_mm=10),
+    )
+    return Piece(name, edges, grainline=((x + 75, 60), (x + 75, 240)), **more)
+
+
+def counterpart(piece, shift=0.0):
+    """The piece on the other side of a waved piece's left edge, turned by 30° and moved away; ``shift`` bends it."""
+    seam = paths.reversed_path(piece.edge("left").path)
+    cubics = seam.cubics.copy()
+    cubics[0, 1:3, 0] += shift
+    start, end = seam.start, seam.end
+    edges = (
+        Edge("seam", Path(cubics), allowance_mm=10),
+        Edge("top", paths.polyline([end, end - (120, 0)]), allowance_mm=10),
+        Edge("outer", paths.polyline([end - (120, 0), start - (120, 0)]), allowance_mm=10),
+        Edge("bottom", paths.polyline([start - (120, 0), start]), allowance_mm=10),
+    )
+    angle = np.radians(30)
+    turned = np.array([[np.cos(angle), -np.sin(angle), 500.0], [np.sin(angle), np.cos(angle), 80.0]])
+    return moved(Piece("other", edges, grainline=((-60, 60), (-60, 240))), turned)
+
+
+def test_a_shaped_seam_is_joined_as_well_as_a_straight_one():
+    a = waved("a", 0)
+    b = counterpart(a)
+    result = join(a, "left", b, "seam")
+    assert result.fit.apart_mm <= 1e-6
+    assert result.proof.ok, result.proof.sentence
+    assert result.piece.finished_area_mm2 == pytest.approx(a.finished_area_mm2 + b.finished_area_mm2, rel=1e-9)
+    assert paths.bounds(result.piece.outline) == pytest.approx((-120, 0, 150, 300), abs=1e-6)
+
+
+@pytest.mark.parametrize(("shift", "outcome"), [(0.5, "silent"), (2.5, "asked"), (9.0, "refused")])
+def test_a_shaped_seam_that_differs_is_closed_asked_about_or_refused(shift, outcome):
+    # Two control points of a cubic moved across by d move its middle by ¾ d (derived); laid so that the greatest
+    # distance is least, gap and overlap share that: at most ⅜ d each, and a little less by turning.
+    a = waved("a", 0)
+    b = counterpart(a, shift)
+    laid = fit(a, "left", b, "seam")
+    assert max(laid.gap_mm, laid.overlap_mm) <= 0.375 * shift + 0.01
+    assert laid.gap_mm + laid.overlap_mm == pytest.approx(0.75 * shift, rel=0.3)
+    if outcome == "silent":
+        assert join(a, "left", b, "seam").proof.ok
+        return
+    with pytest.raises(GeometryError, match="gap of") as caught:
+        join(a, "left", b, "seam")
+    if outcome == "asked":
+        assert "if that may be evened out" in str(caught.value)
+        result = join(a, "left", b, "seam", allow_mm=2.0)
+        assert result.proof.ok, result.proof.sentence
+        assert shapely.Polygon(paths.flatten(result.piece.outline, 0.01).points).is_valid
+    else:
+        with pytest.raises(GeometryError, match="it shapes the garment"):
+            join(a, "left", b, "seam", allow_mm=50.0)
+
+
+def test_a_seam_that_is_eased_in_is_refused_with_that_reason():
+    a = square("a", -150, height=200.0)
+    b = square("b", 0, height=206.0)
+    with pytest.raises(GeometryError, match=r"6.00 mm longer on b, where it is eased in"):
+        join(a, "right", b, "left")
+
+
+def test_the_best_fit_is_better_than_least_squares():
+    a = waved("a", 0)
+    b = counterpart(a, 4.0)
+    shares = np.linspace(0, 1, 65)
+    runs = Ruler(a.edge("left").path), Ruler(paths.reversed_path(b.edge("seam").path))
+    target, source = (np.array([r.point(s * r.total) for s in shares]) for r in runs)
+    worst = []
+    for matrix in (kabsch(source, target), evenly_laid(source, target)):
+        worst.append(np.linalg.norm(source @ matrix[:, :2].T + matrix[:, 2] - target, axis=1).max())
+    assert worst[1] < worst[0]
+
+
+def test_a_seam_with_a_dart_is_refused_and_other_darts_and_openings_stay():
+    front = with_dart(half(), "bust dart", "side", 330.0, 24.0, 135.0)
+    window = CutLine("w", "window", circular_arc((110, 250), 30, 0, 360))
+    front = cut_piece(front, [window], 10).children[0]
+    lower, upper = cut_piece(front, [CutLine("l", "band", paths.polyline([(-5, 150), (310, 150)]))], 15).children
+    again = join(lower, "band", upper, "band")
+    assert again.proof.ok, again.proof.sentence
+    assert again.piece.finished_area_mm2 == pytest.approx(front.finished_area_mm2, rel=1e-9)
+    assert [len(h) for h in again.piece.holes] == [1]
+    assert sewn_length(again.piece, "side") == pytest.approx(sewn_length(front, "side"), abs=1e-6)
+    assert len([n for n in again.piece.notches if n.edge == "window"]) == 2
+    with pytest.raises(GeometryError, match="bust dart opens on"):
+        join(upper, "side", half("back"), "side")
+
+
+def test_others_learn_the_names_of_a_joined_piece():
+    front, back = shoulder_panels()
+    result = join(front, "shoulder", back, "shoulder", name="shoulder yoke")
+    collar = square("collar", 400)
+    collar = collar.with_(edges=(dataclasses.replace(collar.edges[0], mate=f"{back.name}:neck"), *collar.edges[1:]))
+    (told,) = with_new_mates([collar], result)
+    assert told.edges[0].mate == "shoulder yoke:neck-back"
