@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from serving import served
 from test_page import after, ask, opened, painted, revision, scene
 
 from swatches.photo import write_png
-from ui.app import build_app
 
 sys.path.append(str(Path(__file__).parents[1] / "garment"))
 from sewn_garments import GARMENTS
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with served(build_app(tmp_path_factory.mktemp("data"))) as address:
-        yield address
 
 
 def on_screen(page: Any, at: tuple[float, float]) -> tuple[float, float]:

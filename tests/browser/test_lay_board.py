@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from serving import served
-
-from ui.app import build_app
-from ui.parts.example import Example
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    data: Path = tmp_path_factory.mktemp("lay-data")
-    Example(data).prepare()
-    with served(build_app(data)) as address:
-        yield address
 
 
 def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:

@@ -2,25 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
-from serving import served
-
-from ui.app import build_app
-from ui.parts.example import Example
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    data: Path = tmp_path_factory.mktemp("pieces-data")
-    Example(data).prepare()
-    with served(build_app(data)) as address:
-        yield address
 
 
 def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(browser: Any, app: str) -> None:
