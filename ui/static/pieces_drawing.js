@@ -79,11 +79,12 @@ export class PiecesDrawing {
       const rows = [...group.querySelectorAll("[data-row]")];
       const fits = Math.min(...rows.map(size)) / k >= 8; // else the number alone
       for (const e of rows) e.style.display = fits ? "" : "none";
-      group.querySelector("[data-alone]").style.display = fits ? "none" : "";
+      const alone = group.querySelector("[data-alone]");
+      alone.style.display = fits || size(alone) / k < 6 ? "none" : "";
     }
     for (const e of this.root.querySelectorAll("text[data-room]")) {
       const now = size(e);
-      e.setAttribute("font-size", String(now));
+      e.style.fontSize = `${now}px`; // of the drawing: mm
       if (e.classList.contains("letter")) e.style.display = now / k < 8 ? "none" : "";
       e.setAttribute("y", String(Number(e.dataset.y) + Number(e.dataset.rise || 0) * now));
     }
@@ -136,12 +137,12 @@ export class PiecesDrawing {
     const rows = [[piece.number || "", 20, 1], [piece.title, 13, 0], [piece.cloth, 11.5, 0], [piece.how, 11.5, 0]].filter((row) => row[0]);
     const label = svg("g", { "data-label": "" }, g);
     const alone = String(piece.number || piece.title);
-    svg("text", { class: "words number", x, "data-y": y, "data-size": 15, "data-room": Math.max(1.2 * r, 40) / Math.max(1, 0.5 * alone.length), "data-rise": 0.32, "data-alone": "" }, label).textContent = alone;
+    svg("text", { class: "piece-words piece-number", x, "data-y": y, "data-size": 15, "data-room": Math.max(1.2 * r, 40) / Math.max(1, 0.5 * alone.length), "data-rise": 0.32, "data-alone": "" }, label).textContent = alone;
     const most = Math.max(...rows.map(([text]) => String(text).length));
     rows.forEach(([text, size, bold], i) => {
       const room = Math.min((1.9 * r) / (0.5 * most + 0.6), (1.5 * r) / rows.length);
       const rise = (i - (rows.length - 1) / 2) * 1.3 + 0.3;
-      svg("text", { class: bold ? "words number" : "words", x, "data-y": y, "data-size": bold ? 13 : size, "data-room": room, "data-rise": rise, "data-row": "" }, label).textContent = String(text);
+      svg("text", { class: bold ? "piece-words piece-number" : "piece-words", x, "data-y": y, "data-size": bold ? 13 : size, "data-room": room, "data-rise": rise, "data-row": "" }, label).textContent = String(text);
     });
   }
 
