@@ -108,7 +108,7 @@ def set_up(
         return _with_cards(photo, distance_mm)
     if reference == "chart":
         return _with_chart(photo, corners_px)
-    return _on_sheet(photo, bar_mm)
+    return _on_sheet(photo, bar_mm) if corners_px is None else _on_sheet_by_corners(photo, bar_mm, corners_px)
 
 
 def _with_paper(photo: Photo, paper: str, paper_mm: tuple[float, float] | None, corners_px: Floats | None) -> Setting:
@@ -177,17 +177,72 @@ def _on_sheet(photo: Photo, bar_mm: float | None) -> Setting:
     found = find_sheet(photo, bar_mm=ref.BAR_MM if bar_mm is None else bar_mm)
     if isinstance(found, Failure):
         raise refused(found)
+    return _sheet_setting(
+        photo, found.plane, found.paper, bar_mm, 0.0 if len(found.markers) == 4 else 0.2, found.warnings
+    )
+
+
+def _sheet_setting(
+    photo: Photo, plane: Plane, paper: str, bar_mm: float | None, more_error: float, said: tuple[str, ...]
+) -> Setting:
     factor = 1.0 if bar_mm is None else bar_mm / ref.BAR_MM
-    seen = read_light(photo.rgb, found.plane, found.paper, factor)
-    width, height = (v * factor for v in ref.paper_size(found.paper))
-    error = SCALE_ERROR_PERCENT["sheet" if bar_mm is None else "measured sheet"]
-    if len(found.markers) < 4:
-        error += 0.2
+    seen = read_light(photo.rgb, plane, paper, factor)
+    width, height = (v * factor for v in ref.paper_size(paper))
+    error = SCALE_ERROR_PERCENT["sheet" if bar_mm is None else "measured sheet"] + more_error
+    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]])
     return Setting(
-        found.plane, "sheet", True, error, seen.light, seen, found.paper,
-        np.array([[0, 0], [width, 0], [width, height], [0, height]]), factor,
-        warnings=(*found.warnings, *seen.warnings),
-    )  # fmt: skip
+        plane, "sheet", True, error, seen.light, seen, paper, corners, factor, warnings=(*said, *seen.warnings)
+    )
+
+
+def _on_sheet_by_corners(photo: Photo, bar_mm: float | None, corners_px: Floats) -> Setting:
+    """The sheet by its paper's corners as the person dragged them, where too few of its markers can be seen.
+
+    Which paper it is, and which way round it lies, is told by its print outside the free field.
+    """
+    best: tuple[float, Plane, str] | None = None
+    failed: Failure | None = None
+    for paper in ref.SHEET_IDS:
+        width, height = ref.paper_size(paper)
+        found = find_rectangle(photo, (width, height), "paper", corners_px)
+        if isinstance(found, Failure):
+            failed = failed or found
+            continue
+        plane, corners, _ = found
+        wide, high = corners[2]
+        turns = {0: np.eye(3), 2: np.array([[-1, 0, wide], [0, -1, high], [0, 0, 1]])}
+        if wide > high:  # it lies on its side
+            turns = {
+                1: np.array([[0, 1, 0], [-1, 0, wide], [0, 0, 1]]),
+                3: np.array([[0, -1, high], [1, 0, 0], [0, 0, 1]]),
+            }
+        for turn in turns.values():
+            turned = Plane(turn @ plane.matrix, plane.k1, plane.size)
+            likeness = _print_likeness(photo, turned, paper)
+            if best is None or likeness > best[0]:
+                best = (likeness, turned, paper)
+    if best is None:
+        raise refused(failed or Failure("The sheet cannot be told there", "Drag its corners again"))
+    if best[0] < 0.3:
+        raise refused(
+            Failure("What lies there is not the printed sheet", "Say which paper it is, or drag the corners again")
+        )
+    said = ("The sheet is taken from its paper's edges: its markers could not all be seen.",)
+    factor = 1.0 if bar_mm is None else bar_mm / ref.BAR_MM
+    return _sheet_setting(photo, best[1].scaled(factor), best[2], bar_mm, 0.2, said)
+
+
+def _print_likeness(photo: Photo, plane: Plane, paper: str) -> float:
+    """Correlation of what is seen outside the free field with what is printed there, −1..1."""
+    width, height = ref.paper_size(paper)
+    printed = ref.sheet_picture(paper, 1.0).astype(np.float64)
+    seen = plane.rectified(photo.rgb, (0.0, 0.0, float(width), float(height)), 1.0).mean(axis=2)
+    rows, columns = min(seen.shape[0], printed.shape[0]), min(seen.shape[1], printed.shape[1])
+    outside = np.ones((rows, columns), np.bool_)
+    left, top, right, bottom = (round(v) for v in ref.field(paper))
+    outside[top:bottom, left:right] = False
+    a, b = seen[:rows, :columns][outside], printed[:rows, :columns][outside]
+    return float(np.corrcoef(np.sqrt(a), b)[0, 1]) if a.std() > 0 else 0.0
 
 
 def refused(failure: Failure) -> PictureError:
