@@ -26,8 +26,8 @@ def fits_nowhere(
     for piece in pieces:
         may[piece.name] = tuple(s.name for s in scraps if _may_fit(piece, s, border_mm))
         if not may[piece.name]:
-            where = f"on '{scraps[0].name}'" if len(scraps) == 1 else f"on none of the {len(scraps)} scraps"
-            return f"'{piece.name}' fits {where}, at no place and no turn that is allowed.", may
+            where = f"on '{scraps[0].name}'" if len(scraps) == 1 else f"on any of the {len(scraps)} scraps"
+            return f"'{piece.name}' fits nowhere {where}, at no turn that is allowed.", may
     return "", may
 
 
