@@ -70,7 +70,11 @@ class Table {
   listen() {
     document.addEventListener("click", (e) => {
       const head = e.target.closest("[data-question]");
-      if (head) this.open(head.dataset.question, head.getAttribute("aria-expanded") === "true");
+      if (head) {
+        const close = head.getAttribute("aria-expanded") === "true";
+        this.open(head.dataset.question, close);
+        if (!close) this.bringIntoSight(head.dataset.question);
+      }
       const act = e.target.closest("[data-act]");
       if (act) this.trigger("act", { ...JSON.parse(act.dataset.act) });
       const mode = e.target.closest("button[data-mode]"); // the editor says its mode in the same word
@@ -138,7 +142,6 @@ class Table {
     }
     this.editor.root.dataset.marks = name === "lines" && !close ? "up" : "down";
     this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
-    if (!close) this.bringIntoSight(name);
     sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
   }
 
