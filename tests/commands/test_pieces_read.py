@@ -100,3 +100,11 @@ def test_a_split_of_another_garment_is_doubted(mockup, tmp_path):
     assert any("another garment" in w for w in warnings)
     same = mockup("cut", choir.PIECES, "--split", split, "--json").json["warnings"]
     assert not any("another garment" in w for w in same)
+
+
+def test_panels_lists_a_sleeve_once_though_both_views_show_it(mockup, tmp_path):
+    mockup("new", tmp_path / "t", "--front", choir.FRONT_SVG, "--back", choir.BACK_SVG)
+    panels = mockup("panels", tmp_path / "t", "--json").json["panels"]
+    ids = [p["id"] for p in panels]
+    assert len(ids) == len(set(ids))
+    assert next(p["views"] for p in panels if p["name"].startswith("sleeve")) == ["front", "back"]

@@ -23,8 +23,12 @@ def panels(project: Path, as_json: bool) -> None:
     loaded = project_file.load(project)
     found = journey.panels_of(loaded)
     rows: list[dict[str, Any]] = []
+    known: dict[str, dict[str, Any]] = {}
     for view, members in found.items():
         for p in members:
+            if p.id in known:  # a sleeve shows in both views
+                known[p.id]["views"].append(view)
+                continue
             fabrics = {c.letter: c.fabrics.get(p.id) for c in loaded.colourways}
             rows.append(
                 {
@@ -32,6 +36,7 @@ def panels(project: Path, as_json: bool) -> None:
                     "number": p.number,
                     "name": p.name,
                     "view": view,
+                    "views": [view],
                     "area": p.area,
                     "side": p.side,
                     "twin": p.twin,
@@ -39,6 +44,7 @@ def panels(project: Path, as_json: bool) -> None:
                     "fabrics": fabrics,
                 }
             )
+            known[p.id] = rows[-1]
     text = "\n".join(f"{r['number']:>3}  {r['id']:<18} {100 * r['share']:5.1f} %  {r['name']}" for r in rows)
     say(as_json, {"panels": rows}, text)
 

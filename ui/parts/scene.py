@@ -155,5 +155,7 @@ def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], stat
         "cloth": cloth,
         "lines": f"{words.counted(len(project.lines), 'line')}, {words.counted(len(drawn), 'panel')}",
         "sew": "",
-        "print": words.counted(len(state.made), "file") + " ready" if fresh and state.made else "nothing cut yet",
+        "print": words.counted(len([m for m in state.made if m != "pieces.json"]), "file") + " ready"
+        if fresh and state.made
+        else "nothing cut yet",
     }
