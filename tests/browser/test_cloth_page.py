@@ -119,6 +119,7 @@ def test_a_photo_is_given_its_scale_by_dragging_and_typing(page: Any, app: str, 
     page.wait_for_function("() => document.querySelector('.cloth-card')?.innerText.includes('guess until')")
 
 
+@pytest.mark.slow
 def test_the_record_and_the_store(page: Any, app: str, pictures: dict[str, Path], data: Path) -> None:
     opened(page, app, pictures)
     green = cloth(page, "green")

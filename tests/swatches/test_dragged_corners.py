@@ -13,7 +13,7 @@ from swatches.read_swatch import read_swatch
 STEP = 0.25
 
 
-@pytest.fixture(scope="module", params=["A4", "Letter"])
+@pytest.fixture(scope="module", params=["A4", pytest.param("Letter", marks=pytest.mark.slow)])
 def hidden(request):
     """A sheet with cloth on it, two of its markers hidden, on its side or upside down; and where its corners are."""
     paper = request.param
