@@ -11,6 +11,7 @@ from swatches.errors import FileFormatError
 
 MAX_BYTES = 20 * 1024 * 1024
 MAX_CHOICES = 26
+MAX_TOTAL = 100_000
 _RANKS = ("first", "second", "third", "fourth", "fifth", "sixth")
 
 
@@ -84,6 +85,25 @@ def read_votes(data: bytes, *, offered: Sequence[str] = (), what: str = "votes")
     if len(choices) > MAX_CHOICES:
         raise _bad(what, f"at most {MAX_CHOICES} choices", str(len(choices)), "Put one letter in each cell")
     return Ballots(tuple(seen.values()), choices, tuple(warnings))
+
+
+def read_totals(text: str, *, what: str = "totals") -> Ballots:
+    """Read typed totals, 'A=12, B=7': votes gathered elsewhere, of which only the first places are known.
+
+    Raises:
+        FileFormatError: no such list, a letter twice, or more votes than a table may have.
+    """
+    counts: dict[str, int] = {}
+    for part in text.replace(";", ",").split(","):
+        letter, equals, number = (piece.strip() for piece in part.partition("="))
+        letter = letter.upper()
+        if not equals or len(letter) != 1 or not letter.isalpha() or letter in counts or not number.isdecimal():
+            raise _bad(what, "letters with their votes, each once", text, "Type them like A=12,B=7")
+        counts[letter] = int(number)
+    if sum(counts.values()) > MAX_TOTAL or len(counts) > MAX_CHOICES:
+        raise _bad(what, f"at most {MAX_TOTAL} votes for {MAX_CHOICES} choices", text, "Check the numbers")
+    ballots = (Ballot(f"{letter}{n}", (letter,)) for letter, many in counts.items() for n in range(many))
+    return Ballots(tuple(ballots), tuple(sorted(counts)))
 
 
 def _problem(voter: str, ranking: tuple[str, ...], allowed: set[str], cells: int, columns: int) -> str:

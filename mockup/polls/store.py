@@ -73,6 +73,8 @@ class PollStore:
         self.path, self.clock = path, clock
         self._own = threading.local()
         self._salts: dict[str, bytes] = {}
+        self._offered: dict[str, Poll] = {}
+        self._writer: sqlite3.Connection | None = None
         self._pending: list[_Waiting] = []
         self._queue, self._writing = threading.Lock(), threading.Lock()
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -92,17 +94,19 @@ class PollStore:
     def _open(self) -> Iterator[sqlite3.Connection]:
         db: sqlite3.Connection | None = getattr(self._own, "db", None)
         if db is None:
-            db = _Connection(str(self.path), timeout=30, isolation_level=None, check_same_thread=False)
-            db.execute("PRAGMA journal_mode = WAL")
-            db.execute("PRAGMA synchronous = FULL")  # an answered vote survives a pulled plug
-            db.execute("PRAGMA foreign_keys = ON")
-            self._own.db = db
-        inside = db.in_transaction  # asked for again within a transaction: that one ends where it began
+            db = self._own.db = self._connect()
         try:
             yield db
         finally:
-            if db.in_transaction and not inside:
+            if db.in_transaction:
                 db.execute("ROLLBACK")
+
+    def _connect(self) -> sqlite3.Connection:
+        db = _Connection(str(self.path), timeout=30, isolation_level=None, check_same_thread=False)
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA synchronous = FULL")  # an answered vote survives a pulled plug
+        db.execute("PRAGMA foreign_keys = ON")
+        return db
 
     def checked(self, title: str, letters: Sequence[str], closes: float | None = None) -> str:
         """Give the title as it is kept; says what is wrong with a poll before its pictures are painted.
@@ -149,13 +153,7 @@ class PollStore:
     def get(self, poll_id: str) -> Poll | None:
         """Find a poll, or None."""
         with self._open() as db:
-            row = db.execute(
-                "SELECT id, title, choices, ask, open_link, closes, closed FROM poll WHERE id = ?", (poll_id,)
-            ).fetchone()
-        if row is None:
-            return None
-        choices = tuple(PollChoice(**c) for c in json.loads(row[2]))
-        return Poll(row[0], row[1], choices, Ask(row[3]), bool(row[4]), row[5], bool(row[6]))
+            return _poll(db, poll_id)
 
     def newest(self) -> Poll | None:
         """The poll that was opened last, or None."""
@@ -195,9 +193,10 @@ class PollStore:
             shown: letters in the order in which this voter saw them.
             comment: cut to 500 characters.
         """
-        poll = self.get(poll_id)
+        poll = self._offered.get(poll_id) or self.get(poll_id)  # what it offers never changes; whether it is open does
         if poll is None:
             return Failure("There is no such poll.")
+        self._offered[poll_id] = poll
         wanted = 1 if poll.ask is Ask.ONE else len(poll.choices)
         if len(ranking) != wanted or not set(ranking) <= set(poll.letters) or len(set(ranking)) < len(ranking):
             return Failure("Choose one picture." if wanted == 1 else "Give every picture a different place.")
@@ -222,23 +221,23 @@ class PollStore:
 
     def _write(self, batch: Sequence[_Waiting]) -> None:
         """Write votes in one transaction; each knows afterwards whether it was refused."""
+        db = self._writer = self._writer or self._connect()
         try:
-            with self._open() as db:
-                db.execute("BEGIN IMMEDIATE")  # from here on no other vote can come between question and answer
-                for one in batch:
-                    poll = self.get(one.poll)
-                    one.refusal = (
-                        Failure("There is no such poll.") if poll is None else self._refusal(db, poll, one.voter)
+            db.execute("BEGIN IMMEDIATE")  # from here on no other vote can come between question and answer
+            for one in batch:
+                poll = _poll(db, one.poll)
+                one.refusal = Failure("There is no such poll.") if poll is None else self._refusal(db, poll, one.voter)
+                if one.refusal is None:
+                    db.execute(
+                        "INSERT INTO vote (poll, voter, ranking, shown, comment, day) VALUES (?, ?, ?, ?, ?, ?)",
+                        (one.poll, one.voter, *one.row),
                     )
-                    if one.refusal is None:
-                        db.execute(
-                            "INSERT INTO vote (poll, voter, ranking, shown, comment, day) VALUES (?, ?, ?, ?, ?, ?)",
-                            (one.poll, one.voter, *one.row),
-                        )
-                db.execute("COMMIT")
+            db.execute("COMMIT")
         except Exception as error:  # noqa: BLE001  each of those who wait must hear of it
             for one in batch:
                 one.fault = error
+            if db.in_transaction:
+                db.execute("ROLLBACK")
         finally:
             for one in batch:
                 one.done = True
@@ -281,6 +280,16 @@ class PollStore:
         if db.execute("SELECT 1 FROM vote WHERE poll = ? AND voter = ?", (poll.id, voter)).fetchone():
             return Failure("You have voted already. Thank you.")
         return None
+
+
+def _poll(db: sqlite3.Connection, poll_id: str) -> Poll | None:
+    row = db.execute(
+        "SELECT id, title, choices, ask, open_link, closes, closed FROM poll WHERE id = ?", (poll_id,)
+    ).fetchone()
+    if row is None:
+        return None
+    choices = tuple(PollChoice(**c) for c in json.loads(row[2]))
+    return Poll(row[0], row[1], choices, Ask(row[3]), bool(row[4]), row[5], bool(row[6]))
 
 
 class _Connection(sqlite3.Connection):

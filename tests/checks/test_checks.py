@@ -109,6 +109,19 @@ def test_care_stops_what_can_be_neither_washed_nor_cleaned():
     assert care(made(a, b))[0].grade is Grade.STOP
 
 
+def test_care_that_contradicts_itself_is_not_promised():
+    # one cloth bears no iron, the other only a hot one by its label: the mix takes the gentlest, and says which decides
+    a = cloth("wool", care=known({"wash": "do not wash", "iron": "do not iron", "professional": "mild"}))
+    b = cloth("linen", care=known({"wash": "95", "iron": "hot", "professional": "do not"}))
+    found = care(made(a, b))
+    assert found[0].grade is Grade.STOP  # 16 CFR 423.6(b): neither washing nor dry cleaning
+    assert {f.figure for f in found if f.grade is Grade.WARN} == {
+        "wool allows only 'do not wash'", "wool allows only 'do not iron'",
+    }  # fmt: skip
+    odd = cloth("odd", care=known({"wash": "as you like", "iron": ""}))
+    assert {f.grade for f in care(made(odd, odd))} == {Grade.CANNOT_TELL, Grade.NOTE}
+
+
 def test_contrast_and_luminance():
     # WCAG 2.2, definition of contrast ratio: black on white is 21 : 1
     assert luminance_ratio((100.0, 0.0, 0.0), (0.0, 0.0, 0.0)) == pytest.approx(21.0, abs=0.01)

@@ -5,9 +5,10 @@ import pytest
 from scipy.optimize import minimize
 from scipy.stats import binomtest
 
-from mockup.polls.ballot import Ballot, Ballots, read_votes
+from mockup.polls.ballot import Ballot, Ballots, read_totals, read_votes
 from mockup.polls.count import bradley_terry, count, wilson
 from mockup.polls.report import count_json, count_text
+from mockup.sheets.votes_chart import BAR, chart_words, votes_chart
 from swatches.errors import Failure, FileFormatError
 
 # Newcombe 1998, Statistics in Medicine 17, table I, method 3.
@@ -137,3 +138,33 @@ def test_report_says_counts_first_and_where_methods_disagree():
     assert text[1].split()[:2] == ["M", "42"]
     assert any(line.startswith("The methods disagree: most first places M, best by all ranks N") for line in text)
     assert text[-1].startswith("Not counted: row 3")
+
+
+def test_typed_totals_are_counted_as_first_places():
+    result = count(read_totals(" a=165, B = 135 "))
+    assert (result.votes, result.counts) == (300, (165, 135))
+    assert result.wilson[0] == pytest.approx((0.493, 0.605), abs=5e-4)  # facts.md: 165/300
+    assert result.too_close
+
+
+@pytest.mark.parametrize("text", ["", "A", "A=", "A=-1", "A=1,A=2", "AB=3", "A=1.5", "A=99999999", "1=2", "A=²"])
+def test_totals_that_are_none_are_refused(text):
+    with pytest.raises(FileFormatError, match="totals"):
+        read_totals(text)
+
+
+def test_the_chart_shows_counts_and_says_them():
+    result = count(Ballots(tuple(Ballot(str(k), ("A" if k < 6 else "B",)) for k in range(8)), ("A", "B", "C")))
+    chart = votes_chart(result, title="Which? <b>", names={"A": "Frost"}, width_px=800)
+    assert np.array_equal(chart, votes_chart(result, title="Which? <b>", names={"A": "Frost"}, width_px=800))
+    rows = [(chart[120 + 92 * k + 46] == BAR).all(axis=1).sum() for k in range(3)]
+    assert rows[2] == 0
+    assert rows[0] / rows[1] == pytest.approx(3, abs=0.1)  # 6 of 8 and 2 of 8
+    words = chart_words(result, title="Which?", names={"A": "Frost"})
+    # Wilson 95 % of 6/8 by scipy
+    low, high = binomtest(6, 8).proportion_ci(method="wilson")
+    assert f"A, Frost: 6 (75%, could be anywhere from {low:.0%} to {high:.0%})" in words
+    assert "C: 0" in words
+    nobody = count(Ballots((), ("A", "B")))
+    assert "no votes yet" in chart_words(nobody, title="x")
+    assert votes_chart(nobody, title="x").shape[1] == 1080

@@ -128,38 +128,53 @@ def close(poll_id: str, data: Path | None, as_json: bool) -> None:
 
 @poll.command("count")
 @click.argument("votes", type=FILE, required=False)
+@click.option("--totals", default="", metavar="A=12,B=7", help="Count typed totals of votes gathered elsewhere.")
 @click.option("--choices", default="", help="Letters on offer, such as ABCD; without it, those that were voted for.")
 @_POLL
 @_DATA
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="Write the votes of a poll as CSV.")
+@click.option("--chart", type=click.Path(dir_okay=False, path_type=Path), help="Draw the counts, a PNG or JPEG.")
 @with_json
 def count_votes(
-    votes: Path | None, choices: str, poll_id: str, data: Path | None, out: Path | None, as_json: bool
-) -> None:
+    votes: Path | None, totals: str, choices: str, poll_id: str, data: Path | None, out: Path | None,
+    chart: Path | None, as_json: bool,
+) -> None:  # fmt: skip
     """Count VOTES, a CSV file with the columns voter,choice or voter,first,second,…; without it, a poll's own votes.
+
+    Of typed totals only first places are known.
 
     Each voter counts once. Intervals are what they would be if these voters were a random sample; people who choose
     themselves to vote are not one.
     """
-    from mockup.polls.ballot import MAX_BYTES, read_votes
+    from mockup.polls.ballot import MAX_BYTES, read_totals, read_votes
     from mockup.polls.count import count
     from mockup.polls.report import count_json, count_text
     from mockup.sheets.cutting_list import csv_text
     from swatches.safe_write import write_whole
 
     files = []
-    if votes is not None:
+    title = "Votes"
+    if totals:
+        ballots = read_totals(totals)
+    elif votes is not None:
         ballots = read_votes(_at_most(votes, MAX_BYTES), offered=tuple(choices), what=str(votes))
     else:
         store = _store(data)
         chosen = _chosen(store, poll_id)
-        ballots = store.ballots(chosen)
+        ballots, title = store.ballots(chosen), chosen.title
         if out is not None and ballots.ballots:
             write_whole(out, csv_text(store.rows(chosen)).encode())
             files = [absolute(out)]
     result = count(ballots)
-    answer = {**count_json(result), "warnings": list(ballots.warnings), "files": files}
-    say(as_json, answer, count_text(result, ballots.warnings))
+    said = count_text(result, ballots.warnings)
+    if chart is not None:
+        from mockup.sheets.votes_chart import chart_words, votes_chart
+        from ui.commands.design import save_picture
+
+        save_picture(chart, votes_chart(result, title=title))
+        files.append(absolute(chart))
+        said += "\n" + chart_words(result, title=title)
+    say(as_json, {**count_json(result), "warnings": list(ballots.warnings), "files": files}, said)
 
 
 def _at_most(path: Path, size: int) -> bytes:

@@ -7,13 +7,14 @@ import secrets
 import time
 from collections import OrderedDict
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs
 
+from anyio import CapacityLimiter, to_thread
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 BODY_LIMIT = 16_384
 VOTES_A_MINUTE = 30
 _COOKIE = "voter"
+_WRITERS = 100  # votes that wait for the disk together
 _HEADERS = {
     "Content-Security-Policy": "default-src 'none'; img-src 'self'; style-src 'self'; font-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
@@ -78,18 +80,22 @@ def build_poll_app(store: PollStore, pictures: Path, *, votes_a_minute: float = 
 
 
 class _Desk:
+    """Answers requests.
+
+    What is only read takes less time than handing it to a thread would, so it is read at once. A vote waits for the
+    disk in a thread, with all the others that came meanwhile.
+    """
+
     def __init__(self, store: PollStore, pictures: Path, pace: Pace) -> None:
         self.store, self.pictures, self.pace = store, pictures, pace
+        self.writers = CapacityLimiter(_WRITERS)
         loader = FileSystemLoader(Path(__file__).parent)
         self.page = Environment(loader=loader, autoescape=True, undefined=StrictUndefined).get_template("page.html")
 
     async def show(self, request: Request) -> Response:
         """Show the poll to a voter, with the pictures in this voter's order."""
         said, mark = request.query_params.get("key"), request.cookies.get(_COOKIE)
-        return await run_in_threadpool(self._shown, request.path_params["poll_id"], said, mark)
-
-    def _shown(self, poll_id: str, said: str | None, mark: str | None) -> Response:
-        poll = self.store.get(poll_id)
+        poll = self.store.get(request.path_params["poll_id"])
         if poll is None:
             return _nothing()
         key = said or (poll.open_link and mark) or ""
@@ -111,11 +117,7 @@ class _Desk:
             return PlainTextResponse("That is too long. Write a shorter comment.", 413, _HEADERS)
         form = {k: v[0] for k, v in parse_qs(body.decode("utf-8", "replace"), max_num_fields=40).items()}
         mark = request.cookies.get(_COOKIE)
-        return await run_in_threadpool(self._taken, request.path_params["poll_id"], form, mark)
-
-    def _taken(self, poll_id: str, form: dict[str, str], mark: str | None) -> Response:
-        """Judge a form and write its vote; in a thread, so that others are answered meanwhile."""
-        poll = self.store.get(poll_id)
+        poll = self.store.get(request.path_params["poll_id"])
         if poll is None:
             return _nothing()
         key, seal = form.get("key", ""), form.get("seal", "")
@@ -127,7 +129,8 @@ class _Desk:
             )
         places = {k.removeprefix("place-"): v for k, v in form.items() if k.startswith("place-") or k == "choice"}
         shown, comment = shown_order(poll, key), form.get("comment", "")
-        result = self.store.vote(poll.id, key, _ranking(poll, places), shown=shown, comment=comment)
+        write = partial(self.store.vote, poll.id, key, _ranking(poll, places), shown=shown, comment=comment)
+        result = await to_thread.run_sync(write, limiter=self.writers)
         if isinstance(result, Failure):
             again = self.store.may_vote(poll, key) is None
             return self._page(poll, key, result.reason, 400, form=again, places=places, comment=comment)
@@ -135,7 +138,7 @@ class _Desk:
 
     async def picture(self, request: Request) -> Response:
         """Give a choice's picture."""
-        poll = await run_in_threadpool(self.store.get, request.path_params["poll_id"])
+        poll = self.store.get(request.path_params["poll_id"])
         choice = next((c for c in poll.choices if c.letter == request.path_params["letter"]), None) if poll else None
         if poll is None or choice is None:
             return _nothing()
