@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,12 +34,8 @@ def guessed_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def session(tmp_path: Path, guessed_folder: Path) -> Session:
-    session = Sessions(tmp_path / "data").get(Sessions.new_word())
-    with session.new_garment(copy=False) as folder:
-        shutil.copytree(guessed_folder, folder, dirs_exist_ok=True)
-    session.keep(project_file.load(guessed_folder), "laid out the tunic", garment=folder.name)
-    return session
+def session(laid_out: Callable[[Path], Session], guessed_folder: Path) -> Session:
+    return laid_out(guessed_folder)
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,9 +10,7 @@ from typing import Any
 import pytest
 
 from mockup import journey
-from mockup.files import project_file
 from mockup.proposals.lines import LineProposal, LineProposals
-from mockup.samples import choir
 from mockup.stylelines import presets
 from mockup.stylelines.carry import carry
 from mockup.stylelines.cost import NO_SEAM, Cost
@@ -22,27 +20,16 @@ from swatches.job import QUIET
 from swatches.photo import read_photo
 from ui.parts import actions, line_ideas
 from ui.parts.scene import scene
-from ui.parts.session import Session, Sessions
-
-
-@pytest.fixture(scope="module")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
-    for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f")):
-        project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
-    panels = {p.id for found in journey.panels_of(project).values() for p in found}
-    project_file.save(journey.assign(project, "A", dict.fromkeys(panels, "spruce")), folder)
-    return folder
+from ui.parts.session import Session
 
 
 @pytest.fixture
-def session(tmp_path: Path, tunic_folder: Path) -> Session:
-    session = Sessions(tmp_path / "data").get(Sessions.new_word())
-    with session.new_garment(copy=False) as folder:
-        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
-    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
+def session(laid_out: Callable[[Path], Session], tunic_folder: Path) -> Session:
+    """The tunic without lines, all of it in one cloth."""
+    session = laid_out(tunic_folder)
+    bare = replace(session.need(), lines=())
+    panels = {p.id for found in journey.panels_of(bare).values() for p in found}
+    session.keep(journey.assign(bare, "A", dict.fromkeys(panels, "spruce")), "all spruce")
     return session
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-import shutil
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,26 +18,8 @@ from mockup.stylelines.styleline import LineKind
 from swatches.errors import InputError
 from ui.parts import actions
 from ui.parts.scene import panels_of, scene
-from ui.parts.session import Session, Sessions
+from ui.parts.session import Session
 from ui.questions import lines
-
-
-@pytest.fixture(scope="module")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
-    project_file.save(replace(project, lines=choir.LINES), folder)
-    return folder
-
-
-@pytest.fixture
-def session(tmp_path: Path, tunic_folder: Path) -> Session:
-    session = Sessions(tmp_path / "data").get(Sessions.new_word())
-    with session.new_garment(copy=False) as folder:
-        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
-    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
-    return session
 
 
 def line_of(session: Session, line_id: str) -> dict[str, Any]:
@@ -146,8 +126,7 @@ def test_every_usual_line_lies_on_the_tunic(session: Session) -> None:
         said = lines._add(session, kind, "both", a, b)
         assert said is not None, kind
         assert said.kind == "note", f"{kind}: {said.text}"
-        made = scene(session)["lines"]
-        assert {x["side"] for x in made} == {"front", "back"}, kind
+        assert {x.side for x in session.need().lines} == {"front", "back"}, kind
 
 
 def test_what_is_applied_on_top_leaves_the_piece_below_whole(session: Session) -> None:

@@ -2,48 +2,18 @@
 
 from __future__ import annotations
 
-import shutil
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
-import pytest
-
-from mockup import journey
 from mockup.checks.of_lines import line_findings
-from mockup.files import project_file
 from mockup.project import Project
 from mockup.proposals.mend import mends
-from mockup.samples import choir
 from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from ui.parts import actions
 from ui.parts.desk import at_once
 from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
-
-
-@pytest.fixture(scope="module")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
-    project_file.save(replace(project, lines=choir.LINES), folder)
-    return folder
-
-
-@pytest.fixture
-def sessions(tmp_path: Path) -> Sessions:
-    return Sessions(tmp_path / "data")
-
-
-@pytest.fixture
-def session(sessions: Sessions, tunic_folder: Path) -> Session:
-    session = sessions.get(Sessions.new_word())
-    with session.new_garment(copy=False) as folder:
-        shutil.copytree(tunic_folder, folder, dirs_exist_ok=True)
-    session.keep(project_file.load(tunic_folder), "laid out the tunic", garment=folder.name)
-    return session
 
 
 def with_line(project: Project, line: StyleLine) -> Project:

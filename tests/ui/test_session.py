@@ -24,23 +24,6 @@ from ui.parts.scene import LONG_SIDE, scene
 from ui.parts.session import Session, Sessions
 
 
-@pytest.fixture(scope="module")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The choir's tunic with two plain colours: a project folder to copy."""
-    folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
-    for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f")):
-        project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
-    project_file.save(replace(project, lines=choir.LINES), folder)
-    return folder
-
-
-@pytest.fixture
-def sessions(tmp_path: Path) -> Sessions:
-    return Sessions(tmp_path / "data")
-
-
 def with_tunic(sessions: Sessions, source: Path) -> Session:
     session = sessions.get(Sessions.new_word())
     with session.new_garment(copy=False) as folder:

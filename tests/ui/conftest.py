@@ -1,0 +1,52 @@
+"""The choir's tunic as the page's work, laid out once for all of these tests."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from mockup import journey
+from mockup.files import project_file
+from mockup.samples import choir
+from ui.parts.session import Session, Sessions
+
+
+@pytest.fixture(scope="session")
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A project folder to copy: the tunic, measured, with its four lines and two plain colours."""
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f")):
+        project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
+    project_file.save(replace(project, lines=choir.LINES), folder)
+    return folder
+
+
+@pytest.fixture
+def sessions(tmp_path: Path) -> Sessions:
+    return Sessions(tmp_path / "data")
+
+
+@pytest.fixture
+def laid_out(sessions: Sessions) -> Callable[[Path], Session]:
+    """Begin a session with a copy of a project folder."""
+
+    def begin(source: Path) -> Session:
+        session = sessions.get(Sessions.new_word())
+        with session.new_garment(copy=False) as folder:
+            shutil.copytree(source, folder, dirs_exist_ok=True)
+        session.keep(project_file.load(source), "laid out the tunic", garment=folder.name)
+        return session
+
+    return begin
+
+
+@pytest.fixture
+def session(laid_out: Callable[[Path], Session], tunic_folder: Path) -> Session:
+    """A session that shows the tunic."""
+    return laid_out(tunic_folder)
