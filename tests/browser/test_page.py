@@ -185,23 +185,47 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     assert page.locator("[data-said=cloth]").inner_text().startswith("The whole garment is brick red now")
     assert page.locator("[data-cloth=brick-red]").get_attribute("aria-pressed") == "true"
 
+    page.set_input_files("input[data-testid='Back picture-upload-button']", own_drawing(tmp_path))
+    page.wait_for_selector(".view:nth-child(2) .panel")
     ask(page, "Where do the lines run?")
     before = revision(page)
     page.locator("#add-line").click()
     after(page, before)
-    assert page.locator(".thread").count() == 1
-    assert page.locator("[data-said=lines]").inner_text().startswith("Yoke added")
+    assert page.locator(".thread").count() == 2
+    said = page.locator("[data-said=lines]").inner_text()
+    assert said.startswith("Yoke added: 2 seams"), "a new line says what it costs"
+    # A second line by hand, from the side seam over a place between to the middle: it is mirrored.
+    page.get_by_role("button", name="Draw by hand").click()
+    places = page.evaluate(
+        """() => {
+          const e = window.garmentTable.editor, pane = e.panes[0], r = pane.sheet.getBoundingClientRect();
+          const { k, dx, dy } = e.port.place(pane);
+          return [[550, 600], [450, 585], [350, 620]].map(([x, y]) => [r.x + x * k + dx, r.y + y * k + dy]);
+        }"""
+    )
+    before = revision(page)
+    for x, y in places:
+        page.mouse.click(x, y)
+    after(page, before)
+    drawn = scene(page)["lines"][-1]
+    assert drawn["symmetric"], "it ends on the middle"
+    page.locator(f"[data-card={drawn['id']}]").click()
+    before = revision(page)
+    page.get_by_role("button", name="Carry it to the back").click()
+    after(page, before)
+    assert [x["side"] for x in scene(page)["lines"]] == ["front", "back", "front", "back"]
     # Undo to the start, and all of it again.
-    for _ in range(3):
+    steps = 6
+    for _ in range(steps):
         before = revision(page)
-        page.get_by_role("button", name="Undo").click()
+        page.get_by_role("button", name="Undo", exact=True).click()
         after(page, before)
     assert page.get_by_role("heading", name="Lay a picture of your garment here").is_visible()
-    for _ in range(3):
+    for _ in range(steps):
         before = revision(page)
-        page.get_by_role("button", name="Redo").click()
+        page.get_by_role("button", name="Redo", exact=True).click()
         after(page, before)
-    assert page.locator(".thread").count() == 1
+    assert page.locator(".thread").count() == 4
     assert scene(page)["cloths"][0]["name"] == "brick red"
 
 
@@ -256,6 +280,16 @@ def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: An
         other = context.new_page()
         opened(other, address)
         assert scene(other)["views"] == []
+        # Garments of before are found again, and one that is deleted comes back.
+        count = other.locator(".earlier li").count()
+        assert count >= 1
+        other.get_by_role("button", name=re.compile("^Delete")).first.click()
+        other.wait_for_selector(".earlier .gone")
+        other.get_by_role("button", name=re.compile("^Bring")).click()
+        other.wait_for_selector(".earlier .gone", state="detached")
+        assert other.locator(".earlier li").count() == count
+        other.get_by_role("link", name=re.compile("^Open Winter concert tunic")).first.click()
+        other.wait_for_selector(".panel")
     context.close()
 
 
@@ -271,6 +305,16 @@ def test_typed_distances_in_any_unit(page: Any, app: str) -> None:
     start = next(x for x in scene(page)["lines"] if x["id"] == "line-2")["start"]
     assert start["distance_mm"] == pytest.approx(139.7)  # 5.5 × 25.4
     assert page.locator("[data-field='line-2:start']").input_value() == "5 1/2 in"
+    page.locator("[data-unit]").select_option("in")
+    page.wait_for_function("() => document.querySelector('#line-a textarea, #line-a input').value === '4 3/4 in'")
+    before = revision(page)
+    page.locator("[data-field='line-2:start']").fill("5")
+    page.locator("[data-field='line-2:start']").press("Enter")
+    after(page, before)
+    start = next(x for x in scene(page)["lines"] if x["id"] == "line-2")["start"]
+    assert start["distance_mm"] == pytest.approx(127.0), "a bare number is in the chosen unit: 5 × 25.4"
+    page.locator("[data-unit]").select_option("mm")
+    page.wait_for_function("() => document.querySelector('#line-a textarea, #line-a input').value === '120 mm'")
     page.locator("[data-field='line-2:start']").fill("about a hand")
     page.locator("[data-field='line-2:start']").press("Enter")
     page.wait_for_selector("[data-said=lines].error")
@@ -285,6 +329,15 @@ def test_choices_are_switched_and_begun(page: Any, app: str) -> None:
     painted(page)
     assert scene(page)["choice"] == "B"
     assert page.get_by_role("button", name="Choice B, Mulled").get_attribute("aria-pressed") == "true"
+    usual = page.locator(".view:first-child .picture").get_attribute("data-src")
+    page.get_by_label("My colour vision").select_option("deutan")
+    page.wait_for_selector(".seen-as:not([hidden])")
+    assert "as viewers blind to green see it" in page.locator(".seen-as").inner_text()
+    painted(page)
+    assert page.locator(".view:first-child .picture").get_attribute("data-src") != usual
+    page.get_by_role("button", name="Show usual colours").click()
+    page.wait_for_selector(".seen-as", state="hidden")
+    assert page.locator(".view:first-child .picture").get_attribute("data-src") == usual
 
 
 def test_slow_work_can_be_stopped(page: Any, app: str) -> None:
@@ -332,6 +385,15 @@ def test_the_walk_by_keyboard_alone(page: Any, app: str) -> None:
     page.keyboard.press("Control+z")
     after(page, before)
     assert next(p for p in scene(page)["views"][0]["panels"] if p["id"] == "front-2")["cloth"] != "stars"
+    tab_to("[data-question=print]", 200)
+    page.keyboard.press("Enter")
+    tab_to("#make-pieces", 200)
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".made a")
+    tab_to(".made a", 200)
+    with page.expect_download() as download:
+        page.keyboard.press("Enter")
+    assert download.value.suggested_filename.endswith(".pdf")
 
 
 def test_no_call_leaves_this_computer(page: Any, app: str) -> None:
@@ -353,6 +415,14 @@ def test_the_garment_is_in_view_and_the_largest_thing(page: Any, app: str) -> No
         assert page.evaluate("() => document.documentElement.scrollWidth") <= width, f"{where}: hangs over the side"
         for question in ("What garment?", "Which cloth?", "Where do the lines run?", "Will it sew?", "Print and cut"):
             ask(page, question)
+            if width <= 860:
+                head, board = page.locator(".q.open h2").bounding_box(), page.locator("#board").bounding_box()
+                assert head["y"] >= board["y"] + board["height"] - 4, f"{where}, {question}: not under the garment"
+                assert page.evaluate(
+                    """() => { const r = document.querySelector('.shelf').getBoundingClientRect();
+                       const e = document.elementFromPoint(r.x + 30, r.y + r.height / 2);
+                       return Boolean(e.closest('#board')); }"""
+                ), f"{where}, {question}: nothing lies over the shelf"
             page.locator(".q.open .q-body button:visible").last.scroll_into_view_if_needed()
             stage = page.locator(".stage").bounding_box()
             assert stage["y"] >= -1, f"{where}, {question}: the garment stays in view"
