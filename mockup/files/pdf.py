@@ -11,7 +11,7 @@ import numpy as np
 from mockup.files.given import clean
 from mockup.files.outlines import Drawn, pieces_from_lines
 from mockup.files.pdf_drawing import PdfDrawing, Pen, PenUse, read_drawing
-from mockup.files.pdf_pages import Tiling, assembled
+from mockup.files.pdf_pages import Tiling, assembled, tiling_by_marks
 from mockup.geometry import path as paths
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
@@ -91,7 +91,8 @@ def read_pieces(
         source: the file, or its bytes.
         pens: numbers of the kinds of line, from 1, as :func:`look` lists them. None given: the only kind that closes.
         pages: numbers of the pages, from 1; none given: all.
-        tiling: how the pages lie; None: found by the lines that neighbours share.
+        tiling: how the pages lie; None: found by the lines that neighbours share. One of columns alone, without
+            overlap or margins, is completed by the marks at the pages' sides where there are any.
         scale: real mm of one printed mm, from a known length.
 
     Returns:
@@ -132,6 +133,8 @@ def read_pieces(
 def _pieces(
     drawing: PdfDrawing, pages: Sequence[int], tiling: Tiling | None, pens: Sequence[Pen], scale: float, what: str
 ) -> tuple[Piece, ...]:
+    if tiling is not None and tiling.overlap_mm == (0.0, 0.0) and tiling.margins_mm == (0.0,) * 4:
+        tiling = tiling_by_marks(drawing, pages, tiling.columns) or tiling
     together = assembled(drawing, pages, tiling)
     grow = np.array([[scale, 0.0, 0.0], [0.0, scale, 0.0]])
     lines = [Drawn(paths.transformed(s.path, grow)) for s in together if s.pen in pens]

@@ -1,8 +1,9 @@
 """Pages of a tiled pattern put together into one sheet.
 
-Two ways. *By content*: most tiled PDFs draw the same lines on neighbouring pages and let the page cut them off; equal
-lines on two pages tell how the pages lie, and the whole pattern follows. *By a typed tiling*: columns, overlap and
-margins; every page is cut to its own cell, and lines that run over pages meet at the cells' borders.
+Three ways. *By content*: most tiled PDFs draw the same lines on neighbouring pages and let the page cut them off; equal
+lines on two pages tell how the pages lie, and the whole pattern follows. *By marks*: where lines are really cut off,
+small equal marks at facing sides of neighbours (circles, crosses) are laid on each other. *By a typed tiling*:
+columns, overlap and margins; every page is cut to its own cell, and lines that run over pages meet at the borders.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ _SAME_PLACE = 0.25  # mm
 _STILL = 0.5  # mm: what stands at the same place on two pages is the page's own frame or title
 _ENOUGH = 60.0  # mm of equal lines that must agree on how two pages lie
 _APART = 50.0  # mm between groups of pages that share no line
+_MARK = (2.0, 20.0)  # mm, the size of a mark
+_LEAST_STEP = 0.6  # of a page: neighbours lie at least so far apart
+_ASKEW = 3.0  # mm by which a row of pages may be out of line
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,61 @@ def assembled(drawing: PdfDrawing, pages: Sequence[int], tiling: Tiling | None =
     if tiling is not None:
         return _by_tiling(drawing, on_page, pages, tiling)
     return _by_content(on_page)
+
+
+def tiling_by_marks(drawing: PdfDrawing, pages: Sequence[int], columns: int) -> Tiling | None:
+    """Find how pages overlap by the marks at their sides.
+
+    Args:
+        drawing: what the PDF draws.
+        pages: which pages, from 0, row by row from the upper left.
+        columns: pages in a row.
+
+    Returns:
+        The tiling, or None where no two neighbours carry equal marks that could lie on each other.
+    """
+    small = {k: [s for s in drawing.strokes if s.page == k and _is_mark(s)] for k in pages}
+    width, height = drawing.sizes[pages[0]]
+    across: list[Floats] = []
+    down: list[Floats] = []
+    for n, page in enumerate(pages):
+        if (n + 1) % columns and n + 1 < len(pages):
+            across += _equal_marks(small[page], small[pages[n + 1]])
+        if n + columns < len(pages):
+            down += _equal_marks(small[page], small[pages[n + columns]])
+    right = _agreed([o for o in across if o[0] > _LEAST_STEP * width and abs(o[1]) < _ASKEW])
+    below = _agreed([o for o in down if -o[1] > _LEAST_STEP * height and abs(o[0]) < _ASKEW])
+    if right is None and below is None:
+        return None
+    overlap = (0.0 if right is None else width - float(right[0]), 0.0 if below is None else height + float(below[1]))
+    return Tiling(columns, overlap)
+
+
+def _is_mark(stroke: Stroke) -> bool:
+    points = stroke.path.cubics.reshape(-1, 2)
+    return bool(_MARK[0] <= np.ptp(points, axis=0).max() <= _MARK[1])
+
+
+def _equal_marks(here: Sequence[Stroke], there: Sequence[Stroke]) -> list[Floats]:
+    """By how much the second page would have to move for each pair of equal marks to coincide."""
+
+    def shape(s: Stroke) -> tuple[object, ...]:
+        return s.pen, np.round((s.path.cubics - s.path.start) / _SAME_SHAPE).astype(np.int64).tobytes()
+
+    known: dict[tuple[object, ...], list[Stroke]] = defaultdict(list)
+    for s in here:
+        known[shape(s)].append(s)
+    return [s.path.start - t.path.start for t in there for s in known.get(shape(t), ())]
+
+
+def _agreed(offsets: Sequence[Floats]) -> Floats | None:
+    """The offset that most pairs agree on; None below two."""
+    if len(offsets) < 2:
+        return None
+    found = np.array(offsets)
+    agree = np.linalg.norm(found[:, None] - found[None], axis=2) <= _SAME_PLACE
+    best = int(agree.sum(axis=1).argmax())
+    return np.asarray(found[agree[best]].mean(axis=0)) if agree[best].sum() >= 2 else None
 
 
 def _shape(stroke: Stroke) -> tuple[object, ...] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import sys
+from itertools import pairwise
 
 import numpy as np
 import pikepdf
@@ -310,3 +311,38 @@ def test_the_shape_of_the_tiled_pages_is_one_that_tiles(tmp_path):
     assert LinearRing(TestTiledPages.SHAPE).is_valid
     assert Point(250, 330).within(LinearRing(TestTiledPages.SHAPE).convex_hull)
     assert np.ptp(TestTiledPages.SHAPE, axis=0).min() > 2 * A4[0] - 60
+
+
+def test_pages_whose_lines_are_cut_off_are_laid_mark_on_mark():
+    """Four pages; every page draws only what lies in its own window, and two crosses at each side in the overlap."""
+    from shapely.geometry import LineString, box
+
+    size, margin, overlap = 200.0, 10.0, 12.0
+    window, step = size - 2 * margin, size - 2 * margin - overlap
+    ring = [(30, 40), (320, 60), (300, 310), (150, 250), (40, 330), (30, 40)]  # y down, over all four pages
+    out = io.BytesIO()
+    mm = 72 / 25.4
+    canvas = Canvas(out, pagesize=(size * mm, size * mm), invariant=1)
+    for row, column in ((0, 0), (0, 1), (1, 0), (1, 1)):
+        canvas.scale(mm, mm)
+        left, top = column * step, row * step
+        shown = LineString(ring).intersection(box(left, top, left + window, top + window))
+        for part in getattr(shown, "geoms", [shown]):
+            pen = canvas.beginPath()
+            points = [(margin + x - left, size - margin - (y - top)) for x, y in part.coords]
+            pen.moveTo(*points[0])
+            for p in points[1:]:
+                pen.lineTo(*p)
+            canvas.drawPath(pen)
+        canvas.setLineWidth(0.1)
+        half = overlap / 2
+        for x, y in [(half, 40), (half, 140), (window - half, 40), (window - half, 140),
+                     (40, half), (140, half), (40, window - half), (140, window - half)]:  # fmt: skip
+            canvas.line(margin + x - 2, size - margin - y, margin + x + 2, size - margin - y)
+            canvas.line(margin + x, size - margin - y - 2, margin + x, size - margin - y + 2)
+        canvas.showPage()
+    canvas.save()
+    found = pdf.read_pieces(out.getvalue(), pens=[1], tiling=pdf.Tiling(2))
+    (piece,) = found
+    area = 0.5 * abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(ring)))
+    assert piece.finished_area_mm2 == pytest.approx(area, rel=1e-4)

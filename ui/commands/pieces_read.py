@@ -44,7 +44,7 @@ def pieces() -> None:
 @click.option("--colour", "colours", multiple=True, metavar="#RRGGBB", help="Take the lines of this colour.")
 @click.option("--dash", type=click.Choice(["solid", "dashed"]), help="Take only solid or only dashed lines.")
 @click.option("--page", "pages", type=click.IntRange(1), multiple=True, help="Number of a page; without it, all.")
-@click.option("--columns", type=click.IntRange(1, 100), help="Pages in a row, where they do not show how they lie.")
+@click.option("--columns", type=click.IntRange(1, 100), help="Pages in a row; they are then laid mark on mark, or by --overlap and --margin.")
 @click.option("--overlap", type=LENGTH, help="What neighbouring pages share.")
 @click.option("--margin", type=LENGTH, help="White at every side of a page.")
 @click.option(
