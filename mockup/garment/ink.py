@@ -32,6 +32,7 @@ class Ink:
         line_width_px: estimated width of the drawn lines.
         flat: the grey picture with the paper's light divided out (paper ≈ 240), uint8, shape (h, w).
         inverted: whether light lines on dark ground were found and turned round.
+        paper: the paper's brightness as it was fitted, float32, shape (h, w).
     """
 
     mask: Bools
@@ -39,6 +40,7 @@ class Ink:
     line_width_px: float
     flat: Grey
     inverted: bool
+    paper: Floats
 
 
 def grey_of(picture: NDArray[np.uint8]) -> Grey:
@@ -104,7 +106,8 @@ def find_ink(grey: Grey, line_px: float | None = None) -> Ink:
     inverted = bool(np.median(_border(grey)) < 90 and np.median(grey) < 110)
     if inverted:
         grey = np.asarray(255 - grey, np.uint8)
-    flat = flatten_light(grey, paper_surface(grey))
+    paper = paper_surface(grey)
+    flat = flatten_light(grey, paper)
     width = line_px or max(2.5, max(grey.shape) / 450)
     mask = _threshold(flat, width)
     if line_px is None:
@@ -118,7 +121,7 @@ def find_ink(grey: Grey, line_px: float | None = None) -> Ink:
             width = _line_width(_core(flat, mask), width)
             mask = _threshold(flat, width, ruled)
     mask = _without_specks(mask, width)
-    return Ink(mask, _core(flat, mask), float(width), flat, inverted)
+    return Ink(mask, _core(flat, mask), float(width), flat, inverted, paper)
 
 
 def flatten_light(grey: Grey, surface: Floats | Grey) -> Grey:

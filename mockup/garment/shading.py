@@ -21,6 +21,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from mockup.garment.print_light import print_light
 from swatches.colour import delta_e_2000, linear_to_lab, srgb_to_linear
 from swatches.errors import PictureError
 
@@ -33,6 +34,10 @@ _STRIP = 256  # rows at a time: the float picture is never held whole
 _USUAL_VEIL = 0.012  # of the scene's mean light; lens tests find 0.5 to 3 % (common practice, no source)
 _LOUD = 0.008  # noise of s above which it is quieted
 _PRINT_DELTA_E = 7.0  # spread of colour, folds taken out, above which the source is called printed
+_PRINTED = (
+    "The garment in this photo has a print. Its light is worked out colour by colour, so traces of the print may show "
+    "through the new cloth, and fine folds may be lost; a photo of a plain garment works better."
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +49,7 @@ class Shading:
         source: colour of the garment in the photo, linear light, float32, shape (3,).
         veil: grey that was taken off all channels, linear light.
         spread: how much the source's own colour varies, CIEDE2000, 80th percentile, folds taken out.
-        printed: whether the source is printed or of several colours.
+        printed: whether the source was read as printed or of several colours.
         warnings: sentences for the person.
     """
 
@@ -63,6 +68,7 @@ def shading(
     source: ArrayLike | None = None,
     flare: float = FLARE,
     black_point: float | None = None,
+    printed: bool | None = None,
 ) -> Shading:
     """Find light and folds.
 
@@ -72,6 +78,8 @@ def shading(
         source: the garment's own colour in linear light, where it is known; None: the median of what is seen.
         flare: share, 0..1, of the darkest seen grey that is veil.
         black_point: the veil itself, linear light, in place of the estimate.
+        printed: whether the garment has a print, where a person said so; None: as its colours tell. A print's light is
+            found by :mod:`mockup.garment.print_light`, and ``source`` is then its most frequent colour.
 
     Raises:
         PictureError: the mask is empty or has another size.
@@ -94,7 +102,14 @@ def shading(
     bright = max(float(np.percentile(cloth @ k, 90)), 1e-6)
     k = k / bright
     spread = _spread(cloth, cloth @ k, c * bright)
-    printed = spread > _PRINT_DELTA_E
+    if printed is None:
+        printed = spread > _PRINT_DELTA_E
+    if printed:
+        s, colours = print_light(pixels, alpha, veil)
+        s.flags.writeable = False
+        first = np.ascontiguousarray(colours[0])
+        first.flags.writeable = False
+        return Shading(s, first, veil, spread, True, (_PRINTED,))
     # s is a weighted sum of three channels: three small tables do the work of the transfer curve, the veil and the sum
     curve = np.maximum(srgb_to_linear(np.arange(256, dtype=np.uint8)).astype(np.float64) - veil, 0)
     tables = (curve[:, None] * k).astype(np.float32)
@@ -107,14 +122,9 @@ def shading(
     colour = np.asarray(c * bright, np.float32)
     colour.flags.writeable = False
     warnings = []
-    if printed:
-        warnings.append(
-            "The garment in this photo has a print or several colours, which will show through the new cloth. "
-            "A photo of a plain garment works better."
-        )
     if float(np.median(cloth @ k)) > 0 and float(c.max() * bright) < 0.006:
         warnings.append("The garment in this photo is almost black, so few folds can be seen in it.")
-    return Shading(s, colour, veil, spread, printed, tuple(warnings))
+    return Shading(s, colour, veil, spread, False, tuple(warnings))
 
 
 def _veil(seen: NDArray[np.float64], scene: float, flare: float) -> float:

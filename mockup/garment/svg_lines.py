@@ -1,8 +1,8 @@
 """The drawn lines of an SVG file from a stranger, in px, y down, with their widths and dashes.
 
 What is more than lines is refused before any number is read (:mod:`swatches.svg_safety`). Size, depth, elements and
-points are limited, so that ``use`` cannot multiply without end. Shapes, path data and transforms are read by svgelements;
-styles by attributes, ``style`` and simple class rules.
+points are limited, so that ``use`` cannot multiply without end. Shapes, path data and transforms are read by
+svgelements; styles by attributes, ``style`` and simple class rules.
 """
 
 from __future__ import annotations

@@ -136,6 +136,8 @@ class View:
         reading: how the drawing was read; None for a photo and in older files.
         edits: what the person did to the areas since, in order.
         placed: names of the landmarks that the person placed; they stay where they are when a picture is read again.
+        flare: of a photo: share, 0 to 1, of its darkest grey that is taken for haze in the camera; None: as usual.
+        printed: of a photo: whether the garment in it has a print; None: as its colours tell.
     """
 
     name: str
@@ -157,6 +159,8 @@ class View:
     reading: Reading | None = None
     edits: tuple[AreaEdit, ...] = ()
     placed: tuple[str, ...] = ()
+    flare: float | None = None
+    printed: bool | None = None
 
     @property
     def body(self) -> Area:

@@ -35,12 +35,9 @@ def scaled(picture, megapixels):
     return cv2.resize(picture, (h * 4 // 3, h), interpolation=cv2.INTER_CUBIC)
 
 
-@pytest.mark.parametrize(("megapixels", "most"), [(1, 200), (4, 60), (12, 14), (24, 12)])
+@pytest.mark.parametrize(("megapixels", "most"), [(1, 200), (4, 60), (12, 11), (24, 10)])
 def test_areas_of_a_drawing(benchmark, megapixels, most):
-    """Against one connectedComponents pass over the picture. Reach: 12 at 12 MP; the small sizes show the growth.
-
-    The bound is a little above the goal, since a shared machine moves the ratio by a tenth.
-    """
+    """Against one connectedComponents pass over the picture. Reach: 12 at 12 MP; the others show the growth."""
     picture = scaled(random_drawing(8, kind="tee").picture, megapixels)
     ink = (cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY) > 100).astype(np.uint8)
     plain = best_of(lambda: cv2.connectedComponents(ink))
