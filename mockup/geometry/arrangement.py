@@ -72,7 +72,7 @@ class _Meeting:
 def arrange(
     outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float, holes: Sequence[Path] = ()
 ) -> Arrangement:
-    """Break an outline and lines into strands; see :func:`mockup.geometry.faces.faces` for the arguments and errors."""
+    """Break an outline and lines into strands; arguments and errors as of :func:`mockup.geometry.faces.faces`."""
     inside = _check_outline(outline, holes, tolerance)
     for path, name in zip(cuts, names, strict=True):
         _check_cut(path, name, tolerance)
@@ -83,6 +83,9 @@ def arrange(
     nodes, members = _clustered(meetings, sources, tolerance / 20)
     strands = _strands(sources, meetings, nodes, members, tolerance)
     kept = [s for s in strands if s.source < 0 or _lies_inside(s.path, inside)]
+    for s in kept:
+        if np.abs(s.path.cubics - s.path.start).max() < 1e-9:
+            raise _along(names[s.source] if s.source >= 0 else names[0], "another line or an edge", s.path.start)
     _check_tails(cuts, names, meetings, kept, inside, tolerance)
     kept = _without_stubs(kept, names, tolerance)
     for k, name in enumerate(names):
@@ -146,13 +149,17 @@ def _check_overlaps(
     for k, name in enumerate(names):
         for m, (what, other) in enumerate(others[: first + k]):
             if _boxes_meet(boxes[first + k], boxes[m], tolerance) and _runs_along(cuts[k], other, tolerance):
-                raise GeometryError(
-                    name,
-                    expected="a line that crosses the piece",
-                    got=f"a line that runs along {what}",
-                    next_step="Move the line away from it",
-                    place=_xy(cuts[k].start),
-                )
+                raise _along(name, what, cuts[k].start)
+
+
+def _along(name: str, what: str, place: Floats) -> GeometryError:
+    return GeometryError(
+        name,
+        expected="a line that crosses the piece",
+        got=f"a line that runs along {what}",
+        next_step="Move the line away from it",
+        place=_xy(place),
+    )
 
 
 def _runs_along(cut: Path, other: Path, tolerance: float) -> bool:

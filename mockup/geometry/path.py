@@ -9,6 +9,7 @@ polygon library a question, and then every vertex knows the parameter it came fr
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -80,12 +81,16 @@ def polyline(points: ArrayLike, *, close: bool = False) -> Path:
     p = np.asarray(points, dtype=np.float64)
     if close and not np.array_equal(p[0], p[-1]):
         p = np.vstack([p, p[:1]])
-    keep = np.r_[True, np.any(np.diff(p, axis=0) != 0, axis=1)]
-    p = p[keep]
+    moves = (p[1:] != p[:-1]).any(axis=1)
+    if not moves.all():
+        p = p[np.append(True, moves)]
     if len(p) < 2:
         raise ValueError("points: expected at least 2 different points")
     a, b = p[:-1], p[1:]
-    return Path(np.stack([a, a + (b - a) / 3, a + (b - a) * 2 / 3, b], axis=1))
+    cubics = np.empty((len(a), 4, 2))
+    cubics[:, 0], cubics[:, 3] = a, b
+    cubics[:, 1], cubics[:, 2] = a + (b - a) / 3, a + (b - a) * 2 / 3
+    return Path(cubics)
 
 
 def joined(paths: Sequence[Path]) -> Path:
@@ -155,12 +160,17 @@ def second_derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
 def tangent(path: Path, segment: int, t: float) -> Floats:
     """Unit tangent, shape (2,); where the derivative vanishes, the direction of approach."""
     cubic = path.cubics[segment]
-    d = derivative(cubic, np.float64(t))
-    scale = float(np.abs(cubic - cubic[0]).max())
-    if np.linalg.norm(d) <= 1e-9 * scale:
+    # At an end the derivative is three times the first or last leg of the control polygon.
+    if t in (0, 1):
+        d = (cubic[3] - cubic[2]) * 3 if t else (cubic[1] - cubic[0]) * 3
+    else:
+        d = derivative(cubic, np.float64(t))
+    size = math.hypot(*d)
+    if size <= 1e-9 * float(np.abs(cubic - cubic[0]).max()):
         step = 1e-4 if t < 0.5 else -1e-4
         d = np.sign(step) * (evaluate(cubic, np.float64(t + step)) - evaluate(cubic, np.float64(t)))
-    return np.asarray(d / np.linalg.norm(d))
+        size = math.hypot(*d)
+    return np.asarray(d / size)
 
 
 def segment_lengths(path: Path) -> Floats:

@@ -16,7 +16,11 @@ from mockup.geometry.path import Flat, Floats, Path
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
-_SPEED = np.stack([(1 - _NODES) ** 2, 2 * (1 - _NODES) * _NODES, _NODES**2], axis=1)
+# At the nodes of the whole, of its first and of its second half: what each control leg adds to the derivative there.
+_AT = np.concatenate([_NODES, _NODES / 2, (1 + _NODES) / 2])
+_SPEED = np.stack([(1 - _AT) ** 2, 2 * (1 - _AT) * _AT, _AT**2], axis=1)
+_ONLY = np.zeros_like(_WEIGHTS)
+_WEIGHTS2 = np.stack([np.r_[_WEIGHTS, _ONLY, _ONLY], np.r_[_ONLY, _WEIGHTS / 2, _WEIGHTS / 2]])
 _CLOSE = 1e-10
 
 
@@ -102,26 +106,11 @@ def _evenly_straight(cubics: Floats) -> NDArray[np.bool_]:
 
 def fast_lengths(cubics: Floats) -> Floats:
     """Arc length of every cubic, shape (n,): 24-point Gauss–Legendre on halves, refined where the whole disagrees."""
-    n = len(cubics)
-    sizes = _quadrature(np.concatenate([cubics, *halves(cubics)]))
-    whole, both = sizes[:n], sizes[n : 2 * n] + sizes[2 * n :]
-    rough = np.abs(whole - both) > _CLOSE * np.maximum(both, 1e-12)
-    for k in np.flatnonzero(rough):
-        both[k] = paths.length(Path(cubics[k : k + 1]))
-    return both
-
-
-def halves(cubics: Floats) -> tuple[Floats, Floats]:
-    """Cut every cubic in its middle; gives two arrays of the shape given."""
-    a, b, c, d = (cubics[:, k] for k in range(4))
-    ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
-    abc, bcd = (ab + bc) / 2, (bc + cd) / 2
-    mid = (abc + bcd) / 2
-    return np.stack([a, ab, abc, mid], axis=1), np.stack([mid, bcd, cd, d], axis=1)
-
-
-def _quadrature(cubics: Floats) -> Floats:
     d = np.empty((3, len(cubics)), dtype=np.complex128)
     steps = 3 * (cubics[:, 1:] - cubics[:, :-1])
     d.real, d.imag = steps[..., 0].T, steps[..., 1].T
-    return np.asarray(_WEIGHTS @ np.abs(_SPEED @ d))
+    whole, both = _WEIGHTS2 @ np.abs(_SPEED @ d)
+    rough = np.abs(whole - both) > _CLOSE * np.maximum(both, 1e-12)
+    for k in np.flatnonzero(rough):
+        both[k] = paths.length(Path(cubics[k : k + 1]))
+    return np.asarray(both)
