@@ -63,7 +63,6 @@ def build(desk: Desk) -> None:
     board = gr.HTML(
         html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="lay-board"
     )
-    gr.HTML('<p class="said" data-said="lay" role="status"></p>', elem_classes="words")
     desk.slow_message(board.search, "lay", "Laying the pieces", _search, _keep_search)
 
     def changed(word: str, event: Any) -> dict[str, Any]:

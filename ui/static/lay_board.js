@@ -25,6 +25,7 @@ class LayBoard {
     this.wide = this.button(this.tools, "Wide", "quiet");
     this.wide.addEventListener("click", () => this.widen());
     this.hint = make("p", { class: "fine" }, this.root);
+    make("p", { class: "said", "data-said": "lay", role: "status" }, this.root);
     this.said = make("p", { class: "lay-said" }, this.root);
     this.words = make("ul", { class: "lay-words", role: "status", "aria-label": "What is wrong" }, this.root);
     const end = make("div", { class: "row" }, this.root);
@@ -98,6 +99,7 @@ class LayBoard {
     this.plan.hidden = !cloth.plan;
     this.plan.href = cloth.plan || "#";
     this.cut.hidden = !cloth.placements.length;
+    this.drawing.trouble(this.troubles().troubles);
     this.tell(cloth.found);
     this.showBuy();
     this.showPainted();
@@ -137,8 +139,8 @@ class LayBoard {
     const { troubles, lines } = this.troubles();
     this.drawing.trouble(troubles);
     this.tell(lines);
+    this.pending = !done; // what comes from Python meanwhile is older than what is in the hand
     if (!done) return;
-    this.pending = false;
     this.trigger("lay", { do: "moved", cloth: this.at, placements: this.drawing.placements() });
   }
 
