@@ -51,6 +51,26 @@ def remnant_of(
     return Remnant(name, outline.points, outline.safe, (*outline.holes, *marked), grain_deg, photo)
 
 
+def remnants_of(outlines: Sequence[Outline], *, taken: Sequence[str] = (), photo: str = "") -> tuple[Remnant, ...]:
+    """Make remnants of all pieces that were traced in a photo, called 'piece 1', 'piece 2', … past the names taken.
+
+    Raises:
+        InputError: there are none, or one is too narrow for a safe outline.
+    """
+    if not outlines:
+        raise InputError(
+            "pieces", expected="pieces of cloth that were measured in the photo", got="none",
+            next_step="Lay the cloth on the printed sheet, or between the cards, and take the photo again",
+        )  # fmt: skip
+    made: list[Remnant] = []
+    for outline in outlines:
+        number = 1
+        while f"piece {number}" in (*taken, *(r.name for r in made)):
+            number += 1
+        made.append(remnant_of(outline, f"piece {number}", flaws=outline.safe_holes, photo=photo))
+    return tuple(made)
+
+
 def use_up(remnants: Sequence[Remnant], name: str, cut: Sequence[Sequence[XY]]) -> tuple[Remnant, ...]:
     """Take cut pieces out of one of several remnants.
 

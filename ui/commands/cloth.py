@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from ui.commands.kinds import FILE, OUT_FOLDER, numbers
+from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, numbers
 from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
 
 _WORDS = ("none", "sheet", "a4", "letter", "card", "cards", "chart")
+_KINDS = ("solid", "melange", "stripe", "check", "print")
 
 
 @click.command("swatch")
@@ -19,13 +21,22 @@ _WORDS = ("none", "sheet", "a4", "letter", "card", "cards", "chart")
     help="What lies beside the cloth and tells its size.",
 )  # fmt: skip
 @click.option("--area", metavar="X,Y,W,H", help="Part of the photo that shows only the cloth, px.")
+@click.option("--corners", metavar="X,Y,…", help="Corners of paper, card or chart, px, clockwise from the top left.")
+@click.option("--bar", type=LENGTH, help="What the sheet's 100 mm bar measures.")
+@click.option("--distance", type=LENGTH, help="With cards: tape distance between the middles of cards 1 and 2.")
+@click.option("--paper-size", metavar="W,H", help="Measured width and height of the plain paper.")
+@click.option("--kind", type=click.Choice(_KINDS), help="What it shows, over what is found.")
+@click.option("--repeat", metavar="W,H", help="Repeat across and along the cloth, over what is found; 0 for none.")
+@click.option("--pieces", is_flag=True, help="Keep the pieces in the photo as remnants.")
 @click.option("--name", default="", help="What you call the cloth.")
 @click.option("--sheet", type=click.Choice(["A4", "Letter"], case_sensitive=False), help="Write the reference sheet.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for fabric.json and the tile; with --sheet, the PDF.")
 @with_json
 def swatch(
-    photo: Path | None, reference: str, area: str | None, name: str, sheet: str | None, out: Path | None, as_json: bool
-) -> None:
+    photo: Path | None, reference: str, area: str | None, corners: str | None, bar: Any, distance: Any,
+    paper_size: str | None, kind: str | None, repeat: str | None, pieces: bool, name: str, sheet: str | None,
+    out: Path | None, as_json: bool,
+) -> None:  # fmt: skip
     """Read a cloth from PHOTO: colour, scale, repeat and a seamless tile. Or write the reference sheet.
 
     Print the sheet at 100 %, lay the cloth in its middle, and take the photo from above in daylight.
@@ -41,25 +52,41 @@ def swatch(
         raise InputError("PHOTO", expected="a photo, or --sheet", got="nothing", next_step="Name a photo of the cloth")
     from dataclasses import replace
 
+    import numpy as np
+
+    from swatches.fabric import Kind
     from swatches.fabric_file import write_fabric
     from swatches.photo import read_photo
     from swatches.read_swatch import read_swatch
+    from swatches.remnants import remnants_of
 
-    scale = _reference(reference)
-    box = None if area is None else tuple(int(n) for n in numbers(area, 4, what="--area"))
     with terminal_job() as job:
         reading = read_swatch(
-            read_photo(photo, what="photo of the cloth"), reference=scale, area=box, name=name or None, job=job
+            read_photo(photo, what="photo of the cloth"),
+            reference=_reference(reference),
+            area=None if area is None else tuple(numbers(area, 4, what="--area")),
+            bar_mm=None if bar is None else bar.mm,
+            distance_mm=None if distance is None else distance.mm,
+            paper_mm=_two_lengths(paper_size, "--paper-size"),
+            corners_px=None if corners is None else np.array(numbers(corners, 8, what="--corners")).reshape(4, 2),
+            kind=None if kind is None else Kind(kind),
+            repeat_mm=_two_lengths(repeat, "--repeat"),
+            name=name or None,
+            job=job,
         )
+    if pieces:
+        reading = replace(reading, fabric=replace(reading.fabric, remnants=remnants_of(reading.outlines)))
     answer = dict(reading.to_json())
     if out is not None:
         with whole_folder(out) as folder:
-            written = write_fabric(replace(reading.fabric), folder, reading.tile)
+            written = write_fabric(reading.fabric, folder, reading.tile)
             names = sorted(p.name for p in folder.iterdir())
         answer["fabric"] = absolute(out / written.name)
         answer["files"] = [absolute(out / n) for n in names]
     colour = reading.fabric.colour
     text = f"{reading.fabric.name}: {colour.word}, expected to differ by {colour.expected_delta_e:.1f} (CIEDE2000)"
+    if pieces:
+        text += f"\nremnants: {', '.join(r.name for r in reading.fabric.remnants)}"
     say(as_json, answer, "\n".join([text, *reading.warnings]))
 
 
@@ -90,3 +117,16 @@ def _reference(text: str) -> str | float:
             next_step="Type it like sheet",
         )
     return value
+
+
+def _two_lengths(text: str | None, what: str) -> tuple[float, float] | None:
+    from swatches.errors import InputError
+    from swatches.units import length
+
+    if text is None:
+        return None
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise InputError(what, expected="two lengths", got=repr(text), next_step="Write them like 18mm,24mm")
+    first, second = (length(part, what=what, minimum_mm=0.0).mm for part in parts)
+    return first, second

@@ -13,8 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from swatches.errors import InputError
 from swatches.fabric import Fabric, Remnant
 from swatches.kept import Kept
-from swatches.outline import Outline
-from swatches.remnants import remnant_of, remnant_shape
+from swatches.remnants import remnant_shape, remnants_of
 
 _CM2, _M2 = 100.0, 1_000_000.0
 
@@ -25,24 +24,9 @@ def with_pieces(fabric: Fabric, kept: Kept) -> Fabric:
     Raises:
         InputError: there are none, or one is too narrow.
     """
-    if not kept.outlines or not kept.scale_known:
-        raise InputError(
-            "pieces", expected="pieces of cloth that were measured in the photo", got="none",
-            next_step="Lay the cloth on the printed sheet, or between the cards, and take the photo again",
-        )  # fmt: skip
-    taken = {r.name for r in fabric.remnants}
-    made: list[Remnant] = []
-    for outline in kept.outlines:
-        number = 1
-        while f"piece {number}" in taken:
-            number += 1
-        taken.add(f"piece {number}")
-        made.append(_remnant(outline, f"piece {number}", fabric.reading))
+    found = kept.outlines if kept.scale_known else ()
+    made = remnants_of(found, taken=[r.name for r in fabric.remnants], photo=fabric.reading)
     return replace(fabric, remnants=(*fabric.remnants, *made))
-
-
-def _remnant(outline: Outline, name: str, photo: str) -> Remnant:
-    return remnant_of(outline, name, flaws=outline.safe_holes, photo=photo)
 
 
 def with_flaw(fabric: Fabric, kept: Kept, points_px: tuple[tuple[float, float], ...]) -> Fabric:
