@@ -118,6 +118,7 @@ def recolour(
     mm_per_px: float = 0.5,
     laid: Laid | None = None,
     flare: float = FLARE,
+    light_on: Shading | None = None,
     job: Job = QUIET,
 ) -> RGB:
     """Give the whole garment in a photo another cloth or colour, its folds kept.
@@ -129,13 +130,14 @@ def recolour(
         mm_per_px: scale of the photo at the garment; matters for prints only.
         laid: how the cloth lies.
         flare: see :func:`~mockup.garment.shading.shading`.
+        light_on: the light on the garment, where it was found already; ``flare`` then says nothing.
         job: told of progress.
 
     Raises:
         PictureError: the mask is empty or has another size.
     """
     pixels = photo if isinstance(photo, np.ndarray) else photo.rgb8  # type: ignore[attr-defined]
-    light_on = shading(pixels, alpha, flare=flare)
+    light_on = shading(pixels, alpha, flare=flare) if light_on is None else light_on
     if not isinstance(cloth, Cloth):
         colour = np.asarray(cloth, np.float32)
         if colour.shape != (3,) or not np.isfinite(colour).all():

@@ -2,13 +2,13 @@
 
 On a plain garment light is what is left when the one colour is taken off. On a print every pixel must first be told
 which of the print's colours it is. Both are found in turns: with a guess of the light, the cloth's colours at every
-pixel fall into a few groups (k-means in CIELAB, as for palettes); with the groups, each pixel's light is read by its own
-group's colour, and the groups are set against each other so that light does not jump where one colour meets the next:
-light changes slowly, prints change at once (the idea of Land & McCann's retinex, 1971; from memory). Pixels on a border
-between two colours show a mixture: their light is taken from beside it.
+pixel fall into a few groups (k-means in CIELAB, as for palettes); with the groups, each pixel's light is read by its
+own group's colour, and the groups are set against each other so that light does not jump where one colour meets the
+next: light changes slowly, prints change at once (the idea of Land & McCann's retinex, 1971; from memory). Pixels on a
+border between two colours show a mixture: their light is taken from beside it.
 
-On rendered prints the result is within about 0.5 of the truth where reading them as plain is off by 15 (mean CIEDE2000);
-on real photos expect traces of the print, and fine folds to be lost at its borders.
+On rendered prints the result is within 0.3 to 2 of the truth (mean CIEDE2000), where reading them as plain is off by 15
+to 35; on real photos expect traces of the print, and fine folds to be lost at its borders.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def print_light(pixels: NDArray[np.uint8], alpha: Floats, veil: float) -> tuple[
     """
     scale = min(1.0, _SMALL / max(alpha.shape))
     size = max(1, round(alpha.shape[1] * scale)), max(1, round(alpha.shape[0] * scale))
-    small, cover = _resized(pixels, size), _resized(alpha, size)
+    small, cover = np.asarray(_resized(pixels, size), np.uint8), np.asarray(_resized(alpha, size), np.float32)
     inside = cover > 0.95
     if not inside.any():
         inside = cover >= cover.max()
@@ -62,7 +62,7 @@ def print_light(pixels: NDArray[np.uint8], alpha: Floats, veil: float) -> tuple[
         colours = _levelled(seen, labels, colours, inside)
         found = _beside(_read(seen, labels, colours), labels)
         found /= _bright(found, inside)
-        s = found if turn == _TURNS - 1 else (found + _local(found, inside)) / 2
+        s = found if turn == _TURNS - 1 else np.asarray((found + _local(found, inside)) / 2, np.float32)
     counts = np.bincount(labels[inside], minlength=len(colours))
     order = np.argsort(-counts, kind="stable")
     whole = _whole(pixels, veil, s, colours)
@@ -73,7 +73,7 @@ def print_light(pixels: NDArray[np.uint8], alpha: Floats, veil: float) -> tuple[
 def _whole(pixels: NDArray[np.uint8], veil: float, s: Floats, colours: Floats) -> Floats:
     """The light at full size: each pixel's colour is told with the small light, then its own light is read."""
     h, w = pixels.shape[:2]
-    guess = _resized(s, (w, h))
+    guess = np.asarray(_resized(s, (w, h)), np.float32)
     labels, light = np.empty((h, w), np.uint8), np.empty((h, w), np.float32)
     for top in range(0, h, _STRIP):
         at = np.s_[top : top + _STRIP]
@@ -90,7 +90,7 @@ def _groups(seen: Floats, s: Floats, inside: NDArray[np.bool_]) -> Floats:
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.2)
     count = min(_COLOURS, len(lab))
-    centres = list(cv2.kmeans(lab, count, None, stop, 2, cv2.KMEANS_PP_CENTERS)[2].astype(np.float64))  # type: ignore[call-overload]
+    centres = list(cv2.kmeans(lab, count, None, stop, 2, cv2.KMEANS_PP_CENTERS)[2].astype(np.float64))
     while len(centres) > 1:
         pairs = list(itertools.combinations(range(len(centres)), 2))
         apart = [float(delta_e_2000(centres[i], centres[j])) for i, j in pairs]
@@ -108,7 +108,7 @@ def _nearest(seen: Floats, s: Floats, colours: Floats) -> NDArray[np.uint8]:
     cloth = np.clip(seen / np.maximum(s, _LEAST)[..., None], 0, 1.5)
     lab = np.asarray(linear_to_lab(cloth.astype(np.float64)), np.float32)
     centres = np.asarray(linear_to_lab(colours.astype(np.float64)), np.float32)
-    return np.stack([((lab - c) ** 2).sum(axis=-1) for c in centres]).argmin(axis=0).astype(np.uint8)
+    return np.asarray(np.stack([((lab - c) ** 2).sum(axis=-1) for c in centres]).argmin(axis=0), np.uint8)
 
 
 def _read(seen: Floats, labels: NDArray[np.uint8], colours: Floats) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from mockup.colourways.colourway import Colourway, Laid
 from mockup.colourways.paint import paint_drawing, paint_photo
 from mockup.colourways.tiles import KeptTiles, fitted
-from mockup.garment.shading import Shading, shading
+from mockup.garment.shading import FLARE, Shading, shading
 from mockup.garment.view import View
 from mockup.journey.known import find
 from mockup.project import Project
@@ -22,6 +22,7 @@ from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, garment_panels
 from swatches.cloth import Cloth, load_cloth
+from swatches.errors import InputError
 from swatches.fabric import Fabric
 from swatches.job import QUIET, Job
 from swatches.photo import Picture, read_photo
@@ -101,7 +102,28 @@ class LitPhoto:
 
 def photo_of(view: View, pictures: Path) -> LitPhoto:
     """Read a view's photo, its mask and the light on its garment."""
-    return _photo(_dated(pictures / view.picture), _dated(pictures / f"{view.name}-mask.png"))
+    flare = FLARE if view.flare is None else view.flare
+    return _photo(_dated(pictures / view.picture), _dated(pictures / f"{view.name}-mask.png"), flare, view.printed)
+
+
+def read_light(project: Project, view: str, *, flare: float | None, printed: bool | None) -> Project:
+    """Say how the light on a photo's garment is to be read.
+
+    Args:
+        project: the project.
+        view: name of the photo's view.
+        flare: share, 0 to 1, of the photo's darkest grey that is haze in the camera; None: as usual.
+        printed: whether the garment in the photo has a print; None: as its colours tell.
+
+    Raises:
+        InputError: there is no such photo, or the share is none.
+    """
+    seen = find(project, "view", view)
+    if seen.kind != "photo":
+        raise InputError("photo", expected="a photo", got=f"the drawing {view}", next_step="Name the photo's view")
+    if flare is not None and not 0 <= flare <= 1:
+        raise InputError("haze", expected="a share from 0 to 1", got=f"{flare:g}", next_step="Take less or more of it")
+    return project.put_view(replace(seen, flare=flare, printed=printed))
 
 
 def labels_of(path: Path) -> NDArray[np.uint16]:
@@ -132,10 +154,10 @@ def _ink(file: _Dated, size: Size) -> Floats:
 
 
 @lru_cache(maxsize=2)
-def _photo(photo: _Dated, mask: _Dated) -> LitPhoto:
+def _photo(photo: _Dated, mask: _Dated, flare: float, printed: bool | None) -> LitPhoto:
     read = read_photo(photo[0], what="photo")
     alpha = read_photo(mask[0], what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
-    return LitPhoto(read.rgb8, _lasting(alpha), shading(read, alpha))
+    return LitPhoto(read.rgb8, _lasting(alpha), shading(read, alpha, flare=flare, printed=printed))
 
 
 @lru_cache(maxsize=4)

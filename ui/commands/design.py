@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import OUT_FILE, PROJECT
-from ui.commands.print_options import laid_prints, print_options, with_prints
+from ui.commands.print_options import laid_prints, light_options, print_options, with_prints
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 
@@ -128,14 +128,21 @@ def assign(
 @click.option("--choice", default="A", show_default=True, help="Letter of the choice.")
 @click.option("--view", "view_name", default="front", show_default=True, help="Name of the view.")
 @click.option("--long-side", type=click.IntRange(16, 20_000), help="Longest side in px; else the view's own size.")
+@light_options
 @click.option("--out", type=OUT_FILE, required=True, help="The picture, PNG or JPEG.")
 @with_json
-def paint(project: Path, choice: str, view_name: str, long_side: int | None, out: Path, as_json: bool) -> None:
+def paint(
+    project: Path, choice: str, view_name: str, long_side: int | None, flare: float | None, printed: bool | None,
+    out: Path, as_json: bool,
+) -> None:  # fmt: skip
     """Paint one view of a choice with its cloth at true scale."""
     from mockup import journey
     from mockup.files import project_file
+    from mockup.journey.painting import read_light
 
     loaded = project_file.load(project)
+    if flare is not None or printed is not None:
+        loaded = read_light(loaded, view_name, flare=flare, printed=printed)
     with terminal_job() as job:
         picture = journey.paint_view(loaded, project, _letter(choice), view_name, long_side=long_side, job=job)
     save_picture(out, picture)

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import FILE, OUT_FILE, OUT_FOLDER, numbers
+from ui.commands.print_options import light_options
 from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
 
 
@@ -188,14 +189,25 @@ def mask(
     "--mask", "mask_file", type=FILE, required=True, help="White where the garment is, as mockup mask writes it."
 )
 @click.option("--fabric", required=True, metavar="'#rrggbb'|FABRIC.json", help="A colour, or a fabric with its tile.")
-@click.option("--mm-per-px", type=click.FloatRange(1e-4, 1e3), help="Scale of the photo, for prints at true size.")
+@click.option(
+    "--mm-per-px",
+    type=click.FloatRange(1e-4, 1e3),
+    default=0.5,
+    show_default=True,
+    help="Scale of the photo, for prints at true size.",
+)
+@light_options
 @click.option("--out", type=OUT_FILE, required=True, help="The picture.")
 @with_json
-def recolour(photo: Path, mask_file: Path, fabric: str, mm_per_px: float | None, out: Path, as_json: bool) -> None:
+def recolour(
+    photo: Path, mask_file: Path, fabric: str, mm_per_px: float, flare: float | None, printed: bool | None, out: Path,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Give the garment in PHOTO another cloth; light and folds stay."""
     import numpy as np
 
     from mockup.colourways.paint import recolour as paint
+    from mockup.garment.shading import FLARE, shading
     from swatches.errors import PictureError
     from swatches.photo import read_photo, write_png
 
@@ -209,10 +221,11 @@ def recolour(photo: Path, mask_file: Path, fabric: str, mm_per_px: float | None,
             got=f"{alpha.shape[1]} × {alpha.shape[0]} px",
             next_step="Make the mask from this photo",
         )
-    painted = paint(read, alpha, cloth, mm_per_px=mm_per_px)
-    write_png(out, painted)
-    answer = {"picture": absolute(out), "fabric": cloth.fabric.name, "warnings": [], "files": [absolute(out)]}
-    say(as_json, answer, f"{out}: {cloth.fabric.name}")
+    light = shading(read, alpha, flare=FLARE if flare is None else flare, printed=printed)
+    write_png(out, paint(read, alpha, cloth, mm_per_px=mm_per_px, light_on=light))
+    warnings = list(light.warnings)
+    answer = {"picture": absolute(out), "fabric": cloth.fabric.name, "warnings": warnings, "files": [absolute(out)]}
+    say(as_json, answer, "\n".join([f"{out}: {cloth.fabric.name}", *warnings]))
 
 
 def cloth_from(text: str) -> Any:

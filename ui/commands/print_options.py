@@ -1,4 +1,4 @@
-"""How a print lies, as options of ``mockup assign``: moved, turned, mirrored."""
+"""How a print lies, as options of ``mockup assign``: moved, turned, mirrored; and how a photo's light is read."""
 
 from __future__ import annotations
 
@@ -35,6 +35,20 @@ def print_options(command: F) -> F:
     for option, name, shape, words in reversed(_OPTIONS):
         command = click.option(option, name, multiple=True, metavar=shape, help=words)(command)
     return command
+
+
+def light_options(command: F) -> F:
+    """Give a command the options of a photo's light, passed on as ``flare`` and ``printed``."""
+    command = click.option(
+        "--printed/--plain",
+        default=None,
+        help="Of a photo: whether the garment in it has a print; else as its colours tell.",
+    )(command)
+    return click.option(
+        "--flare",
+        type=click.FloatRange(0, 1),
+        help="Of a photo: share of its darkest grey that is haze; 0 takes none off. Matters from dark to light.",
+    )(command)
 
 
 def with_prints(
