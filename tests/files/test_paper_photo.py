@@ -114,6 +114,23 @@ def test_a_piece_between_the_cards():
     assert any("Edges may be off by" in n for n in got.notes)
 
 
+def test_a_small_piece_on_the_reference_sheet():
+    step = 0.25
+    sheet = camera.decode(ref.sheet_picture("A4", step))
+    truth = np.array([(70, 90), (145, 95), (150, 190), (60, 200)], float)
+    big = np.zeros((sheet.shape[0] * 4, sheet.shape[1] * 4), np.uint8)
+    inner = shapely.Polygon(truth).buffer(-step / 8, join_style="mitre")
+    cv2.fillPoly(big, [np.rint(np.array(inner.exterior.coords) / step * 4 * 16).astype(np.int32)], 255, shift=4)
+    share = cv2.resize(big, sheet.shape[1::-1], interpolation=cv2.INTER_AREA).astype(np.float32)[..., None] / 255
+    scene = sheet * (1 - share) + np.array((0.35, 0.22, 0.12), np.float32) * share
+    view = camera.looking_at((105, 148), size=(1300, 1700), width_mm=260, tilt_deg=6, towards_deg=200)
+    got = read_paper(photo_bytes(camera.take(view, scene, step, seed=5)), reference="sheet")
+    area, p95 = compared(got.pieces[0], truth)
+    assert area <= 0.01
+    assert p95 <= got.edge_error_mm
+    assert [len(e.path) for e in got.pieces[0].edges] == [1, 1, 1, 1]  # four straight edges
+
+
 @pytest.mark.slow
 def test_many_views_between_the_cards():
     rng = np.random.default_rng(11)
