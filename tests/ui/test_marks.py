@@ -110,6 +110,8 @@ def test_a_line_that_leaves_the_garment_is_flagged_where_it_does(sessions: Sessi
     said = found["said"]
     assert said["kind"] == "error"
     assert said["view"] == "front"
+    assert "here" in said["text"]
+    assert " mm" not in said["text"], "the flag shows the place; a pair of figures tells nobody where it is"
     front = next(v for v in found["views"] if v["name"] == "front")
     body = front["body"]
     assert abs(said["point"][0] - body["x"]) > 0.9 * body["half"], "the place is where it leaves, not its middle"

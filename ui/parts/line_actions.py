@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
@@ -270,7 +271,8 @@ class Misplaced(GeometryError):
     """A line that cannot lie where it was put; says so at the place, px of a picture."""
 
     def __init__(self, error: GeometryError, view: str, point: tuple[float, float]) -> None:
-        super().__init__(error.what, expected=error.expected, got=error.got, next_step=error.next_step)
+        got = re.sub(r" at \([^)]*\) mm", " here", error.got)  # the flag shows where
+        super().__init__(error.what, expected=error.expected, got=got, next_step=error.next_step)
         self.view, self.point = view, point
 
 

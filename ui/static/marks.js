@@ -9,6 +9,7 @@ const keyOf = (m) => `${m.line}|${m.code}|${m.end}|${m.view}`;
 export class Marks {
   constructor(editor) {
     this.editor = editor;
+    this.misplaced = null;
     this.known = null; // keys of the flags in the scene before
     this.open = null; // key of the flag that speaks
     this.note = make("div", { class: "mark-note", hidden: "", role: "status" }, editor.root);
@@ -23,15 +24,22 @@ export class Marks {
   }
 
   get all() {
-    return this.editor.scene?.marks || [];
+    const marks = this.editor.scene?.marks || [];
+    return this.misplaced ? [...marks, this.misplaced] : marks;
   }
 
   /** Take the flags of a new scene. */
   take() {
+    // A line that could not lie where it was put went back; the flag shows where it would have left the garment.
+    const said = this.editor.scene?.said;
+    this.misplaced = said && said.point ? { number: "!", view: said.view, point: said.point, grade: "stop", text: said.text, line: "", code: `misplaced ${this.editor.scene.edit}`, end: "", ways: [] } : null;
+    for (const pane of this.editor.panes) this.fill(pane);
+    this.place();
     const keys = new Set(this.all.map(keyOf));
     const fresh = this.known ? this.all.find((m) => !this.known.has(keyOf(m)) && m.point) : null;
     this.known = keys;
-    if (fresh) this.open = keyOf(fresh);
+    if (this.misplaced) this.open = keyOf(this.misplaced);
+    else if (fresh) this.open = keyOf(fresh);
     else if (this.open && !keys.has(this.open)) this.open = null;
     this.show();
   }

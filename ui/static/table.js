@@ -168,6 +168,9 @@ class Table {
     const first = !this.element.dataset.scene;
     const before = this.scene;
     if (value.revision === before.revision && value.edit < before.edit) value = { ...value, edit: before.edit };
+    // Where nothing was changed and nothing is said, what was said last still stands.
+    const news = value.said || value.revision !== before.revision;
+    if (!news) value = { ...value, said: before.said };
     this.scene = value;
     this.empty.hidden = value.views.length > 0;
     if (value.earlier) this.earlier.show(value.earlier);
@@ -179,8 +182,7 @@ class Table {
     this.cards.show();
     this.cloths.take(value);
     if (value.in_hand) this.shelf.take(value.in_hand);
-    // Nothing was changed and nothing is said: what was said last still stands.
-    if (value.said || value.revision !== before.revision) this.say(value.said);
+    if (news) this.say(value.said);
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin();
