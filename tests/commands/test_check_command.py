@@ -2,15 +2,18 @@
 
 import json
 import shutil
+from dataclasses import replace
 
 import pytest
 
 from mockup import journey
 from mockup.checks.limits import DEFAULTS
+from mockup.checks.scene import frame_of
 from mockup.files import project_file
 from mockup.journey.choices import followers
 from mockup.samples import choir
 from swatches.errors import InputError
+from swatches.fabric import Known, Origin
 
 
 @pytest.fixture(scope="module")
@@ -121,3 +124,18 @@ def test_a_hand_edited_limit_that_is_none_is_one_line(refused, project):
     raw["colourways"] = [{"letter": "A", "fabrics": {}}]
     file.write_text(json.dumps(raw))
     assert "sliver" in refused("check", project)
+
+
+@pytest.mark.slow
+def test_with_a_lay_the_check_says_whether_the_cloth_is_enough(mockup, project):
+    loaded, _ = journey.put_pieces(project, project_file.load(project), choir.PIECES)
+    fabric = journey.plain_fabric("#203040", "spruce")
+    known = {"usable_width": Known(1400.0, "mm", Origin.MEASURED), "length_left": Known(900.0, "mm", Origin.MEASURED)}
+    loaded, spruce = journey.put_fabric(project, loaded, replace(fabric, **known))
+    loaded = journey.assign(loaded, "A", dict.fromkeys(frame_of(loaded).panels, spruce.id))
+    project_file.save(loaded, project)
+    by_area = [f for f in mockup("check", project, "--json").json["findings"] if f["code"] == "enough-cloth"]
+    by_lay = [f for f in mockup("check", project, "--lay", "--json").json["findings"] if f["code"] == "enough-cloth"]
+    assert "take" in by_area[0]["figure"]
+    assert (by_lay[0]["grade"], by_lay[0]["source"]) == ("warn", "the lay that was found; a tighter one may exist")
+    assert not any(f["code"] == "walk" for f in mockup("check", project, "--json").json["findings"])  # all seams match
