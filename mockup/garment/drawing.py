@@ -230,7 +230,10 @@ def find_landmarks(
         view = points.with_landmarks(view, found)
     except GeometryError:
         sure = {k: v for k, v in found.items() if k.startswith(("hem", "neck", "waist")) or k in (given or {})}
-        view = points.with_landmarks(view, sure)
+        try:
+            view = points.with_landmarks(view, sure)
+        except GeometryError:  # nothing fits, as where a garment lies on its side
+            view = points.with_landmarks(view, {})
         warnings.append("Some points of the garment could not be told apart: place shoulder and underarm yourself.")
     missing = {"neck", "shoulder", "underarm"} - {k.rpartition("-")[0] for k in view.landmarks}
     if missing and not any(k.startswith("waist") for k in view.landmarks):

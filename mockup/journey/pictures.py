@@ -140,7 +140,9 @@ def drawn_view(picture: Source, *, name: str = "drawing", side: str = "front", j
         PictureError: it cannot be used, or no area is closed in it.
     """
     source = read_drawing(picture, what=f"{side} drawing")
-    return view_from_drawing(source, name=name, side=side, picture=f"{name}.png", job=job)
+    drawn = view_from_drawing(source, name=name, side=side, picture=f"{name}.png", job=job)
+    notes = source.notes if isinstance(source, Photo) else ()
+    return replace(drawn, warnings=(*notes, *drawn.warnings))
 
 
 def read_drawing(picture: Source, *, what: str = "drawing") -> Photo | SvgDrawing:
@@ -214,8 +216,10 @@ def put_photo(
         around = [(x, y) for x, y in follow_edge(read, along, job=job).tolist()]
     mask = cut_out(read, around=around, box=box, keep=keep, drop=drop, job=job)
     if warnings is not None:
-        warnings.extend(mask.warnings)
-    return put_mask(folder, project, read, mask, landmarks=landmarks, side=side, name=name, turn_deg=turn_deg)
+        warnings.extend(read.notes)
+    return put_mask(
+        folder, project, read, mask, landmarks=landmarks, side=side, name=name, turn_deg=turn_deg, warnings=warnings
+    )
 
 
 def dab(
@@ -225,6 +229,7 @@ def dab(
     *,
     keep: Sequence[Points] = (),
     drop: Sequence[Points] = (),
+    warnings: list[str] | None = None,
     job: Job = QUIET,
 ) -> Project:
     """Put the outline of a photo right with dabs; it goes on from the cut that was made.
@@ -235,6 +240,7 @@ def dab(
         name: name of the photo's view.
         keep: short strokes on what belongs to the garment, px.
         drop: strokes on what does not, px.
+        warnings: takes what a person should know, one sentence each.
         job: progress and cancellation.
 
     Raises:
@@ -250,7 +256,10 @@ def dab(
         )
     read = read_photo(pictures / view.picture, what="photo")
     mask = cut_out(read, keep=keep, drop=drop, earlier=earlier, job=job)
-    return put_mask(folder, project, read, mask, side=view.side, name=name, turn_deg=view.turn_deg, new_photo=False)
+    return put_mask(
+        folder, project, read, mask, side=view.side, name=name, turn_deg=view.turn_deg, new_photo=False,
+        warnings=warnings,
+    )  # fmt: skip
 
 
 def put_mask(
@@ -264,6 +273,7 @@ def put_mask(
     name: str = "photo",
     turn_deg: float = ON_A_FORM_DEG,
     new_photo: bool = True,
+    warnings: list[str] | None = None,
 ) -> Project:
     """Add a photo with its mask as a view of the garment; scaled like the drawing of its side, where there is one.
 
@@ -274,6 +284,8 @@ def put_mask(
     if before is not None:
         known = {n: before.landmarks[n] for n in before.placed if n in before.landmarks} | known
     found = view_from_mask(mask, name=name, side=side, picture=f"{name}.png", landmarks=known or None)
+    if warnings is not None:
+        warnings.extend(w for w in found.warnings if w not in warnings)
     view = replace(found.view, placed=tuple(n for n in known if n in found.view.landmarks))
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
     if drawing is not None:

@@ -143,7 +143,7 @@ def _outlined(session: Session, folder: Path, project: Project, view: View, draw
     if drawn.do == "dab":
         marks[drawn.says] = [*marks[drawn.says], drawn.points]
         strokes: dict[str, Any] = {drawn.says: [drawn.points]}
-        new = journey.dab(folder, project, view.name, **strokes, job=job)
+        new = journey.dab(folder, project, view.name, **strokes, warnings=warnings, job=job)
     else:
         way = "around" if drawn.do == "round" else "along"
         marks = {"around": None, "along": None, "keep": [], "drop": []} | {way: drawn.points}
