@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import Field
 
 from mockup.journey.cloths import fabric_names
+from mockup.journey.stash_designs import enough_cloth
 from mockup.lay.finish import finish
-from mockup.lay.lay import Answer, LayPiece, Placement, laid
+from mockup.lay.lay import Answer, Placement
 from mockup.lay.need import USUAL_WIDTH_MM, needs
-from mockup.lay.stock import ROLL
 from swatches.errors import InputError
-from swatches.fabric import Fabric
 from swatches.job import Job, Part, check
-from swatches.remnants import use_up
+from swatches.units import length
 from ui.parts.desk import Desk
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
 from ui.parts.words import capital, counted
+from ui.questions.cloth_store import store_folder
+from ui.questions.lay_cut import use_in_store, used_up
 from ui.questions.lay_state import (
     CLEARANCE_MM,
     Board,
@@ -39,13 +41,13 @@ const tell = (name, data) => events.includes(name) && trigger(name, data);
 import(new URL('/ours/lay_board.js', location.href).href).then((m) => m.mount(element, props, tell));
 """
 """Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
-SEARCH_S = 12.0
+SEARCH_S, HELP_S = 12.0, 40.0
 
 
 class Searched(LaySaid):
-    """Slow things: finish the rest of one cloth, or say how much to buy."""
+    """Slow things: finish the rest of one cloth, say how much to buy, or what would help where it is short."""
 
-    do: Literal["finish", "buy"]
+    do: Literal["finish", "buy", "help"]
     again: int = Field(default=0, ge=0, le=1_000_000)
 
 
@@ -65,10 +67,12 @@ def build(desk: Desk) -> None:
     )
     desk.slow_message(board.search, "lay", "Laying the pieces", _search, _keep_search)
 
+    data = desk.sessions.home.parent
+
     def changed(word: str, event: Any) -> dict[str, Any]:
         from ui.parts.desk import at_once
 
-        return at_once(desk.sessions, word, "lay", lambda session: _change(session, event._data))
+        return at_once(desk.sessions, word, "lay", lambda session: _change(session, data, event._data))
 
     changed.__annotations__["event"] = gr.EventData
     from ui.parts.desk import QUIET_EVENT
@@ -92,6 +96,8 @@ def _search(session: Session, job: Job, message: object) -> Any:
         board, before = _need(session), laid_of(session)
     if said.do == "buy":
         return replace(before, buy=_to_buy(session, board, job))
+    if said.do == "help":
+        return with_cloth(before, said.cloth, before.placements.get(said.cloth, ()), _help(session, board, said, job))
     pieces, scraps = board.pieces.get(said.cloth), board.scraps.get(said.cloth, ())
     if pieces is None or not scraps:
         raise InputError(
@@ -113,18 +119,18 @@ def _keep_search(session: Session, found: Any) -> Said | None:
     return None
 
 
-def _change(session: Session, message: object) -> Said | None:
+def _change(session: Session, data: Path, message: object) -> Said | None:
     said = read(Moved, message)
     board = _need(session)
     placements = taken(board, said)
     if said.do == "moved":
         keep(session, with_cloth(laid_of(session), said.cloth, placements, ""))
         return None
-    return _cut(session, board, said.cloth, placements)
+    return _cut(session, data, board, said.cloth, placements)
 
 
-def _cut(session: Session, board: Board, fabric: str, placements: tuple[Placement, ...]) -> Said:
-    """Take what was cut off the remnants, which get smaller or come apart, and off the roll."""
+def _cut(session: Session, data: Path, board: Board, fabric: str, placements: tuple[Placement, ...]) -> Said:
+    """Take what was cut off the remnants, which get smaller or come apart, and off the roll; in the store too."""
     if not placements:
         raise InputError("pieces", expected="pieces that lie on the cloth", got="none", next_step="Lay them first")
     wrong = found_of(board, fabric, placements)
@@ -134,27 +140,29 @@ def _cut(session: Session, board: Board, fabric: str, placements: tuple[Placemen
         )
     before = board.project.fabric(fabric)
     after = used_up(before, board.pieces[fabric], placements)
+    kept = use_in_store(store_folder(data), before, board.pieces[fabric], placements)
     session.keep(session.need().put_fabric(after), f"cut {counted(len(placements), 'piece')} from {before.name}")
     left = ", ".join(r.name for r in after.remnants) or "no remnant"
     roll = after.length_left.value
     on_roll = f", and {roll / 10:.0f} cm on the roll" if roll else ""
-    return Said("lay", f"Cut. Of {before.name} there is left: {left}{on_roll}. Undo brings it back.")
+    also = " Your store of cloth is changed too." if kept else ""
+    return Said("lay", f"Cut. Of {before.name} there is left: {left}{on_roll}.{also} Undo brings it back here.")
 
 
-def used_up(fabric: Fabric, pieces: tuple[LayPiece, ...], placements: tuple[Placement, ...]) -> Fabric:
-    """Give a cloth without what was cut from it: smaller remnants, and a shorter roll."""
-    by_name = {p.name: p for p in pieces}
-    after = fabric
-    for remnant in dict.fromkeys(p.remnant for p in placements):
-        shapes = [laid(by_name[p.piece], p) for p in placements if p.remnant == remnant]
-        if remnant == ROLL:
-            top = max(s.bounds[3] for s in shapes)
-            left = max(0.0, (after.length_left.value or 0.0) - top)
-            after = replace(after, length_left=replace(after.length_left, value=left))
-        else:
-            cut = [[(float(x), float(y)) for x, y in s.exterior.coords[:-1]] for s in shapes]
-            after = replace(after, remnants=use_up(after.remnants, remnant, cut))
-    return after
+def _help(session: Session, board: Board, said: Searched, job: Job) -> str:
+    """What would help where a cloth is short, in sentences; each was laid before it is said."""
+    typed = length(session.state.allowance, what="seam allowance", minimum_mm=0.0)
+    found = enough_cloth(
+        board.project, session.folder, board.letter, allowance_mm=typed.mm, time_s=HELP_S, seed=said.again, job=job
+    )
+    if said.cloth not in found.short:
+        return "It is enough: take all off, and let the rest be found."
+    texts = [s.text.partition(": ")[2] for s in found.suggestions if s.fabric == said.cloth]
+    short = found.lays[said.cloth].short_mm
+    room = "" if short is None else f" Short of room by {short:.1f} mm."
+    if not texts:
+        return f"Nothing was found in the time that would help.{room} See how much to buy."
+    return f"{room.strip()} What would help, any one of these: {' '.join(texts)}".strip()
 
 
 def _to_buy(session: Session, board: Board, job: Job) -> tuple[dict[str, str], ...]:

@@ -16,6 +16,8 @@ class LayBoard {
     this.tools = make("div", { class: "row" }, this.root);
     this.finish = this.button(this.tools, "Finish the rest", "main");
     this.finish.addEventListener("click", () => this.search("finish"));
+    this.help = this.button(this.tools, "What would help", "quiet");
+    this.help.addEventListener("click", () => this.search("help"));
     this.turnOne = this.button(this.tools, "Turn", "quiet");
     this.turnOne.addEventListener("click", () => this.drawing.turn());
     this.off = this.button(this.tools, "Take it off", "quiet");
@@ -99,6 +101,7 @@ class LayBoard {
     this.plan.hidden = !cloth.plan;
     this.plan.href = cloth.plan || "#";
     this.cut.hidden = !cloth.placements.length;
+    this.help.hidden = cloth.placements.length === cloth.pieces.length;
     this.drawing.trouble(this.troubles().troubles);
     this.tell(cloth.found);
     this.showBuy();
