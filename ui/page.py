@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from swatches.errors import InputError
+from swatches.errors import InputError, MockupError
 from ui.gate import HERE
 from ui.parts import actions, earlier
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
 from ui.parts.example import Example
 from ui.parts.lengths import restated
+from ui.parts.marks import ways_scene
 from ui.parts.messages import text_of
 from ui.parts.scene import Said
 from ui.parts.session import Session, Sessions
@@ -130,6 +131,8 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
         if do == "stop":
             sessions.get(said).stop.set()  # at once, without waiting for whoever holds the session
             return {"patch": True}
+        if do == "ways":
+            return _ways(sessions, said, event._data)
         place = "lines" if isinstance(do, str) and do in actions.ABOUT_LINES else "table"
         return at_once(sessions, said, place, lambda session: actions.act(session, event._data))
 
@@ -153,6 +156,15 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
     table.commit(committed, [word], [table], **QUIET_EVENT)
     table.act(acted, [word], [table], **QUIET_EVENT)
     table.all(of_all, [word], [table], **QUIET_EVENT)
+
+
+def _ways(sessions: Sessions, word: str, message: Any) -> dict[str, Any]:
+    session = sessions.get(word)
+    try:
+        with session.lock:
+            return {"patch": True, "ways": ways_scene(session, message)}
+    except MockupError:
+        return {"patch": True}  # the garment was changed meanwhile; its new scene is on its way
 
 
 def _at_the_door(phones: Phones, word: str, do: str) -> dict[str, Any] | None:

@@ -1,7 +1,7 @@
 """What would put a line right where a check warns of it: an end moved, a curve widened, a corner rounded.
 
 Every suggestion is tried: it is given only where the checks of lines do not warn of that place any more, and of
-nothing else that they did not warn of before.
+nothing else at the lines near it that they did not warn of before.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from mockup.stylelines.styleline import End, LineKind, StyleLine
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
+MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner")
+"""Codes of findings that a suggestion may put right."""
 _PULLS = (0.75, 0.5, 0.25, 0.1, 0.0)
 
 
@@ -56,19 +58,37 @@ def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> 
     view = next((v for v in primary_views(project.views) if line is not None and v.side == line.side), None)
     if line is None or view is None:
         return ()
-    before = _warned(project, allowance_mm)
+    near = _near(project, line)
+    before = _warned(replace(project, lines=near), allowance_mm)
     found: list[Mend] = []
     for way, new, end in _ideas(project, view, line, finding, allowance_mm):
         if any(f.way == way for f in found):
             continue
         lines = _with(project, line, new)
+        ids = {x.id for x in near}
+        tried = replace(project, lines=tuple(x for x in lines if x.id in ids))
         try:
-            after = _warned(replace(project, lines=lines), allowance_mm)
+            after = _warned(tried, allowance_mm)
         except GeometryError:
             continue
         if not after - before and _key(finding) not in after:
             found.append(Mend(way, new, lines, end))
     return tuple(found)
+
+
+def _near(project: Project, line: StyleLine) -> tuple[StyleLine, ...]:
+    """The line and those that a change of it can reach: its mirror image, what meets it at a seam, what ends on it."""
+    found = {line.id, mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)}
+    while True:
+        more = {
+            x.id
+            for x in project.lines
+            for y in project.lines
+            if y.id in found and (x.carries == y.id or x.id in (y.carries, y.start.edge, y.end.edge))
+        } | {x.id for x in project.lines if x.start.edge in found or x.end.edge in found}
+        if more <= found:
+            return tuple(x for x in project.lines if x.id in found)
+        found |= more
 
 
 def _ideas(

@@ -397,7 +397,7 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     mark = {
         "number": 1, "view": "front", "point": [500, 250], "grade": "warn", "text": "Too near <b>the underarm</b>.",
         "about": "", "code": "bulk", "line": "line-1", "end": "start",
-        "ways": [{"way": "below", "label": "Move it there"}],
+        "mendable": True,
     }  # fmt: skip
     page.evaluate(
         "(mark) => window.send({ ...structuredClone(window.editor.scene), revision: 2, marks: [mark] })", mark
@@ -409,6 +409,11 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     assert abs(box["y"] - flag["y"]) < 60
     assert box["x"] >= flag["x"] + flag["width"] or box["x"] + box["width"] <= flag["x"] + 2, (
         "it does not cover its flag"
+    )
+    asked = {key: mark[key] for key in ("line", "code", "end")}
+    assert told(page)[-1] == ["act", {"do": "ways", **asked}]
+    page.evaluate(
+        "(asked) => window.editor.marks.offer({ ...asked, ways: [{ way: 'below', label: 'Move it there' }] })", asked
     )
     note.get_by_role("button", name="Move it there").click()
     assert told(page)[-1] == ["act", {"do": "mend", "line": "line-1", "code": "bulk", "end": "start", "way": "below"}]

@@ -12,6 +12,7 @@ from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from ui.parts import actions
 from ui.parts.desk import at_once
+from ui.parts.marks import ways_scene
 from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
 
@@ -24,6 +25,11 @@ def level(start: End, down: float, **more: Any) -> StyleLine:
     return StyleLine(
         "line-1", "line", "front", LineKind.CURVE, start, End("centre-front", "neck", down), symmetric=True, **more
     )
+
+
+def ways_of(session: Session, mark: dict[str, Any]) -> dict[str, str]:
+    """What the page is offered when a flag is opened: way → label."""
+    return {w["way"]: w["label"] for w in ways_scene(session, mark)["ways"]}
 
 
 def test_the_choirs_lines_are_not_warned_of(session: Session) -> None:
@@ -40,15 +46,17 @@ def test_an_end_at_the_underarm_is_flagged_there_and_moved(session: Session) -> 
     assert 0 < x < front["size"][0]
     assert 0 < y < front["size"][1]
     assert "--" not in mark["text"]
-    assert {w["way"] for w in mark["ways"]} == {"above", "below"}
-    assert "below the underarm" in next(w["label"] for w in mark["ways"] if w["way"] == "below")
+    assert mark["mendable"]
+    offered = ways_of(session, mark)
+    assert set(offered) == {"above", "below"}
+    assert "below the underarm" in offered["below"]
     for way, edge in (("below", "side"), ("above", "armhole")):
         actions.act(session, {"do": "mend", "line": "line-1", "code": "bulk", "end": "start", "way": way})
         assert session.need().line("line-1").start.edge == edge
         assert scene(session)["marks"] == []
         assert session.undo() == "moved line where it sews better"
     actions.take_unit(session, "in", [])
-    assert " in below" in str(scene(session)["marks"][0]["ways"])
+    assert " in below" in ways_of(session, mark)["below"]
     said = actions.act(session, {"do": "mend", "line": "line-1", "code": "bulk", "end": "end", "way": "above"})
     assert said is not None
     assert "not so any more" in said.text
@@ -61,7 +69,7 @@ def test_what_is_moved_takes_along_the_line_that_meets_it(session: Session) -> N
     front = replace(front, end=End("centre-front", "hem", 400.0))
     back = replace(back, end=End("centre-back", "hem", 400.0))
     session.keep(replace(project, lines=(front, back)), "two lines at the underarm")
-    way = scene(session)["marks"][0]["ways"][0]["way"]
+    way = next(iter(ways_of(session, scene(session)["marks"][0])))
     actions.act(session, {"do": "mend", "line": "line-2", "code": "bulk", "end": "start", "way": way})
     new = session.need()
     assert new.line("line-2").start == new.line("line-4").start
@@ -87,7 +95,7 @@ def test_a_corner_is_flagged_and_can_be_rounded(session: Session) -> None:
     session.keep(with_line(session.need(), replace(line, kind=LineKind.POLYLINE)), "a corner")
     mark = next(m for m in scene(session)["marks"] if m["code"] == "inner-corner")
     assert "clip" in mark["text"]
-    if mark["ways"]:
+    if ways_of(session, mark):
         actions.act(session, {"do": "mend", "line": "line-1", "code": "inner-corner", "end": "", "way": "rounder"})
         assert "inner-corner" not in {m["code"] for m in scene(session)["marks"]}
 

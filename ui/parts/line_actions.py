@@ -22,7 +22,7 @@ from swatches.errors import GeometryError, InputError
 from swatches.units import MmPoints, length
 from ui.parts.inherit import keep_cloth
 from ui.parts.line_scene import partner_of
-from ui.parts.marks import judged
+from ui.parts.marks import ways
 from ui.parts.messages import Commit, Drawn, read, text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
@@ -131,18 +131,16 @@ def _enclosed(session: Session, message: dict[str, Any]) -> Said | None:
 
 def _mend(session: Session, message: dict[str, Any]) -> Said | None:
     """Do what a flag at a line suggests."""
-    project, state = session.need(), session.state
-    asked = tuple(text_of(message, key) for key in ("line", "code", "end", "way"))
-    found = judged(project, length(state.allowance, what="seam allowance", bare=state.unit).mm)
-    for finding, _, ways in found:
-        for mend in ways:
-            if (finding.line, finding.code, finding.end, mend.way) == asked:
-                new = replace(project, lines=mend.lines)
-                for line in mend.lines:
-                    new = _placed(new, line)
-                _keep_lines(session, project, new, f"moved {mend.line.name} where it sews better")
-                return Said("lines", f"{capital(mend.line.name)} is moved. Undo brings it back.")
-    return Said("lines", "That is not so any more: the line was moved meanwhile.")
+    project = session.need()
+    line, code, end, way = (text_of(message, key) for key in ("line", "code", "end", "way"))
+    mend = next((m for m in ways(project, session.state, line, code, end) if m.way == way), None)
+    if mend is None:
+        return Said("lines", "That is not so any more: the line was moved meanwhile.")
+    new = replace(project, lines=mend.lines)
+    for each in mend.lines:
+        new = _placed(new, each)
+    _keep_lines(session, project, new, f"moved {mend.line.name} where it sews better")
+    return Said("lines", f"{capital(mend.line.name)} is moved. Undo brings it back.")
 
 
 def _true_it(session: Session, message: dict[str, Any]) -> Said | None:

@@ -17,15 +17,16 @@ from mockup.checks.scene import Scene
 from mockup.checks.spoken import Spoken, spoken
 from mockup.colourways.colourway import Colourway
 from mockup.project import Project
-from mockup.proposals.mend import Mend, mends
+from mockup.proposals.mend import MENDABLE, Mend, mends
 from mockup.stylelines.panels import primary_views
 from swatches.errors import GeometryError
 from swatches.units import length
 from ui.parts import words
 from ui.parts.known_panels import LINES, VIEW, Keyed, digest, panels_of, placed_of
-from ui.parts.session import State
+from ui.parts.messages import text_of
+from ui.parts.session import Session, State
 
-Judged = tuple[tuple[Finding, Spoken, tuple[Mend, ...]], ...]
+Judged = tuple[tuple[Finding, Spoken], ...]
 MOST = 12
 """Flags that are shown; more would hide the garment."""
 
@@ -34,7 +35,7 @@ def marks_scene(project: Project, state: State) -> list[dict[str, Any]]:
     """Give the flags for the scripts, as JSON takes them: most serious first, numbered from 1."""
     found = judged(project, length(state.allowance, what="seam allowance", bare=state.unit).mm)
     made = []
-    for number, (finding, said, ways) in enumerate(found[:MOST], 1):
+    for number, (finding, said) in enumerate(found[:MOST], 1):
         point = finding.place.point
         made.append(
             {
@@ -47,10 +48,27 @@ def marks_scene(project: Project, state: State) -> list[dict[str, Any]]:
                 "code": finding.code,
                 "line": finding.line,
                 "end": finding.end,
-                "ways": [{"way": m.way, "label": _label(m, state.unit)} for m in ways],
+                "mendable": bool(finding.line) and finding.code in MENDABLE,
             }
         )
     return made
+
+
+def ways(project: Project, state: State, line: str, code: str, end: str) -> tuple[Mend, ...]:
+    """What would put right what a flag says; it is looked for when the flag is opened, since that takes a while."""
+    allowance = length(state.allowance, what="seam allowance", bare=state.unit).mm
+    for finding, _ in judged(project, allowance):
+        if (finding.line, finding.code, finding.end) == (line, code, end):
+            return mends(project, finding, allowance_mm=allowance)
+    return ()
+
+
+def ways_scene(session: Session, message: dict[str, Any]) -> dict[str, Any]:
+    """The answer to somebody who opens a flag, as JSON takes it."""
+    line, code, end = (text_of(message, key) for key in ("line", "code", "end"))
+    found = ways(session.need(), session.state, line, code, end)
+    listed = [{"way": m.way, "label": _label(m, session.state.unit)} for m in found]
+    return {"line": line, "code": code, "end": end, "ways": listed}
 
 
 def judged(project: Project, allowance_mm: float) -> Judged:
@@ -74,7 +92,7 @@ def _judged(key: bytes, project_of: Keyed, allowance_mm: float) -> Judged:
     except GeometryError:
         return ()
     found += list(zip(narrow, (spoken([f])[0] for f in narrow), strict=True))
-    return tuple((f, said, mends(project, f, allowance_mm=allowance_mm)) for f, said in found)
+    return tuple(found)
 
 
 def _slivers(project: Project, allowance_mm: float) -> list[Finding]:

@@ -14,6 +14,8 @@ export function showMarks(table) {
     const said = make("div", {}, li);
     make("span", {}, said, m.text);
     if (m.about) make("small", {}, said, m.about);
-    table.editor.marks.offers(said, m);
+    if (!m.mendable) return;
+    const b = make("button", { type: "button", class: "quiet" }, said, "What would put it right?");
+    b.addEventListener("click", () => table.editor.marks.openAt(m));
   });
 }

@@ -32,12 +32,13 @@ export class Marks {
   take() {
     // A line that could not lie where it was put went back; the flag shows where it would have left the garment.
     const said = this.editor.scene?.said;
-    this.misplaced = said && said.point ? { number: "!", view: said.view, point: said.point, grade: "stop", text: said.text, line: "", code: `misplaced ${this.editor.scene.edit}`, end: "", ways: [] } : null;
+    this.misplaced = said && said.point ? { number: "!", view: said.view, point: said.point, grade: "stop", text: said.text, line: "", code: `misplaced ${this.editor.scene.edit}`, end: "", mendable: false } : null;
     for (const pane of this.editor.panes) this.fill(pane);
     this.place();
     const keys = new Set(this.all.map(keyOf));
     const fresh = this.known ? this.all.find((m) => !this.known.has(keyOf(m)) && m.point) : null;
     this.known = keys;
+    this.ways = null;
     if (this.misplaced) this.open = keyOf(this.misplaced);
     else if (fresh) this.open = keyOf(fresh);
     else if (this.open && !keys.has(this.open)) this.open = null;
@@ -59,7 +60,14 @@ export class Marks {
 
   toggle(key) {
     this.open = this.open === key ? null : key;
+    this.asked = null;
     this.show();
+  }
+
+  /** Open the flag of a mark in the list. */
+  openAt(m) {
+    this.open = null;
+    this.toggle(keyOf(m));
   }
 
   close() {
@@ -84,11 +92,27 @@ export class Marks {
     this.place();
   }
 
-  /** What would put it right, as buttons. */
+  /** Take what would put the open flag right. */
+  offer(answer) {
+    this.ways = answer;
+    this.show();
+  }
+
+  /** What would put it right, as buttons; asked for when a flag is opened. */
   offers(parent, m) {
-    if (!m.ways.length) return;
+    if (!m.mendable) return;
     const row = make("div", { class: "ways" }, parent);
-    for (const { way, label } of m.ways) {
+    const { ways } = this;
+    if (!ways || ways.line !== m.line || ways.code !== m.code || ways.end !== m.end) {
+      make("span", { class: "fine" }, row, "Looking for what would put it right …");
+      if (this.asked !== `${keyOf(m)} ${this.editor.scene.revision}`) {
+        this.asked = `${keyOf(m)} ${this.editor.scene.revision}`;
+        this.editor.trigger("act", { do: "ways", line: m.line, code: m.code, end: m.end });
+      }
+      return;
+    }
+    if (!ways.ways.length) make("span", { class: "fine" }, row, "No small change puts it right.");
+    for (const { way, label } of ways.ways) {
       const b = make("button", { type: "button", class: "quiet" }, row, label);
       b.addEventListener("click", () => this.editor.trigger("act", { do: "mend", line: m.line, code: m.code, end: m.end, way }));
     }

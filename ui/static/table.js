@@ -159,6 +159,10 @@ class Table {
     if (!value || typeof value !== "object") return;
     if (value.patch) {
       if ("phone" in value) this.door.show(value.phone);
+      if ("ways" in value) {
+        this.editor.marks.offer(value.ways);
+        return;
+      }
       this.scene = { ...this.scene, ...value };
       this.showBusy();
       if ("said" in value) this.say(value.said);
