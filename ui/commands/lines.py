@@ -13,6 +13,8 @@ from ui.commands.terminal import say, with_json
 
 _KINDS = ("straight", "arc", "curve", "polyline")
 _SIDES = ("front", "back")
+_ALLOWANCE_MM = 15.0
+_ENCLOSED = {None: "", True: "on top", False: "let in"}
 
 
 @click.group("line")
@@ -28,6 +30,9 @@ def line() -> None:
 def ends(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that say where a line runs."""
     for option in (
+        click.option(
+            "--on-top/--let-in", default=None, help="What the line encloses is sewn on top, or let into a hole."
+        ),
         click.option(
             "--through", multiple=True, metavar="X,Y", help="Point between: shares of half width, and height."
         ),
@@ -52,7 +57,7 @@ def ends(command: Callable[..., Any]) -> Callable[..., Any]:
 @with_json
 def add(
     project: Path, side: str, name: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
-    symmetric: bool, kinked: bool, carry: bool, as_json: bool,
+    on_top: bool | None, symmetric: bool, kinked: bool, carry: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Add a style line to PROJECT."""
     from mockup import journey
@@ -79,6 +84,7 @@ def add(
         _through(through),
         symmetric,
         kinked,
+        enclosed=_ENCLOSED[on_top],
     )
     loaded = loaded.put_line(new)
     added = [new]
@@ -114,7 +120,7 @@ def list_lines(project: Path, as_json: bool) -> None:
 @with_json
 def move(
     project: Path, line_id: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
-    by: Any, as_json: bool,
+    on_top: bool | None, by: Any, as_json: bool,
 ) -> None:  # fmt: skip
     """Move the style line LINE; what goes on from it on the other side moves along."""
     from dataclasses import replace
@@ -136,6 +142,8 @@ def move(
         new = replace(new, through=_through(through))
     if kind is not None:
         new = replace(new, kind=LineKind(kind))
+    if on_top is not None:
+        new = replace(new, enclosed=_ENCLOSED[on_top])
     if by is not None:
         new = replace(new, start=_moved(new.start, by.mm), end=_moved(new.end, by.mm))
     if new == old:
@@ -209,6 +217,7 @@ def _row(project: Any, item: Any) -> dict[str, Any]:
     from mockup.stylelines.anchor import place_line
 
     view = next((v for v in project.views if v.side == item.side and v.kind == "drawing"), None)
+    path = None if view is None else place_line(item, view, [x for x in project.lines if x.side == item.side])
     found: dict[str, Any] = {
         "id": item.id,
         "name": item.name,
@@ -219,10 +228,21 @@ def _row(project: Any, item: Any) -> dict[str, Any]:
         "end": _end_row(item.end),
         "through": [list(p) for p in item.through],
         "carries": item.carries or None,
-        "length_mm": None if view is None else paths.length(place_line(item, view)),
+        "enclosed": item.enclosed or None,
+        "length_mm": None if path is None else paths.length(path),
+        "cost": None if path is None else _cost_row(item, path),
         "scale_measured": bool(view is not None and view.scale_measured),
     }
     return found
+
+
+def _cost_row(item: Any, path: Any) -> dict[str, Any]:
+    """What the line costs with the usual allowance."""
+    from mockup.stylelines.cost import cost
+    from mockup.stylelines.styleline import encloses
+
+    price = cost(path, _ALLOWANCE_MM, applied=encloses(item) and item.enclosed == "on top")
+    return {"seams": price.seams, "seam_cm": price.seam_cm, "cloth_cm2": price.cloth_cm2, "allowance_mm": _ALLOWANCE_MM}
 
 
 def _end_row(end: Any) -> dict[str, Any]:
@@ -231,6 +251,8 @@ def _end_row(end: Any) -> dict[str, Any]:
 
 def _text(row: dict[str, Any]) -> str:
     length = "" if row["length_mm"] is None else f", {row['length_mm']:.1f} mm"
+    if row["cost"] is not None:
+        length += f", takes {row['cost']['cloth_cm2']:.0f} cm² of cloth for allowances"
     guess = "" if row["scale_measured"] or row["length_mm"] is None else " (the scale is a guess)"
     ends = " to ".join(f"{e['edge']} {e['text'] or format(e['distance_mm'], 'g') + ' mm'} from the {e['from']}"
                        for e in (row["start"], row["end"]))  # fmt: skip
