@@ -181,6 +181,19 @@ def test_delete_removes_a_point_then_the_line(page: Any, bare: str) -> None:
     assert told(page)[1] == ["act", {"do": "remove", "line": "line-1"}]
 
 
+def test_plus_puts_a_point_into_a_line(page: Any, bare: str) -> None:
+    opened(page, bare)
+    page.focus("[data-key='line:front:line-3']")
+    page.keyboard.press("+")
+    change = told(page)[0][1]["changes"][0]
+    assert (change["id"], change["kind"], len(change["through"])) == ("line-3", "curve", 1)
+    page.focus("[data-key='line:front:line-1']")
+    page.keyboard.press("Insert")
+    change = told(page)[1][1]["changes"][0]
+    assert len(change["through"]) == 2
+    assert all(u > 0 for u, _ in change["through"]), "on the drawn half of a mirrored line"
+
+
 def test_a_pressed_panel_gets_the_cloth_in_hand(page: Any, bare: str) -> None:
     opened(page, bare)
     x, y = page.evaluate(

@@ -22,7 +22,7 @@ export class Keys {
     if (owner) this.editor.select(owner.dataset.line, owner.dataset.at);
   }
 
-  /** Arrows move, Delete removes, Enter gives a panel the cloth in hand, Escape takes back. */
+  /** Arrows move, + adds a point, Delete removes, Enter gives a panel the cloth in hand, Escape takes back. */
   key(e) {
     if (e.key === "Escape") {
       if (this.editor.pointer.drag) this.editor.pointer.abandon();
@@ -50,6 +50,11 @@ export class Keys {
       return;
     }
     if (this.editor.paneOf(owner).view.carried) return;
+    if (e.key === "+" || e.key === "Insert") {
+      e.preventDefault();
+      this.addAt(this.editor.paneOf(owner), line);
+      return;
+    }
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     if (!way) return;
     e.preventDefault();
@@ -112,6 +117,13 @@ export class Keys {
     this.keyed = null;
     this.keyedWith = null;
     if (id && this.editor.line(id)) this.editor.commit(id, partners);
+  }
+
+  /** Put a point into the middle of a line, or of the drawn half of a mirrored one. */
+  addAt(pane, line) {
+    const path = pane.parts.get(line.id).grab;
+    const { x, y } = path.getPointAtLength(path.getTotalLength() * (line.symmetric ? 0.25 : 0.5));
+    this.editor.addPoint(pane, line.id, [x, y]);
   }
 
   /** Take a point out of a line; at an end or on the line itself, take the line away. */

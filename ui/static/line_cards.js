@@ -59,7 +59,7 @@ export class LineCards {
     this.button(row, line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
     this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
     this.button(row, "Remove", { do: "remove", line: line.id });
-    make("p", { class: "fine" }, body, "Press the line twice in the picture to put another point into it.");
+    make("p", { class: "fine" }, body, "Press the line twice in the picture, or + on it, to put another point into it.");
   }
 
   /** How the points are joined. */
