@@ -22,13 +22,16 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.trace import fit_closed
 from mockup.pattern.piece import Piece
+from swatches import reference as ref
 from swatches.cloth_place import ClothPlace, find_cloth
 from swatches.errors import PictureError
+from swatches.find_sheet import find_markers
 from swatches.job import QUIET, Job, check
-from swatches.photo import read_photo
-from swatches.setting import set_up
+from swatches.photo import Photo, read_photo
+from swatches.setting import Setting, set_up
 
 TOLERANCE_MM = 0.4  # greatest distance of the smoothed edge from the samples (our own choice)
+CARDS_SPREAD = 0.01  # by which equal cards may differ before the photo is not believed (our own choice)
 LEAST_MM2 = 2000.0  # smaller spots are no pieces
 _STEP_MM = 0.5  # of the samples along the outline
 _SMOOTH_MM = 2.0  # noise of the pixels is evened out along the edge by this; corners stay
@@ -91,6 +94,8 @@ def read_paper(
             got=f"reference '{reference}'",
             next_step="Lay the piece on the reference sheet or between the four cards, or type mm per pixel of a scan",
         )
+    if setting.cards_mm is not None:
+        _cards_agree(photo, setting, what)
     check(job)
     job.step("Finding the piece", 0.4)
     try:
@@ -128,6 +133,26 @@ def read_paper(
         tolerance_mm,
         (*photo.notes, *setting.warnings, *_of_paper(place.warnings), *said),
     )
+
+
+def _cards_agree(photo: Photo, setting: Setting, what: str) -> None:
+    """Measure the cards themselves: all are squares of one size, so what they differ by is the photo's own error.
+
+    Raises:
+        PictureError: they differ by more than 1 %, so that lengths between them cannot be believed.
+    """
+    sides = []
+    for marker in find_markers(photo.rgb8, list(ref.CARD_IDS)):
+        corners = setting.plane.to_mm(marker.corners)
+        sides.append(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).mean())
+    spread = (max(sides) - min(sides)) / np.mean(sides) if sides else 0.0
+    if spread > CARDS_SPREAD:
+        raise PictureError(
+            what,
+            expected=f"cards that measure alike, within {100 * CARDS_SPREAD:g} %",
+            got=f"a difference of {100 * spread:.0f} %",
+            next_step="Lay the cards flat and take the photo again from straight above",
+        )
 
 
 def _box(piece: Piece) -> tuple[float, float, float, float]:

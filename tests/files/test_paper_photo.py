@@ -134,11 +134,19 @@ def test_a_small_piece_on_the_reference_sheet():
 @pytest.mark.slow
 def test_many_views_between_the_cards():
     rng = np.random.default_rng(11)
+    refused = 0
     for seed in range(8):
         view = camera.random_camera(rng, (320, 390), size=(1500, 1820), width_mm=720)
-        got, area, p95 = between_cards(view, seed)
+        try:
+            got, area, p95 = between_cards(view, seed)
+        except PictureError as error:  # the fit of the cards went astray: said, and nothing measured wrongly
+            if "cards that measure alike" not in str(error):
+                raise
+            refused += 1
+            continue
         assert area <= 0.006, seed
         assert p95 <= got.edge_error_mm, seed
+    assert refused <= 1
 
 
 def test_a_scan_needs_only_its_scale():
