@@ -1,12 +1,13 @@
-"""Moving, turning and mirroring the print on a panel from the page; each a step that can be undone."""
+"""The print on a panel, and a photo's light, as the page says them; each change a step that can be undone."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from mockup.colourways.colourway import Colourway
+from mockup.journey.painting import read_light
 from mockup.journey.prints import FARTHEST_MM, lay_as_usual, lay_print
 from mockup.stylelines.panels import Panel
 from swatches.errors import InputError
@@ -14,11 +15,13 @@ from ui.parts.known_panels import panels_of
 from ui.parts.said import Said
 from ui.parts.session import Session
 
+T = TypeVar("T", bound=BaseModel)
+
 
 class PrintSaid(BaseModel):
     """What the page says of a print: moved by mm right and up, turned, mirrored; ``usual`` forgets all of it."""
 
-    model_config = ConfigDict(extra="ignore", allow_inf_nan=False, strict=True)
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
 
     panel: str = Field(max_length=60)
     by: tuple[float, float] | None = None
@@ -34,7 +37,7 @@ def lay(session: Session, message: dict[str, Any]) -> Said | None:
     Raises:
         InputError: the message is none, or the print would go too far.
     """
-    said = _read(message)
+    said = _read(PrintSaid, message, "place of the print", f"plain numbers, at most {FARTHEST_MM / 1000:g} m")
     project, letter = session.need(), session.state.choice
     known = {p.id: p for found in panels_of(project).values() for p in found}
     choice = next((c for c in project.colourways if c.letter == letter), Colourway(letter))
@@ -65,16 +68,44 @@ def laid_scene(panel: Panel, colourway: Colourway) -> dict[str, Any]:
     }
 
 
-def _read(message: dict[str, Any]) -> PrintSaid:
+def _read(model: type[T], message: dict[str, Any], what: str, expected: str) -> T:
     try:
-        return PrintSaid.model_validate(message, strict=False)
+        return model.model_validate(message)
     except ValidationError as error:
         raise InputError(
-            "place of the print",
-            expected=f"plain numbers, at most {FARTHEST_MM / 1000:g} m",
+            what,
+            expected=expected,
             got=str(error.errors(include_url=False, include_input=False)[0]["msg"]),
-            next_step="Move it again",
+            next_step="Try again",
         ) from error
 
 
-DOES = {"print": lay}
+class LightSaid(BaseModel):
+    """What the page says of a photo's light; None: as usual."""
+
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
+
+    view: str = Field(max_length=60)
+    flare: float | None = Field(default=None, ge=0, le=1)
+    printed: bool | None = None
+
+
+def light(session: Session, message: dict[str, Any]) -> Said | None:
+    """Read the light on a photo's garment as the page says.
+
+    Raises:
+        InputError: the message is none, or there is no such photo.
+    """
+    said = _read(LightSaid, message, "light of the photo", "a share from 0 to 100 %")
+    new = read_light(session.need(), said.view, flare=said.flare, printed=said.printed)
+    session.keep(new, "the light of the photo")
+    if said.printed:
+        return Said(
+            "table",
+            "Its light is worked out colour by colour now: traces of the print may show, and fine folds may be lost. "
+            "A photo of a plain garment works better.",
+        )
+    return None
+
+
+DOES = {"print": lay, "light": light}

@@ -81,6 +81,7 @@ def view_scene(
         "picture": painted(session, project, colourway, view, panels),
         "mm_per_px": view.mm_per_px,
         "origin": list(view.origin_px),
+        "light": {"flare": view.flare, "printed": view.printed} if view.kind == "photo" else None,
         "scale_measured": view.scale_measured,
         "mirror_x": view.mirror_x,
         "body": body,

@@ -87,6 +87,7 @@ export class Pane {
         b.addEventListener("click", () => {
           this.editor.wanted = { ...this.editor.wanted, [v.side]: v.name };
           this.editor.draw();
+          this.editor.root.dispatchEvent(new CustomEvent("view-chosen", { bubbles: true }));
         });
       }
     }

@@ -12,6 +12,7 @@ import { FoundList } from "./garment_found.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
 import { PhoneDoor } from "./phone_door.js";
+import { PhotoLight } from "./photo_light.js";
 import { PrintMover } from "./print_mover.js";
 import { Shelf } from "./shelf.js";
 import { Tour } from "./tour.js";
@@ -46,6 +47,7 @@ class Table {
     this.door = new PhoneDoor(this);
     this.cloths = new ClothDesk(this);
     this.prints = new PrintMover(this);
+    this.photoLight = new PhotoLight(this);
     this.found = new FoundList();
     this.listen();
     watch("value", () => this.take(props.value));

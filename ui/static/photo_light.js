@@ -1,0 +1,44 @@
+// How the light on a photographed garment is read: whether the garment has a print, and how much haze is taken off.
+
+import { make } from "./make.js";
+
+const USUAL = 90; // percent, as mockup.garment.shading takes it
+
+/** A small bar over the photo, there while a photo is shown. */
+export class PhotoLight {
+  constructor(table) {
+    this.table = table;
+    this.bar = make("div", { class: "photo-light", role: "group", "aria-label": "The light in the photo", hidden: "" }, table.stage);
+    const label = make("label", {}, this.bar);
+    this.print = make("input", { type: "checkbox" }, label);
+    label.append("The garment has a print");
+    this.print.addEventListener("change", () => this.tell({ printed: this.print.checked }));
+    this.haze = make("input", { type: "range", min: 0, max: 100, step: 5 }, make("label", { title: "More of it makes dark cloth deeper; it matters most where dark cloth is painted light" }, this.bar, "Haze taken off"));
+    this.haze.addEventListener("change", () => this.tell({ flare: Number(this.haze.value) / 100 }));
+    this.share = make("output", {}, this.bar);
+    this.haze.addEventListener("input", () => { this.share.textContent = `${this.haze.value} %`; });
+    document.addEventListener("scene-taken", () => this.show());
+    table.stage.addEventListener("view-chosen", () => this.show());
+  }
+
+  get view() {
+    return this.table.editor.panes.map((p) => p.view).find((v) => v.kind === "photo");
+  }
+
+  show() {
+    const { view } = this;
+    this.bar.hidden = !view || !view.light;
+    if (this.bar.hidden) return;
+    this.print.checked = view.light.printed === true;
+    this.print.indeterminate = view.light.printed === null;
+    this.print.title = view.light.printed === null ? "As its colours tell" : "";
+    const share = view.light.flare === null ? USUAL : Math.round(100 * view.light.flare);
+    if (document.activeElement !== this.haze) this.haze.value = share;
+    this.share.textContent = `${share} %`;
+  }
+
+  tell(what) {
+    const { view } = this;
+    this.table.trigger("act", { do: "light", view: view.name, flare: view.light.flare, printed: view.light.printed, ...what });
+  }
+}
