@@ -71,7 +71,10 @@ def join(a: Run, b: Run, limit: float = MITRE_LIMIT) -> Join:
     if abs(angle) < SMOOTH:
         # Nearer than rounding the parallels are one; a segment between them might run backwards.
         near = float(np.linalg.norm(b.cut.start - a.cut.end)) <= ROUNDING
-        return Join(middle=None if near else _line(a.cut.end, b.cut.start))
+        if near:
+            return Join()
+        if angle > 0 or wa != wb:
+            return Join(middle=_line(a.cut.end, b.cut.start))
     if angle < 0:
         return _concave(a, b, ta, tb, angle)
     # At the fold the allowance must be clipped on the fold's own line, however sharp the corner.

@@ -221,7 +221,7 @@ def distances_to(path: Path, points: Floats) -> Floats:
         r, d = paths.evaluate(cubics, t) - points, paths.derivative(cubics, t)
         bend = (d * d).sum(axis=1) + (r * paths.second_derivative(cubics, t)).sum(axis=1)
         before, t = t, np.clip(t - np.where(bend > 0, (r * d).sum(axis=1) / np.where(bend > 0, bend, 1.0), 0.0), 0, 1)
-        if np.abs(t - before).max() < 1e-13:
+        if np.abs(t - before).max(initial=0.0) < 1e-13:
             break
     return np.asarray(np.linalg.norm(paths.evaluate(cubics, t) - points, axis=1))
 
