@@ -8,10 +8,12 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
+from mockup.geometry.offset import turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.darts import LEGS_MM, end_of, located, openings, turned_about
 from mockup.pattern.inherit import clipped, grainline_in
+from mockup.pattern.join import KINK_DEG
 from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
 from mockup.pattern.proof import AREA_RELATIVE, ProofRow
 from swatches.errors import GeometryError
@@ -25,7 +27,7 @@ class _Place:
     behind: bool
 
 
-def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]:
+def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow], list[str]]:
     """Close the wedge between two openings of one dart.
 
     Args:
@@ -34,7 +36,8 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
         b: the other; both have the dart's tip, which lies outside the piece.
 
     Returns:
-        The piece without the wedge, and the rows that prove it. The larger part stays where it is.
+        The piece without the wedge, the rows that prove it, and a sentence for every edge that has a point where the
+        wedge was. The larger part stays where it is.
 
     Raises:
         GeometryError: the openings are on one edge or on a hole, or the legs miss each other by more than 0.5 mm.
@@ -56,8 +59,8 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
     behind = [first[1], *(e.path for e in ring[1:j]), last[0]]
     before = [last[1], *(e.path for e in ring[j + 1 :]), first[0]]
     gap_a, gap_b = openings(piece, a), openings(piece, b)
-    turn = turned_about(tip, gap_a[1], gap_a[0])
-    missed = max(_apart(turn, gap_a[1], gap_a[0]), _apart(turn, gap_b[0], gap_b[1]))
+    closing = turned_about(tip, gap_a[1], gap_a[0])
+    missed = max(_apart(closing, gap_a[1], gap_a[0]), _apart(closing, gap_b[0], gap_b[1]))
     if missed > LEGS_MM:
         raise GeometryError(
             f"dart {a.name} of {piece.name}",
@@ -67,7 +70,7 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
             place=a.tip,
         )
     rear_stays = abs(_area(behind)) > abs(_area(before))
-    rear = np.eye(3)[:2] if rear_stays else turn
+    rear = np.eye(3)[:2] if rear_stays else closing
     front = turned_about(tip, gap_a[0], gap_a[1]) if rear_stays else np.eye(3)[:2]
     edges = [
         replace(ring[0], path=_one(first[0], front, first[1], rear)),
@@ -106,10 +109,21 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow]]
     wedge = [first[2], paths.polyline([gap_a[1], gap_b[0]]), last[2]]
     error = abs(piece.finished_area_mm2 - abs(_area(wedge)) - shaped.finished_area_mm2)
     limit = AREA_RELATIVE * abs(piece.finished_area_mm2) + missed * float(np.linalg.norm(gap_a[0] - gap_b[1]))
-    return shaped, [
+    rows = [
         ProofRow(f"{piece.name}: finished area with the {a.name} folded away", error, limit, "mm²"),
         ProofRow(f"{piece.name}: legs of the {a.name} apart", missed, LEGS_MM, "mm"),
     ]
+    bends = ((a.edge, edges[0].path, len(first[0])), (b.edge, edges[j].path, len(last[0])))
+    return shaped, rows, [_bend_note(name, path, at) for name, path, at in bends if _bend(path, at) > KINK_DEG]
+
+
+def _bend(path: Path, joint: int) -> float:
+    """Degrees by which a path turns at the start of a segment."""
+    return abs(float(np.degrees(turn(paths.tangent(path, joint - 1, 1.0), paths.tangent(path, joint, 0.0)))))
+
+
+def _bend_note(name: str, path: Path, joint: int) -> str:
+    return f"{name} bends by {_bend(path, joint):.0f}° where the dart was: true it to a smooth line."
 
 
 def _parted(edge: Edge, dart: Dart) -> tuple[Path, Path, Path]:

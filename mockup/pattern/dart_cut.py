@@ -230,8 +230,9 @@ def _closed(child: Piece, crossings: Sequence[_Crossing]) -> tuple[Piece, list[P
     for name in dict.fromkeys(c.dart.name for c in crossings):
         mine = [d for d in child.darts if d.name == name]
         if len(mine) == 2:
-            child, measured = closed_wedge(child, mine[0], mine[1])
+            child, measured, bends = closed_wedge(child, mine[0], mine[1])
             rows += measured
+            notes += [f"{child.name}: {text}" for text in bends]
             notes.append(
                 f"In {child.name} the {name} is folded away: the part behind it is turned until its legs meet."
             )

@@ -100,6 +100,8 @@ def test_a_level_yoke_over_a_dart(width, depth, up):
     row = next(r for r in walk(result.children).rows if "yoke" in r.one[0])
     assert row.difference_mm < 1e-9
     assert row.notches_apart_mm == pytest.approx(0, abs=1e-9)
+    # Derived: where the waist was straight it now has a point of twice the half angle.
+    assert f"waist bends by {np.degrees(2 * fan(width, depth)):.0f}° where the dart was" in " ".join(result.notes)
     # The yoke's waist is sewn length, without a dart.
     assert paths.length(yoke.edge("waist").path) == pytest.approx(250 - width, abs=1e-9)
     # Sewn, the seam has no point: not even a hundredth of a degree.
