@@ -65,7 +65,10 @@ def test_landmarks_lie_where_they_were_drawn(seed, side):
     height = drawing.picture.shape[0]
     for name, true in drawing.points.items():
         assert name in view.landmarks, name
-        assert np.hypot(*(np.array(true) - view.landmarks[name])) < 0.01 * height, name
+        # a neck point lies where three lines run together: neckline, back neck and shoulder; its corner is rounded by
+        # the width of the line, 5 px of 1102 here
+        limit = 0.009 if name.startswith("neck-") and not name.endswith("centre") else 0.004
+        assert np.hypot(*(np.array(true) - view.landmarks[name])) < limit * height, name
     assert {e.name for e in view.edges} == BODY_EDGES
 
 
@@ -205,7 +208,7 @@ def test_the_choirs_scan_agrees_with_its_svg(side):
     exact = view_from_drawing(read_svg_drawing(svg), name=side, side=side, picture="x.png")
     assert {a.id for a in scan.view.areas} == {a.id for a in exact.view.areas}
     for name, point in exact.view.landmarks.items():
-        assert np.hypot(*(np.array(point) - scan.view.landmarks[name])) < 10, name  # the scanned page is a little askew
+        assert np.hypot(*(np.array(point) - scan.view.landmarks[name])) < 8, name  # the scanned page is a little askew
     scaled = [set_measure(v.view, *choir.MEASURES[side]) for v in (scan, exact)]
     for edge in ("side", "armhole", "shoulder", "neck", "hem"):
         a, b = (measures(v)[edge] * v.mm_per_px for v in scaled)

@@ -46,7 +46,9 @@ def test_a_circle_is_round(radius):
     points = paths.flatten(outer, 0.01).points
     r = np.hypot(*(points - 200).T)
     assert np.abs(r - radius).max() < 0.75
-    assert np.abs(r - radius).mean() < 0.35
+    # smoothing draws the half level in by σ²/2r = 0.06 px at 12 px, and two cubics, which the tolerance of 0.75 px
+    # allows for so small a circle, lie 0.25 px inside of it on average
+    assert np.abs(r - radius).mean() < (0.35 if radius < 20 else 0.25)
     assert len(outer) <= 14
     # smooth: no corner at any join
     d0 = outer.cubics[:, 1] - outer.cubics[:, 0]
