@@ -3,11 +3,11 @@
 import sys
 import tracemalloc
 from pathlib import Path
-from time import process_time
 
 import cv2
 import numpy as np
 import pytest
+from processor_time import best_of
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "garment"))
 
@@ -18,16 +18,6 @@ from mockup.garment.mask import cut_out
 from mockup.garment.regions import find_regions
 
 pytestmark = pytest.mark.bench
-
-
-def best_of(work, times=5):
-    """Least processor time of all cores, in s: a busy machine does not change it much."""
-    spent = []
-    for _ in range(times):
-        start = process_time()
-        work()
-        spent.append(process_time() - start)
-    return min(spent)
 
 
 def scaled(picture, megapixels):

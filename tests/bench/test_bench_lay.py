@@ -2,11 +2,11 @@
 
 import sys
 from pathlib import Path
-from time import process_time
 
 import numpy as np
 import pytest
 import shapely
+from processor_time import best_of
 from scipy.signal import fftconvolve
 from shapely.geometry import Polygon
 
@@ -22,16 +22,6 @@ from mockup.lay.scraps import lay_on_scraps
 from mockup.lay.strip import cloth_of
 
 pytestmark = pytest.mark.bench
-
-
-def best_of(work, times=5):
-    """Least processor time, in s: a busy machine does not change it much."""
-    spent = []
-    for _ in range(times):
-        start = process_time()
-        work()
-        spent.append(process_time() - start)
-    return min(spent)
 
 
 def test_all_places_of_a_piece_at_once(benchmark):

@@ -1,13 +1,15 @@
 """Speed of painting, as ratios to plain library calls in the same run (issue 'any drawing', table Reach)."""
 
+import itertools
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
-from time import process_time
 
 import cv2
 import numpy as np
 import pytest
+from processor_time import best_of
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "garment"))
 
@@ -15,23 +17,16 @@ from rendered import rendered
 
 from mockup.colourways.colourway import Laid
 from mockup.colourways.paint import paint_drawing, recolour
+from mockup.colourways.tiles import KeptTiles
 from mockup.garment.drawing import view_from_drawing
+from mockup.garment.shading import shading
 from mockup.samples import choir
+from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import garment_panels, panel_masks
 from swatches.cloth import Cloth, plain
-from swatches.photo import read_photo
+from swatches.photo import jpeg_bytes, read_photo
 
 pytestmark = pytest.mark.bench
-
-
-def best_of(work, times=5):
-    """Least processor time of all cores, in s: a busy machine does not change it much."""
-    spent = []
-    for _ in range(times):
-        start = process_time()
-        work()
-        spent.append(process_time() - start)
-    return min(spent)
 
 
 def printed():
@@ -80,6 +75,63 @@ def test_repainting_for_the_page(benchmark):
     ratio = best_of(work) / plain_call
     benchmark.extra_info["ratio to a Lanczos resize"] = ratio
     assert ratio <= 12
+
+
+def test_repainting_after_a_moved_line(benchmark):
+    """Masks, seams, painting and the file of the choir's front at 1600 px, when the yoke was moved by a few mm.
+
+    Reach: ≤ 150 ms of processor time; as a ratio to a Lanczos resize of the picture, which takes about 30 ms.
+    """
+    found = view_from_drawing(read_photo(choir.FRONT_PNG), name="front", side="front", picture="front.png")
+    view = found.view
+    labels = found.labels.copy()
+    labels.flags.writeable = False
+    size = (1600, round(1600 * view.size[1] / view.size[0]))
+    ink = cv2.resize(found.ink, size, interpolation=cv2.INTER_AREA)
+    lines = [line for line in choir.LINES if line.side == "front"]
+    cloth, kept, step = printed(), KeptTiles(240), itertools.count()
+    one = found.picture.astype(np.float32)
+    plain_call = best_of(lambda: cv2.resize(one, size, interpolation=cv2.INTER_LANCZOS4))
+    panels = {}
+    for k in range(40):
+        end = replace(lines[0].end, distance_mm=lines[0].end.distance_mm + k)
+        panels[k] = [replace(lines[0], end=end), *lines[1:]]
+    cut = {k: garment_panels([view], moved)["front"] for k, moved in panels.items()}
+
+    def work():
+        k = next(step) % 40
+        masks = panel_masks(view, cut[k], labels, size)
+        seams = [view.path_to_px(path) for _, path in placed_lines(view, panels[k], [view])]
+        cloths = {p.id: (cloth, Laid(mirrored=p.side == "right")) for p in cut[k]}
+        return jpeg_bytes(paint_drawing(view, ink, masks, cloths, size=size, seams=seams, kept=kept), small=False)
+
+    work()
+    benchmark.pedantic(work, rounds=8, warmup_rounds=1)
+    spent = best_of(work, 12)
+    benchmark.extra_info["ms of processor time"] = 1000 * spent
+    benchmark.extra_info["ratio to a Lanczos resize"] = spent / plain_call
+    print("repaint ms", round(1000 * spent), "Lanczos ms", round(1000 * plain_call))  # noqa: T201
+    assert spent / plain_call <= 5
+
+
+@pytest.mark.parametrize("megapixels", [1, 12])
+def test_light_on_a_printed_garment(benchmark, megapixels):
+    """Read once when a photo is opened; against one RGB → Lab → RGB float round trip."""
+    scene = rendered(4, size=900)
+    h = int(np.sqrt(megapixels * 1e6 * 3 / 4))
+    size = (h * 4 // 3, h)
+    photo, alpha = cv2.resize(scene.photo, size, interpolation=cv2.INTER_CUBIC), cv2.resize(scene.alpha, size)
+    floats = photo.astype(np.float32) / 255
+    trip = best_of(lambda: cv2.cvtColor(cv2.cvtColor(floats, cv2.COLOR_RGB2Lab), cv2.COLOR_Lab2RGB))
+
+    def work():
+        return shading(photo, alpha, printed=True)
+
+    benchmark.pedantic(work, rounds=1, warmup_rounds=1)
+    ratio = best_of(work, 2) / trip
+    benchmark.extra_info["ratio to Lab round trip"] = ratio
+    print("printed light", megapixels, "MP, ratio", round(ratio, 1))  # noqa: T201
+    assert ratio <= {1: 100, 12: 30}[megapixels]
 
 
 MEMORY = """

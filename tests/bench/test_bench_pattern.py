@@ -6,12 +6,12 @@ take to cut a polygon as well. Its ratio to a 0.02 mm flattening is recorded bes
 
 import dataclasses
 import sys
-import time
 from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
 import shapely
+from processor_time import best_of
 from shapely.ops import split
 
 sys.path.insert(0, str(FilePath(__file__).parents[1] / "pattern"))
@@ -40,15 +40,6 @@ def best_of_fresh(work, times):
     """Least processor time of ``work(piece, lines)`` over so many pieces of its own."""
     given = [fresh() for _ in range(times)]
     return min(best_of(lambda one=one: work(*one), 1) for one in given)
-
-
-def best_of(work, times):
-    spent = []
-    for _ in range(times):
-        start = time.process_time()  # processor time: the machine may have other work
-        work()
-        spent.append(time.process_time() - start)
-    return max(min(spent), 1e-9)
 
 
 def plain_cut(piece, line, tolerance):

@@ -6,6 +6,7 @@ from time import process_time
 
 import numpy as np
 import pytest
+from processor_time import best_of
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "proposals"))
 
@@ -14,16 +15,6 @@ from invented import cupboard, garment
 from mockup.proposals.pairings import pairings
 
 pytestmark = pytest.mark.bench
-
-
-def best_of(work, times=3):
-    """Least processor time, in s: a busy machine does not change it much."""
-    spent = []
-    for _ in range(times):
-        start = process_time()
-        work()
-        spent.append(process_time() - start)
-    return min(spent)
 
 
 def plain_pass(count, fabrics, seams):
@@ -49,7 +40,7 @@ def test_thirty_fabrics_on_six_panels(benchmark):
     got = pairings(scene)
     seconds = process_time() - start
     benchmark.pedantic(lambda: pairings(scene), rounds=1)
-    plain = best_of(plain_pass(got.looked_at, 30, 6))
+    plain = best_of(plain_pass(got.looked_at, 30, 6), 3)
     benchmark.extra_info["ratio to a plain pass over as many"] = seconds / plain
     benchmark.extra_info["processor seconds"] = seconds
     benchmark.extra_info["looked at"] = got.looked_at
@@ -67,7 +58,7 @@ def test_all_of_a_hundred_thousand(benchmark):
     got = pairings(scene, lines_show=False, with_stops=True)
     seconds = process_time() - start
     benchmark.pedantic(lambda: pairings(scene, lines_show=False, with_stops=True), rounds=1)
-    plain = best_of(plain_pass(100_000, 10, 5))
+    plain = best_of(plain_pass(100_000, 10, 5), 3)
     benchmark.extra_info["ratio to a plain pass over as many"] = seconds / plain
     benchmark.extra_info["processor seconds"] = seconds
     assert got.exact

@@ -1,7 +1,6 @@
 """Speed of files and prints, as ratios to plain library calls on the same input in the same run."""
 
 import io
-import time
 
 import ezdxf
 import numpy as np
@@ -9,21 +8,13 @@ import pypdfium2 as pdfium
 import pytest
 import svgelements
 from PIL import Image
+from processor_time import best_of
 
 from mockup.files import dxf, pdf, svg
 from mockup.sheets.compare import Choice, ClothShare, compare_sheet
 from mockup.sheets.printed_pieces import pieces_pdf
 
 pytestmark = pytest.mark.bench
-
-
-def best_of(work, times=5) -> float:
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
 
 
 def ratio(benchmark, work, plain, name: str, rounds: int = 5) -> float:

@@ -1,11 +1,11 @@
 """Speed of what runs between letting go of a handle and the repainted picture, as ratios to plain library calls."""
 
-import time
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
+from processor_time import best_of
 
 from mockup.garment.drawing import view_from_drawing
 from mockup.samples import choir
@@ -21,15 +21,6 @@ def drawn():
     """The choir's scanned drawing, the front."""
     found = view_from_drawing(read_photo(Path(choir.FRONT_PNG)), name="front", side="front", picture="front.png")
     return found.view, found.labels
-
-
-def best_of(work, times=5) -> float:
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return min(spent)
 
 
 def test_panels_of_a_dragged_line(benchmark, drawn):
