@@ -6,18 +6,40 @@ Every function gives new pieces; a place is written 'piece:edge', a piece alone 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import length_of
+from mockup.pattern.darts import with_dart
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, moved
 from mockup.pattern.take_off import take_off
 from swatches.errors import InputError
 from swatches.units import Length
 
 SAME = 0.01  # a known length and the file's agree within this share
+
+
+@dataclass(frozen=True, slots=True)
+class SaidDart:
+    """A dart as a person measures it.
+
+    Attributes:
+        place: 'piece:edge' that it opens on.
+        from_mm: where it begins along that stitch line, the darts before it closed.
+        width_mm: how wide it opens there.
+        depth_mm: how deep it is, straight in.
+        name: empty: after the edge.
+    """
+
+    place: str
+    from_mm: float
+    width_mm: float
+    depth_mm: float
+    name: str = ""
+
+
 _UNITS = {
     25.4: "inches",
     10.0: "centimetres",
@@ -67,6 +89,7 @@ def named(
                 replace(e, kind=_kind(e)) if e.name != o.name else e for e, o in zip(edges, piece.edges, strict=True)
             ),
             notches=tuple(replace(n, edge=renamed.get(n.edge, n.edge)) for n in piece.notches),
+            darts=tuple(replace(d, edge=renamed.get(d.edge, d.edge)) for d in piece.darts),
             view=(views or {}).get(piece.name, piece.view),
             area=(areas or {}).get(piece.name, piece.area),
         )
@@ -104,6 +127,24 @@ def folded(pieces: Sequence[Piece], places: Sequence[str]) -> tuple[Piece, ...]:
             for e in piece.edges
         )
         out.append(piece.with_(edges=edges, how=HowToCut.ON_FOLD) if mine else piece)
+    return tuple(out)
+
+
+def darted(pieces: Sequence[Piece], darts: Sequence[SaidDart]) -> tuple[Piece, ...]:
+    """Put darts on edges, their caps drawn anew.
+
+    Raises:
+        InputError: an edge that is not there.
+        GeometryError: an opening that does not fit on its edge.
+    """
+    out = list(pieces)
+    for dart in darts:
+        _, edge = found(out, dart.place)
+        if edge is None:
+            raise _bad("dart", "piece:edge", dart.place, "Name the edge that it opens on")
+        k = next(n for n, p in enumerate(out) if any(e is edge for e in p.edges))
+        name = dart.name or f"{edge.name} dart"
+        out[k] = with_dart(out[k], name, edge.name, dart.from_mm, dart.width_mm, dart.depth_mm)
     return tuple(out)
 
 
@@ -150,7 +191,10 @@ def scaled(pieces: Sequence[Piece], factor: float) -> tuple[Piece, ...]:
         return tuple(pieces)
     grow = np.array([[factor, 0.0, 0.0], [0.0, factor, 0.0]])
     return tuple(
-        moved(p, grow).with_(notches=tuple(replace(n, distance_mm=n.distance_mm * factor) for n in p.notches))
+        moved(p, grow).with_(
+            notches=tuple(replace(n, distance_mm=n.distance_mm * factor) for n in p.notches),
+            darts=tuple(replace(d, from_mm=d.from_mm * factor, to_mm=d.to_mm * factor) for d in moved(p, grow).darts),
+        )
         for p in pieces
     )
 

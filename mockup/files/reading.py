@@ -15,7 +15,7 @@ from mockup.files.formats import format_of
 from mockup.files.given import clean
 from mockup.files.paper_photo import read_paper
 from mockup.files.pdf_pages import Tiling
-from mockup.files.preparing import confirmed, folded, named, with_allowances
+from mockup.files.preparing import SaidDart, confirmed, darted, folded, named, with_allowances
 from mockup.pattern.piece import EdgeKind, Piece
 from swatches.errors import FileFormatError, InputError
 from swatches.job import QUIET, Job
@@ -39,6 +39,7 @@ class Said:
         views: piece as read → view of the picture.
         areas: piece as read → area of that view.
         folds: 'piece:edge', by their new names, that lie on the fold.
+        darts: on edges by their new names, measured on the stitch line.
         pens: numbers of a PDF's kinds of line, from 1.
         pages: numbers of its pages, from 1.
         tiling: how its pages lie; None: by the lines and marks that neighbours share.
@@ -56,6 +57,7 @@ class Said:
     views: Mapping[str, str] = field(default_factory=dict)
     areas: Mapping[str, str] = field(default_factory=dict)
     folds: Sequence[str] = ()
+    darts: Sequence[SaidDart] = ()
     pens: Sequence[int] = ()
     pages: Sequence[int] = ()
     tiling: Tiling | None = None
@@ -118,6 +120,7 @@ def read(source: FilePath | bytes, said: Said | None = None, *, job: Job = QUIET
         pieces = with_allowances(pieces, said.line_is, said.allowance, said.allowances)
     elif plain:
         asks.append("Is the outline the line that is sewn on, or the line that is cut? It was left as it is.")
+    pieces = darted(pieces, said.darts)
     if said.known is None and kind in ("PDF", "photo"):
         asks.append("Which length of it do you know? One known length confirms the size.")
     return Read(tuple(pieces), kind, error_mm, tuple(notes), tuple(asks))

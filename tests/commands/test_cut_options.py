@@ -70,3 +70,19 @@ def test_a_saved_split_on_a_refitted_pattern_lists_what_moved(mockup: Callable[.
     assert any(text.startswith("band of") for text in said)
     assert not any("longer" in text for text in mockup(*new, "--was", tmp_path / "new.svg").json["warnings"])
     assert mockup("cut", tmp_path / "new.svg", "--line", "M 0 0", "--was", tmp_path / "old.svg").code == 2
+
+
+def test_a_dart_is_said_by_three_lengths_and_a_line_over_it_is_folded(
+    mockup: Callable[..., Any], tmp_path: Path
+) -> None:
+    front = tmp_path / "front.svg"
+    front.write_text(svg.write_pieces([half()]), encoding="utf-8")
+    said = ("pieces", "read", front, "--out", tmp_path / "darted.svg", "--json", "--dart")
+    assert mockup(*said, "front:side=330mm,24mm,135mm").code == 0
+    (piece,) = svg.read_pieces(tmp_path / "darted.svg")
+    assert [(d.name, d.edge) for d in piece.darts] == [("side dart", "side")]
+    cut = mockup("cut", tmp_path / "darted.svg", "--line", "M 215 20 L 195 -720", "--json").json
+    assert cut["proof"]["ok"]
+    assert any("side dart folded" in text for text in cut["warnings"])
+    assert mockup(*said, "front:side=330mm,24mm").code == 2
+    assert mockup(*said, "front:collar=330mm,24mm,135mm").code == 2

@@ -36,6 +36,13 @@ def pieces() -> None:
 @click.option("--name", "names", multiple=True, metavar="PLACE=NAME", help="Name a piece, or an edge as piece:edge.")
 @click.option("--view", "views", multiple=True, metavar="PIECE=VIEW[:AREA]", help="What of the picture a piece shows.")
 @click.option("--fold", "folds", multiple=True, metavar="PIECE:EDGE", help="An edge that lies on the fold.")
+@click.option(
+    "--dart",
+    "darts",
+    multiple=True,
+    metavar="PIECE:EDGE=FROM,WIDTH,DEPTH",
+    help="A dart: how far along the stitch line it begins, how wide it opens, how deep it is.",
+)
 @click.option("--kinds", is_flag=True, help="Only list the kinds of line and the pages of a PDF.")
 @click.option(
     "--kind", "pens", type=click.IntRange(1), multiple=True, help="Number of a kind of line, as --kinds lists."
@@ -44,7 +51,11 @@ def pieces() -> None:
 @click.option("--colour", "colours", multiple=True, metavar="#RRGGBB", help="Take the lines of this colour.")
 @click.option("--dash", type=click.Choice(["solid", "dashed"]), help="Take only solid or only dashed lines.")
 @click.option("--page", "pages", type=click.IntRange(1), multiple=True, help="Number of a page; without it, all.")
-@click.option("--columns", type=click.IntRange(1, 100), help="Pages in a row; they are then laid mark on mark, or by --overlap and --margin.")
+@click.option(
+    "--columns",
+    type=click.IntRange(1, 100),
+    help="Pages in a row; they are then laid mark on mark, or by --overlap and --margin.",
+)
 @click.option("--overlap", type=LENGTH, help="What neighbouring pages share.")
 @click.option("--margin", type=LENGTH, help="White at every side of a page.")
 @click.option(
@@ -151,6 +162,7 @@ def _said(path: Path, said: dict[str, Any]) -> Any:
         views=views,
         areas=areas,
         folds=said["folds"],
+        darts=[_dart(text) for text in said["darts"]],
         pens=_pens(path, said),
         pages=said["pages"],
         tiling=tiling,
@@ -158,6 +170,23 @@ def _said(path: Path, said: dict[str, Any]) -> Any:
         distance_mm=said["cards_apart"].mm if said["cards_apart"] else None,
         bar_mm=said["bar"].mm if said["bar"] else None,
     )
+
+
+def _dart(text: str) -> Any:
+    from mockup.files.preparing import SaidDart
+    from swatches.errors import InputError
+    from swatches.units import millimetres
+
+    place, value = _pair(text, "--dart", "front:side=330mm,24mm,135mm")
+    parts = value.split(",")
+    if len(parts) != 3:
+        raise InputError(
+            f"--dart {place}",
+            expected="three lengths: from, width, depth",
+            got=repr(value),
+            next_step="Type it like front:side=330mm,24mm,135mm",
+        )
+    return SaidDart(place, *(millimetres(part, what=f"--dart {place}", minimum_mm=0.0) for part in parts))
 
 
 def _pair(text: str, what: str, example: str) -> tuple[str, str]:

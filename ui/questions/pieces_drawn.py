@@ -14,8 +14,9 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.journey.on_pieces import OnPiece
-from mockup.pattern.allowance import cut_line
+from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.cut import CutLine
+from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.sheets.piece_pen import allowance_words
 from mockup.sheets.seams import seam_letters
@@ -40,7 +41,7 @@ def drawn_pieces(
         ``{"box": [x, y, w, h], "pieces": […]}``, mm, y down, as JSON takes it.
     """
     cuts = [_cut(p) for p in pieces]
-    boxes = [paths.bounds(c if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
+    boxes = [paths.bounds(c.path if c is not None else p.outline) for c, p in zip(cuts, pieces, strict=True)]
     moves = in_rows(boxes) if boxes else []
     letters = seam_letters(pieces)
     shown = []
@@ -60,20 +61,20 @@ def drawn_pieces(
     return {"box": [round(v, 1) for v in box], "pieces": shown}
 
 
-def _cut(piece: Piece) -> Path | None:
+def _cut(piece: Piece) -> CutOutline | None:
     """The cut line; None where there is no allowance, or none that can be drawn."""
     try:
-        return cut_line(piece) if any(e.allowance_mm for e in piece.edges) else None
+        return cut_outline(piece) if any(e.allowance_mm for e in piece.all_edges) else None
     except GeometryError:
         return None
 
 
 def _piece(
-    piece: Piece, cut: Path | None, place: Floats, letters: Mapping[int, str], names: Mapping[str, str] | None
+    piece: Piece, cut: CutOutline | None, place: Floats, letters: Mapping[int, str], names: Mapping[str, str] | None
 ) -> dict[str, Any]:
     (x, y), radius = label_place(piece)
     edges = []
-    for k, edge in enumerate(piece.edges):
+    for k, edge in enumerate(piece.all_edges):
         ruler = Ruler(edge.path)
         edges.append(
             {
@@ -97,14 +98,18 @@ def _piece(
         "how": how_to_cut(piece),
         "layer": "" if piece.layer == "shell" else piece.layer,
         "allowance": allowance_words(piece),
-        "cut": _d(cut, place) + "Z" if cut is not None else "",
-        "outline": _d(piece.outline, place) + "Z",
+        "cut": "" if cut is None else "".join(f"{_d(path, place)}Z" for path in (cut.path, *cut.holes)),
+        "outline": "".join(f"{_d(path, place)}Z" for path in piece.outlines),
         "edges": edges,
         "grain": [_xy(np.array(p), place) for p in grain] if grain is not None else [],
         "notches": [_notch(piece.edge(n.edge), n.distance_mm, n.count, place) for n in piece.notches],
-        "marks": [_d(m.path, place) for m in piece.marks],
+        "marks": [_d(path, place) for path in (*(m.path for m in piece.marks), *_legs(piece))],
         "label": [*_xy(np.array([x, y]), place), round(radius, 1)],
     }
+
+
+def _legs(piece: Piece) -> list[Path]:
+    return [leg_lines(piece, dart) for dart in piece.darts]
 
 
 def _line(line: CutLine, piece: Piece, place: Floats) -> dict[str, Any]:
