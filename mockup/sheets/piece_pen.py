@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from shapely import LineString, MultiPolygon, Polygon
+from shapely import LineString, MultiPolygon, Point, Polygon
 
 from mockup.files.cut_runs import cut_runs
 from mockup.files.svg_path import number as short_number
@@ -110,7 +110,7 @@ class PiecePen:
             self._letter(piece, piece.all_edges[k], letter) for k, letter in sorted(printed.letters.items())
         ]
         if piece.fold is not None:
-            letter_places.append(self._fold(piece.fold, joins))
+            letter_places.append(self._fold(piece.fold, piece.grainline, joins))
         self._label(printed, letter_places, joins)
 
     def _stroke(self, path: Path, colour: Sequence[float], width: float, *, dash: Sequence[float] = ()) -> None:
@@ -168,13 +168,15 @@ class PiecePen:
         at = _off_joins(middle, along, size, text_width(words, font), joins)
         self._turned(words, at, 90.0, font, self.look.soft)
 
-    def _fold(self, fold: Edge, joins: Sequence[Path]) -> Path:
+    def _fold(self, fold: Edge, grain: tuple[XY, XY] | None, joins: Sequence[Path]) -> Path:
         """A bracket whose two arrows point at the fold, with its words along it; gives the bracket's line."""
         size = paths.length(fold.path)
         reach = min(0.62 * size, 240.0)
         middle, outward = _square_to(fold.path, size / 2)
         along, inward = np.array([-outward[1], outward[0]]), -outward
         depth = min(9.0 * self.look.words, size / 4)
+        if grain is not None:  # a narrow piece's grainline stands close to the fold
+            depth = max(min(depth, 0.75 * LineString(grain).distance(Point(middle))), 4.5)
         corners = [
             middle + along * s * reach / 2 + inward * d for s, d in ((-1, 1.2), (-1, depth), (1, depth), (1, 1.2))
         ]
@@ -198,9 +200,15 @@ class PiecePen:
         size = paths.length(edge.path)
         words = self.look.words
         taken = [n.distance_mm for n in piece.notches if n.edge == edge.name]
-        at = max(
-            (size * s for s in (0.5, 0.4, 0.6, 0.3, 0.7)), key=lambda a: min([abs(a - t) for t in taken] + [12 * words])
-        )
+        grain = LineString(piece.grainline) if piece.grainline is not None else None
+
+        def room(a: float) -> float:
+            """How far a letter there is from notches and from the grainline, at most 12 mm."""
+            point, out = _square_to(edge.path, a)
+            away = 99.0 if grain is None else float(grain.distance(Point(point - out * _LETTER_IN * words)))
+            return min([abs(a - t) for t in taken] + [12 * words, away])
+
+        at = max((size * s for s in (0.5, 0.4, 0.6, 0.3, 0.7)), key=room)
         middle, outward = _square_to(edge.path, at)
         if edge.line_id:
             reach = min(14.0 * words, size / 4)
