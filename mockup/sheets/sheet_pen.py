@@ -10,6 +10,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from mockup.geometry import path as paths
+from mockup.pattern.darts import leg_lines
 from mockup.sheets.looks import BOLD, REGULAR, Look, shortened, text_width
 from mockup.sheets.packing import Plan
 from mockup.sheets.papers import Paper, Tile
@@ -23,7 +24,8 @@ _NAME, _NAME_INSET = 15.0, 13.0  # mm: size of the sheet's name, and how far fro
 def drawn_lines(printed: Printed) -> BaseGeometry:
     """What is drawn of a piece, roughly: its cut line, stitch lines, marks, grainline, and a disc for its label."""
     piece = printed.piece
-    lines = [printed.cut, *(e.path for e in piece.edges), *(m.path for m in piece.marks)]
+    lines = [printed.cut, *printed.holes, *(e.path for e in piece.all_edges), *(m.path for m in piece.marks)]
+    lines += [leg_lines(piece, dart) for dart in piece.darts]
     shapes: list[BaseGeometry] = [LineString(paths.flatten(p, 0.5).points) for p in lines]
     if piece.grainline is not None:
         shapes.append(LineString(piece.grainline))
