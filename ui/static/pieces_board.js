@@ -26,6 +26,7 @@ class PiecesBoard {
       moved: (line, which, mm, done) => this.moved(line, which, mm, done),
     });
     this.hint = make("p", { class: "fine" }, this.root);
+    this.news = make("p", { class: "said error", hidden: "" }, this.root); // what was refused, where it was asked for
     this.joinBar = make("div", { class: "join-bar", hidden: "" }, this.root);
     this.which = make("div", { class: "which" }, this.root);
     this.gone = make("ul", { class: "gone" }, this.root);
@@ -59,6 +60,9 @@ class PiecesBoard {
   async follow() {
     const scene = this.table && this.table.scene;
     if (!scene || !scene.word) return;
+    const said = scene.said && scene.said.place === "print" && scene.said.kind === "error" ? scene.said.text : "";
+    this.news.textContent = said;
+    this.news.hidden = !said;
     const shown = (scene.made || []).find((m) => m.name === SHOWN);
     const asked = (this.asked = (this.asked || 0) + 1);
     const old = this.revision === scene.revision && this.pattern;
