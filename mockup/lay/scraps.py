@@ -48,6 +48,7 @@ def lay_on_scraps(
     border_mm: float = 0.0,
     time_s: float = 10.0,
     seed: int = 0,
+    measure: bool = True,
     job: Job = QUIET,
 ) -> Lay:
     """Find a lay of all pieces on the scraps.
@@ -59,6 +60,7 @@ def lay_on_scraps(
         border_mm: least distance to the scraps' edges and holes.
         time_s: time for the search, seconds.
         seed: of the random choices. A found lay is the same for the same seed unless the clock decides between rounds.
+        measure: whether ``short_mm`` is worked out where no lay is found, which takes a second or so.
         job: progress and cancellation.
 
     Returns:
@@ -75,7 +77,7 @@ def lay_on_scraps(
         raise InputError("scraps", expected="at least one scrap", got="none", next_step="Add a scrap, or give a width")
     checked_prints(pieces, scraps)
     straight = tuple(upright(scrap) for scrap in scraps) if any_matched(pieces, scraps) else tuple(scraps)
-    lay = _laid(pieces, straight, clearance_mm, border_mm, time_s, seed, job)
+    lay = _laid(pieces, straight, clearance_mm, border_mm, time_s, seed, measure, job)
     degrees = {a.name: a.grain_deg - b.grain_deg for a, b in zip(scraps, straight, strict=True)}
     return replace(lay, placements=tuple(turned_back(p, degrees[p.remnant]) for p in lay.placements))
 
@@ -87,6 +89,7 @@ def _laid(
     border_mm: float,
     time_s: float,
     seed: int,
+    measure: bool,
     job: Job,
 ) -> Lay:
     job.step("Looking whether each piece fits", 0.0)
@@ -110,7 +113,7 @@ def _laid(
         f"No lay was found in {time_s:g} s, and no proof that there is none; {len(search.partial)} of"
         f" {len(search.wanted)} pieces are laid, left out: {', '.join(left[:6])}{'…' if len(left) > 6 else ''}.",
         search.partial,
-        short_mm=search.short_mm(),
+        short_mm=search.short_mm() if measure else None,
     )
     return replace(lay, density=density_of(pieces, lay, cloth))
 

@@ -102,9 +102,12 @@ def lay_on(
     clearance_mm: float = 2.0,
     time_s: float = 2.0,
     seed: int = 0,
+    measure: bool = True,
     job: Job = QUIET,
 ) -> Lay:
-    """Lay pieces on the stock of one cloth; without any scrap the answer is no."""
+    """Lay pieces on the stock of one cloth; without any scrap the answer is no. ``measure`` as for scraps."""
     if not stock.scraps:
         return Lay(Answer.NO, "There is nothing of this cloth to lay on.")
-    return lay_on_scraps(pieces, stock.scraps, clearance_mm=clearance_mm, time_s=time_s, seed=seed, job=job)
+    return lay_on_scraps(
+        pieces, stock.scraps, clearance_mm=clearance_mm, time_s=time_s, seed=seed, measure=measure, job=job
+    )

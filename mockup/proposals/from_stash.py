@@ -283,7 +283,12 @@ class _Search:
                 self.tried.lays += 1
                 mine = [p for k in sorted(groups) for p in cut.pieces[k]]
                 laid[key] = lay_on(
-                    mine, self._stock[cloth], clearance_mm=self._clearance, time_s=self._lay_s, seed=self._seed
+                    mine,
+                    self._stock[cloth],
+                    clearance_mm=self._clearance,
+                    time_s=self._lay_s,
+                    seed=self._seed,
+                    measure=False,
                 )
             if laid[key].answer is not Answer.YES:
                 return None

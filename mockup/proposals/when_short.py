@@ -110,10 +110,14 @@ def enough(
         GeometryError: the lines cannot be cut as they are.
     """
     look = _Look(project, pieces, letter, stock, allowance_mm, clearance_mm, lay_s, seed, job)
-    until = time.monotonic() + time_s
     found: list[Suggestion] = []
-    for fabric in [f for f, lay in look.lays.items() if lay.answer is not Answer.YES]:
+    short = [f for f, lay in look.lays.items() if lay.answer is not Answer.YES]
+    end = time.monotonic() + time_s
+    left = len(short) * len(kinds)
+    for fabric in short:
         for kind in kinds:
+            until = time.monotonic() + max(0.0, end - time.monotonic()) / left  # a share each: none starves the rest
+            left -= 1
             for suggestion in look.of_kind[kind](fabric):
                 if suggestion is not None:
                     found.append(suggestion)
@@ -143,7 +147,7 @@ class _Look:
         self.names = {f.id: f.name for f in project.fabrics}
         self.made = cut_pieces(project, self.pattern, project.lines, self.fabrics, allowance_mm)
         self.pieces = self._by_cloth(self.made)
-        self.lays = {f: self._lay(f, mine) for f, mine in self.pieces.items()}
+        self.lays = {f: self._lay(f, mine, measure=True) for f, mine in self.pieces.items()}
         self.of_kind: dict[str, Callable[[str], Iterator[Suggestion | None]]] = {
             "hem": self.hems,
             "over": self.turned_over,
@@ -234,9 +238,11 @@ class _Look:
         used = dict.fromkeys(p.fabric for p in made if p.fabric)
         return {f: lay_pieces([p for p in made if p.fabric == f]) for f in used}
 
-    def _lay(self, fabric: str, pieces: Sequence[LayPiece]) -> Lay:
+    def _lay(self, fabric: str, pieces: Sequence[LayPiece], *, measure: bool = False) -> Lay:
         stock = self.stock.get(fabric, Stock(()))
-        return lay_on(pieces, stock, clearance_mm=self.clearance, time_s=self.lay_s, seed=self.seed, job=self.job)
+        return lay_on(
+            pieces, stock, clearance_mm=self.clearance, time_s=self.lay_s, seed=self.seed, measure=measure, job=self.job
+        )
 
 
 def _with_hem(piece: Piece, allowance_mm: float) -> Piece:

@@ -47,6 +47,13 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     with page.expect_download() as plan:
         page.get_by_role("link", name="Print the plan").click()
     assert Path(plan.value.path()).read_bytes().startswith(b"%PDF")
+    # axe-core (Deque Systems), the published rules of WCAG 2.2 A and AA and good practice
+    page.add_script_tag(content=(Path(__file__).parent / "axe" / "axe.min.js").read_text("utf-8"))
+    broken = page.evaluate(
+        "async () => (await axe.run('#lay-board', {resultTypes: ['violations']})).violations.map((v) => v.id + ': ' +"
+        " v.nodes.map((n) => n.html.slice(0, 120)).join(' | '))"
+    )
+    assert broken == []
     # cut: what is left of the cloth is smaller, and undo brings it back
     before = page.locator("[data-scene]").get_attribute("data-scene")
     page.get_by_role("button", name="It is cut").click()

@@ -71,7 +71,7 @@ def test_enough_needs_no_suggestion(tunic: Any) -> None:
 @pytest.mark.slow
 def test_every_kind_is_looked_for_and_laid(tunic: Any) -> None:
     project, folder = tunic
-    small = Stock((Scrap("a", rectangle(760, 560)),), faces_alike=True)
+    small = Stock((Scrap("a", rectangle(540, 470)),), faces_alike=True)
     found = enough(project, journey.pieces_of(project, folder), "A", {"one": small, "two": BIG}, time_s=120, lay_s=1.0)
     looked_at_again(found, {"one": small, "two": BIG})
     assert {s.kind for s in found.suggestions} >= {"line", "cloth"}
