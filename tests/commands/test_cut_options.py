@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import sys
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from tunic import half, level_line, split_of, view
 from mockup.files import svg
 from mockup.files.split_file import write_split
 from mockup.geometry import path as paths
+from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.piece import moved
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300"><path d="{d}"/></svg>'
@@ -86,3 +88,28 @@ def test_a_dart_is_said_by_three_lengths_and_a_line_over_it_is_folded(
     assert any("side dart folded" in text for text in cut["warnings"])
     assert mockup(*said, "front:side=330mm,24mm").code == 2
     assert mockup(*said, "front:collar=330mm,24mm,135mm").code == 2
+
+
+def test_a_walk_tells_where_style_seams_meet_in_a_point(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    # facts.md, Geometry: lines that are square to their folds meet in a shallow V on a flared side; here both rise by
+    # 10° to the side, so the V is the side's own slant there and 20° more (derived).
+    made = []
+    for side in ("front", "back"):
+        piece = half(side)
+        up = paths.point_at_distance(piece.edge("side").path, 200.0)
+        rise = math.tan(math.radians(10)) * 320
+        line = CutLine("band", "band", paths.polyline([(up[0] - 320, up[1] - rise), up]))
+        made += [p.with_(name=f"{side} {k}") for k, p in enumerate(cut_piece(piece, [line], 15).children)]
+    mates = {"front": "back", "back": "front"}
+    named = []
+    for piece in made:
+        side, _, k = piece.name.partition(" ")
+        edges = [dataclasses.replace(e, mate=f"{mates[side]} {k}:side") if e.name == "side" else e for e in piece.edges]
+        named.append(piece.with_(edges=tuple(edges)))
+    pattern = tmp_path / "pieces.svg"
+    pattern.write_text(svg.write_pieces(named), encoding="utf-8")
+    points = mockup("walk", pattern, "--json").json["points"]
+    assert points
+    tangent = paths.tangent(half().edge("side").path, *paths.locate(half().edge("side").path, 200.0))
+    slant = math.degrees(math.atan2(-tangent[0], tangent[1]))
+    assert {round(abs(p["angle_deg"]), 3) for p in points} == {round(abs(20 - 2 * slant), 3)}

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from mockup.pattern.piece import Piece
 
 
+_POINT_DEG = 0.5  # style seams that miss running on into each other by less are one line
+
+
 @click.command("join")
 @click.argument("files", type=FILE, nargs=-1, required=True, metavar="PIECES…")
 @click.option("--seam", required=True, metavar="PIECE:EDGE=PIECE:EDGE", help="The seam that goes.")
@@ -85,6 +88,7 @@ def join(
 @with_json
 def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None:
     """Compare the stitch lines of all edges that are sewn together, by the mates that the pieces name."""
+    from mockup.pattern.meeting import meetings
     from mockup.pattern.walk import walk as walked
     from swatches.units import millimetres
 
@@ -112,7 +116,13 @@ def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None
         f" and {' + '.join(r.other)} ({r.other_mm:.1f} mm)"
         for r in sorted(found.rows, key=lambda r: -r.difference_mm)
     ]
-    answer = {"seams": rows, "worst_mm": found.worst_mm, "warnings": list(found.unmatched)}
+    points = [
+        {"one": m.one, "other": m.other, "across": m.across, "angle_deg": m.angle_deg}
+        for m in meetings(pieces)
+        if abs(m.angle_deg) >= _POINT_DEG
+    ]
+    lines += [f"{p['one']} and {p['other']} meet at {p['across']} in a point of {p['angle_deg']:.1f}°" for p in points]
+    answer = {"seams": rows, "worst_mm": found.worst_mm, "points": points, "warnings": list(found.unmatched)}
     say(as_json, answer, "\n".join([*(lines or ["No two edges of these pieces name each other."]), *found.unmatched]))
 
 
@@ -129,7 +139,7 @@ def _edge(text: str, pieces: list[Piece], what: str) -> tuple[Piece, str]:
     name, _, edge = text.rpartition(":")
     for piece in pieces:
         if piece.name == name.strip():
-            if any(e.name == edge.strip() for e in piece.edges):
+            if any(e.name == edge.strip() for e in piece.all_edges):
                 return piece, edge.strip()
             known = ", ".join(e.name for e in piece.edges)
             raise InputError(what, expected=f"an edge of {piece.name}: {known}", got=repr(edge), next_step="Choose one")
