@@ -82,7 +82,7 @@ class Kept:
         vectors_mm: repeat vectors on the cloth from above, y down.
         outlines: pieces of cloth in mm, y up.
         matrix: of the photo's plane, see :class:`~swatches.plane.Plane`.
-        k1: of the lens.
+        k1: of the lens; k2: its second term.
     """
 
     photo: str
@@ -98,11 +98,12 @@ class Kept:
     outlines: tuple[Outline, ...]
     matrix: tuple[tuple[float, float, float], ...]
     k1: float
+    k2: float = 0.0
 
     @property
     def plane(self) -> Plane:
         """The photo's plane."""
-        return Plane(np.array(self.matrix, np.float64), self.k1, self.size)
+        return Plane(np.array(self.matrix, np.float64), self.k1, self.size, self.k2)
 
     def to_px(self, points_mm: tuple[XY, ...]) -> tuple[XY, ...]:
         """Where points in mm (y up, as outlines have it) lie in the photo."""
@@ -139,6 +140,7 @@ def keep_reading(folder: Path, photo: Photo, reading: SwatchReading, asked: Aske
         outlines=reading.outlines,
         matrix=tuple((float(a), float(b), float(c)) for a, b, c in reading.plane.matrix),
         k1=reading.plane.k1,
+        k2=reading.plane.k2,
     )
     text = _ADAPTER.dump_json(kept)
     name = f"reading-{hashlib.sha256(text).hexdigest()[:16]}.json"

@@ -21,20 +21,22 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plane:
-    """A plane seen by a camera with one radial distortion coefficient.
+    """A plane seen by a camera whose lens distorts radially.
 
-    With n = (px − centre) / half diagonal, an ideal point u is seen at n = u(1 + k1·|u|²) (Brown 1966, first term), and
+    With n = (px − centre) / half diagonal, an ideal point u is seen at n = u(1 + k1·|u|² + k2·|u|⁴) (Brown 1966), and
     ``matrix`` takes u to mm.
 
     Attributes:
         matrix: homography from undistorted normalised points to mm, shape (3, 3).
-        k1: radial distortion.
+        k1: radial distortion, first term.
         size: width and height of the photo in px.
+        k2: radial distortion, second term.
     """
 
     matrix: Floats
     k1: float
     size: tuple[int, int]
+    k2: float = 0.0
 
     @property
     def centre(self) -> Floats:
@@ -48,12 +50,13 @@ class Plane:
 
     def to_mm(self, px: PxPoints | Floats) -> Floats:
         """Map photo points to the plane, shape (n, 2)."""
-        return project(self.matrix, undistorted(np.asarray(px, np.float64), self.k1, self.size))
+        return project(self.matrix, undistorted(np.asarray(px, np.float64), self.k1, self.size, self.k2))
 
     def to_px(self, mm: Floats) -> PxPoints:
         """Map points of the plane into the photo, shape (n, 2)."""
         flat = project(np.asarray(np.linalg.inv(self.matrix), np.float64), np.asarray(mm, np.float64))
-        bent = flat * (1 + self.k1 * (flat**2).sum(axis=1, keepdims=True))
+        square = (flat**2).sum(axis=1, keepdims=True)
+        bent = flat * (1 + square * (self.k1 + self.k2 * square))
         return PxPoints(bent * self.half_diagonal + self.centre)
 
     def mm_per_px(self, mm: Floats) -> float:
@@ -65,12 +68,12 @@ class Plane:
 
     def scaled(self, factor: float) -> Plane:
         """Give the plane with all lengths multiplied, as when the print was measured."""
-        return Plane(np.diag([factor, factor, 1.0]) @ self.matrix, self.k1, self.size)
+        return Plane(np.diag([factor, factor, 1.0]) @ self.matrix, self.k1, self.size, self.k2)
 
     def turned(self, angle_deg: float) -> Plane:
         """Give the plane with its axes turned clockwise (as seen in the photo) about its origin."""
         c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
-        return Plane(np.array([[c, s, 0], [-s, c, 0], [0, 0, 1]]) @ self.matrix, self.k1, self.size)
+        return Plane(np.array([[c, s, 0], [-s, c, 0], [0, 0, 1]]) @ self.matrix, self.k1, self.size, self.k2)
 
     def rectified(
         self, rgb: NDArray[Any], box: tuple[float, float, float, float], mm_per_px: float
@@ -113,14 +116,17 @@ def typed_plane(mm_per_px: float, size: tuple[int, int]) -> Plane:
     return Plane(matrix, 0.0, size)
 
 
-def undistorted(px: PxPoints | Floats, k1: float, size: tuple[int, int]) -> Floats:
+def undistorted(px: PxPoints | Floats, k1: float, size: tuple[int, int], k2: float = 0.0) -> Floats:
     """Normalised points with the lens's distortion taken out, shape (n, 2)."""
     n = (np.asarray(px, np.float64) - np.array(size) / 2) / (np.hypot(*size) / 2)
     k1 = float(np.clip(k1, -0.15, 0.3))  # beyond that the curve folds within the photo; a fit may try it on its way
+    k2 = float(np.clip(k2, -0.05, 0.05))
     seen = np.linalg.norm(n, axis=1, keepdims=True)
     ideal = seen.copy()
-    for _ in range(6):  # Newton on u(1 + k1 u²) = n; no lens that is used comes near the fold of this curve
-        ideal -= (ideal * (1 + k1 * ideal**2) - seen) / np.maximum(1 + 3 * k1 * ideal**2, 0.1)
+    for _ in range(6):  # Newton on u(1 + k1 u² + k2 u⁴) = n; no lens that is used comes near the fold of this curve
+        square = ideal**2
+        slope = np.maximum(1 + square * (3 * k1 + 5 * k2 * square), 0.1)
+        ideal -= (ideal * (1 + square * (k1 + k2 * square)) - seen) / slope
     return np.asarray(n * (ideal / np.maximum(seen, 1e-12)), np.float64)
 
 
