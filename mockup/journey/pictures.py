@@ -18,6 +18,7 @@ from mockup.garment.mask_file import read_cut, write_cut
 from mockup.garment.photo_view import view_from_mask
 from mockup.garment.picture_svg import SvgDrawing, read_svg_drawing
 from mockup.garment.regions import Regions, find_regions
+from mockup.garment.roundness import turn_seen
 from mockup.garment.scale import scale_doubts, scaled_like, set_measure
 from mockup.garment.view import View
 from mockup.journey.area_work import as_drawn, carried_over
@@ -35,8 +36,6 @@ _SVG_HEAD = re.compile(rb"^\s*(<\?xml|<!--|<!DOCTYPE|<svg)", re.IGNORECASE)
 _QUICK = 1  # the working copy of a scan is noisy: more effort hardly makes it smaller
 _SIDES = ("front", "back")
 _THE_SAME = 0.9  # overlap from which a drawing that is laid in again shows the same garment in the same place
-ON_A_FORM_DEG = 65.0
-"""Our own choice: a garment with some ease does not turn quite to the side of the form."""
 
 
 def new_project(
@@ -186,7 +185,7 @@ def put_photo(
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
-    turn_deg: float = ON_A_FORM_DEG,
+    turn_deg: float | None = None,
     warnings: list[str] | None = None,
     job: Job = QUIET,
 ) -> Project:
@@ -204,7 +203,7 @@ def put_photo(
         landmarks: landmarks that are known, px.
         side: the side that it shows.
         name: name of the view.
-        turn_deg: how far round the form the side seams are seen; 0 for a garment that lies flat.
+        turn_deg: how far round the form the side seams are seen; 0 for a garment that lies flat; None: by its width.
         warnings: takes what a person should know, one sentence each.
         job: progress and cancellation.
 
@@ -257,7 +256,7 @@ def dab(
     read = read_photo(pictures / view.picture, what="photo")
     mask = cut_out(read, keep=keep, drop=drop, earlier=earlier, job=job)
     return put_mask(
-        folder, project, read, mask, side=view.side, name=name, turn_deg=view.turn_deg, new_photo=False,
+        folder, project, read, mask, side=view.side, name=name, new_photo=False,
         warnings=warnings,
     )  # fmt: skip
 
@@ -271,7 +270,7 @@ def put_mask(
     landmarks: Mapping[str, tuple[float, float]] | None = None,
     side: str = "front",
     name: str = "photo",
-    turn_deg: float = ON_A_FORM_DEG,
+    turn_deg: float | None = None,
     new_photo: bool = True,
     warnings: list[str] | None = None,
 ) -> Project:
@@ -289,7 +288,8 @@ def put_mask(
     view = replace(found.view, placed=tuple(n for n in known if n in found.view.landmarks))
     drawing = next((v for v in project.views if v.side == side and v.kind == "drawing"), None)
     if drawing is not None:
-        view = replace(scaled_like(view, drawing), turn_deg=turn_deg)
+        view = scaled_like(view, drawing)
+        view = replace(view, turn_deg=turn_seen(view, drawing) if turn_deg is None else turn_deg)
     elif before is not None and before.scale_measured:
         view = replace(view, mm_per_px=before.mm_per_px, scale_measured=True)
     labels = found.labels

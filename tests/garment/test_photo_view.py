@@ -1,10 +1,14 @@
 """Views of photos: the parts and points of a drawing, from an outline."""
 
+from dataclasses import replace
+
+import cv2
 import numpy as np
 import pytest
 from rendered import rendered
 
 from mockup.garment.photo_view import view_from_mask
+from mockup.garment.roundness import ON_A_FORM_DEG, turn_seen
 from mockup.geometry import path as paths
 from swatches.errors import PictureError
 
@@ -48,3 +52,18 @@ def test_points_off_the_photo():
     scene = rendered(0, size=500)
     with pytest.raises(PictureError, match="point"):
         view_from_mask(scene.alpha, name="p", side="front", picture="p.jpg", landmarks={"hem-left": (-5, 9999)})
+
+
+@pytest.mark.parametrize(("theta", "found"), [(0.0, 0.0), (40.0, 40.0), (80.0, ON_A_FORM_DEG)])
+def test_roundness_by_how_much_narrower_a_garment_looks(theta, found):
+    """A skirt in a drawing, seen on a cylinder: half widths shrink by sin θ / θ."""
+    half = np.array([[0, 0], [180, 0], [300, 600], [0, 600]], float)
+    t = np.radians(theta)
+    views = []
+    for squeeze in (1.0, 1.0 if theta == 0 else float(np.sin(t) / t)):
+        ring = np.concatenate([half[1:3], half[1:3][::-1] * [-1, 1]]) * [squeeze, 1] + [350, 20]
+        inside = np.zeros((660, 700), np.float32)
+        cv2.fillPoly(inside, [np.round(ring).astype(np.int32)], 1)
+        views.append(view_from_mask(inside, name="photo", side="front", picture="p.png").view)
+    assert turn_seen(views[1], views[0]) == pytest.approx(found, abs=2.0)
+    assert turn_seen(replace(views[1], edges=()), views[0]) == ON_A_FORM_DEG

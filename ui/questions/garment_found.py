@@ -149,7 +149,7 @@ def _outlined(session: Session, folder: Path, project: Project, view: View, draw
         marks = {"around": None, "along": None, "keep": [], "drop": []} | {way: drawn.points}
         new = journey.put_photo(
             folder, project, folder / "pictures" / view.picture, around=marks["around"], along=marks["along"],
-            side=view.side, name=view.name, turn_deg=view.turn_deg, warnings=warnings, job=job,
+            side=view.side, name=view.name, warnings=warnings, job=job,
         )  # fmt: skip
     words = " ".join([*warnings, "Something missing, or too much? Dab on it with 'This too' or 'Not this'."])
     return new, folder, "outline of the garment", Said("garment", words), {**session.state.marks, view.name: marks}
