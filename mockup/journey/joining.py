@@ -9,7 +9,7 @@ from mockup.pattern.apply_split import CutSet
 from mockup.pattern.join import SILENT_MM, join
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from mockup.pattern.proof import Proof, together
-from swatches.errors import InputError
+from swatches.errors import GeometryError, InputError
 
 OPENINGS = ("", "first", "second")
 
@@ -81,7 +81,17 @@ def one_join(
         )
     one = sewn_fold(a, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "first" else a
     other = sewn_fold(b, wanted.allowance_mm, wanted.allowance_text) if wanted.sew_fold_of == "second" else b
-    found = join(one, edge_a, other, edge_b, allow_mm=wanted.allow_mm, name=wanted.name, grain_of=wanted.grain_of)
+    try:
+        found = join(one, edge_a, other, edge_b, allow_mm=wanted.allow_mm, name=wanted.name, grain_of=wanted.grain_of)
+    except GeometryError as error:
+        if "one fold" not in error.expected:
+            raise
+        raise GeometryError(
+            error.what,
+            expected=error.expected,
+            got=error.got,
+            next_step="Sew the centre of one of them instead of folding the cloth there",
+        ) from error
     piece = found.piece
     if piece.fold is not None:  # one fold is left: the joined piece lies on it, whatever the first was
         piece = replace(piece, how=HowToCut.ON_FOLD)

@@ -32,7 +32,12 @@ LICENCE = (
     "This sheet holds lines and numbers only. The pattern itself belongs to its maker: use your own copy, keep to its "
     "licence, and do not pass on its pieces."
 )
+OWN = (
+    "Whoever made this sheet says that the pattern is theirs to pass on. Its pieces are shown small; they are no "
+    "pattern to cut from."
+)
 _FOOT = "Lines and numbers only: the pattern belongs to its maker."
+_OWN_FOOT = "The pattern is shown by leave of its maker, who made this sheet."
 _BOX_MM = (80.0, 92.0)  # room for one view
 
 
@@ -84,7 +89,7 @@ def handout_pdf(
     canvas.setTitle(clean(title))
     canvas.setCreator("garment-mockup")
     canvas.setAuthor("")
-    flow = Flow(canvas, sheet, PAPER, _FOOT)
+    flow = Flow(canvas, sheet, PAPER, _OWN_FOOT if own_pattern else _FOOT)
     shown = {v.name: drawn_lines(v.lines) for v in split.views}
     _renumber(shown)
     _opening(flow, clean(title), spoken_date(clean(date)), clean(note, limit=400))
@@ -103,7 +108,7 @@ def handout_pdf(
     if own_pattern and pieces:
         _outlines(flow, pieces)
     flow.heading("Before you start")
-    flow.paragraph(LICENCE, soft=True)
+    flow.paragraph(OWN if own_pattern else LICENCE, soft=True)
     flow.paragraph(CAUTION, soft=True)
     flow.paragraph("Try the change on a toile first where the cloth is dear.", soft=True)
     flow.finish()

@@ -12,7 +12,7 @@ from fontTools.ttLib import TTFont
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path, polyline
 from mockup.pattern.construction import construction
-from mockup.sheets.handout import LICENCE, handout_pdf
+from mockup.sheets.handout import LICENCE, OWN, handout_pdf
 from mockup.sheets.line_words import SHARES, both_units, bows, drawn_lines, line_steps
 from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
 from swatches.errors import InputError
@@ -109,6 +109,9 @@ class TestHandout:
         own = handout_pdf(split, title="x", pieces=tunic, own_pattern=True)
         assert "The pieces, small" not in words(without)
         assert "The pieces, small" in words(own)
+        assert LICENCE in words(without)
+        assert LICENCE not in words(own)
+        assert OWN in words(own)
         drawn = [
             sum(1 for page in pdfium.PdfDocument(data) for o in page.get_objects() if o.type == 2)
             for data in (without, own)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -61,6 +62,11 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(session: Any, tmp_p
 
     made, facts, known = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
     assert {"pieces-a4.pdf", "handout.pdf", pieces_make.SHOWN} <= set(made)
+    shown_after = json.loads((session.made_folder / pieces_make.SHOWN).read_text("utf-8"))
+    assert all(row["ok"] for row in shown_after["proof"]["rows"])
+    assert not any("e-" in row["figure"] for row in shown_after["proof"]["every"])
+    assert {f["name"]: f["pages"] for f in shown_after["files"]}["pieces-a0.pdf"].endswith(("sheet", "sheets"))
+    assert shown_after["order"][0].startswith(("Staystitch", "Sew"))
     assert known["garment"] == session.folder.name
     assert all(f["grade"] != "stop" for f in facts)
 
