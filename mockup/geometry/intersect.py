@@ -48,7 +48,7 @@ def intersections(a: Path, b: Path) -> list[Crossing]:
     return list(_intersections(a, b))
 
 
-@lru_cache(maxsize=256)  # a cut asks for the same line and outline when it snaps, breaks and checks
+@lru_cache(maxsize=64)  # a cut asks for the same line and outline when it snaps, breaks and checks
 def _intersections(a: Path, b: Path) -> tuple[Crossing, ...]:
     """As :func:`intersections`, remembered."""
     size = _size(a, b)

@@ -22,6 +22,7 @@ _SPEED = np.stack([(1 - _AT) ** 2, 2 * (1 - _AT) * _AT, _AT**2], axis=1)
 _ONLY = np.zeros_like(_WEIGHTS)
 _WEIGHTS2 = np.stack([np.r_[_WEIGHTS, _ONLY, _ONLY], np.r_[_ONLY, _WEIGHTS / 2, _WEIGHTS / 2]])
 _CLOSE = 1e-10
+_REMEMBERED = 2000  # segments: flattenings of longer paths are not kept, for the memory that they would take
 
 
 class Ruler:
@@ -81,7 +82,7 @@ def length_of(path: Path) -> float:
     return float(lengths_of(path).sum())
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def lengths_of(path: Path) -> Floats:
     """Arc length of every segment, shape (n,), read-only, remembered."""
     lengths = fast_lengths(path.cubics)
@@ -89,9 +90,13 @@ def lengths_of(path: Path) -> Floats:
     return lengths
 
 
-@lru_cache(maxsize=256)
 def flat_of(path: Path, tolerance: float) -> Flat:
     """A path flattened, remembered; as :func:`mockup.geometry.path.flatten`, with read-only arrays."""
+    return _flat_of(path, tolerance) if len(path) <= _REMEMBERED else paths.flatten(path, tolerance)
+
+
+@lru_cache(maxsize=256)
+def _flat_of(path: Path, tolerance: float) -> Flat:
     flat = paths.flatten(path, tolerance)
     for array in (flat.points, flat.segment, flat.t):
         array.flags.writeable = False

@@ -7,10 +7,12 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_pattern_properties import outline
 from tunic import half, sleeve
 
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
+from mockup.geometry.path import Path
 from mockup.pattern.allowance import cut_line, cut_outline
 from mockup.pattern.piece import Corner, Edge, EdgeKind, Piece
 from swatches.errors import GeometryError
@@ -266,3 +268,15 @@ def test_a_sleeve_agrees_with_a_fine_mitred_buffer():
     theirs = shapely.buffer(fine, 12, join_style="mitre", mitre_limit=5)
     ours = shapely.Polygon(paths.flatten(cut_line(piece), 1e-4).points)
     assert shapely.area(shapely.symmetric_difference(ours, theirs)) < 1.0  # mm², of an outline 1.5 m long
+
+
+def test_smooth_outlines_keep_steiners_length_and_area():
+    # Steiner (facts.md): L + 2 π w and A + L w + π w² for a smooth outline that is nowhere too hollow; issue 6, Reach:
+    # the cut line's length ± 0.05 mm. The outlines are r = 200 (1 + Σ a cos kθ + b sin kθ).
+    rng = np.random.default_rng(5)
+    for _ in range(6):
+        smooth = Piece("p", (Edge("e", Path(outline(rng.uniform(-0.1, 0.1, (3, 2)), points=48)), allowance_mm=15.0),))
+        made = cut_outline(smooth)
+        size = paths.length(smooth.outline)
+        assert paths.length(made.path) == pytest.approx(size + 2 * np.pi * 15, abs=0.05)
+        assert made.area_mm2 == pytest.approx(smooth.finished_area_mm2 + 15 * size + np.pi * 225, rel=1e-6)
