@@ -105,10 +105,12 @@ def test_after_a_change_of_lines_the_scene_does_not_wait(sessions: Sessions, ses
     app = FastAPI()
     sew.serve_sew(app, sessions)
     client = TestClient(app)
-    assert client.get(f"/sew/{session.word}/measured").json() == {"measured": True}
+    found = client.get(f"/sew/{session.word}/measured").json()
+    assert (found["measured"], found["revision"]) == (True, session.step.number)
+    assert found["facts"] == scene(session)["facts"]
+    assert found["answer"] == scene(session)["answers"]["sew"]
     assert client.get("/sew/short/measured").status_code == 404
     assert judged_scene(session)["facts_pending"] is False
-    assert sew.take(session, {"do": "look"}) is None
 
 
 def test_limits_of_ones_own_and_back_to_ours(session: Session) -> None:

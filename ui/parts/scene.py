@@ -77,6 +77,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
     colourway = _colourway_of(project, state.choice)
     names = {f.id: f.name for f in project.fabrics}
     fresh = state.made_for == found["revision"]
+    sewing = "being looked at" if found["facts_pending"] else answer_of(found["facts"])
     return found | {
         "name": project.name,
         "views": [view_scene(session, project, colourway, v, panels.get(v.name, ()), names) for v in project.views],
@@ -85,7 +86,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "ideas": ideas_scene(session),
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
-        "answers": _answers(project, panels, state) | {"sew": answer_of(found["facts"])},
+        "answers": _answers(project, panels, state) | {"sew": sewing},
         "made": [_made(session.word, name) for name in state.made] if fresh else [],
     }
 

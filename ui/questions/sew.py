@@ -1,7 +1,7 @@
 """Will it sew? What the checks say of the choice that is shown, at every change; the pieces cut on trial when asked.
 
 The list follows every change of cloth with the scene itself. After a change of lines the page's script asks for panels
-and seams to be measured (GET ``/sew/<word>/measured``, without holding anybody up), then for the scene anew.
+and seams to be measured (GET ``/sew/<word>/measured``, without holding anybody up) and shows what comes of it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from swatches.errors import MockupError
 from swatches.job import Job, Part, check
 from swatches.units import length
 from ui.parts.desk import QUIET_EVENT, Desk, at_once
-from ui.parts.judged import keep_lays, plain_fact, shown_choice
+from ui.parts.judged import answer_of, judged_scene, keep_lays, plain_fact, shown_choice
 from ui.parts.lengths import with_unit
 from ui.parts.making import cut_facts
 from ui.parts.messages import read
@@ -42,7 +42,7 @@ class SewSaid(BaseModel):
     """Something that the board of this question says."""
 
     model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
-    do: Literal["look", "limit", "opens", "stretch"]
+    do: Literal["limit", "opens", "stretch"]
     name: str = Field(default="", max_length=40)
     value: float | None = None
     kind: str = Field(default="", max_length=20)
@@ -88,8 +88,6 @@ def build(desk: Desk) -> None:
 def take(session: Session, message: object) -> Said | None:
     """Take what the board says into the session: a limit, how the garment opens, how far it must stretch."""
     said = read(SewSaid, message)
-    if said.do == "look":
-        return None
     project = session.need()
     if said.do == "limit":
         new, label = set_limits(project, {said.name: said.value}), "a limit"
@@ -168,21 +166,28 @@ def _keep(session: Session, found: Any) -> Said | None:
 
 
 def serve_sew(app: FastAPI, sessions: Sessions) -> None:
-    """Answer ``/sew/<word>/measured`` when the panels and seams of the shown lines are measured."""
+    """Answer ``/sew/<word>/measured`` with the findings when the panels and seams of the shown lines are measured."""
     from fastapi.responses import JSONResponse, PlainTextResponse, Response
 
     @app.get("/sew/{word}/measured")
     def measured(word: str) -> Response:
         if not WORD.fullmatch(word):
             return PlainTextResponse("There is nothing here.", 404)
+        fresh = {"cache-control": "no-store"}
         with sessions.open(word) as session:
             project = session.project
         try:
             if project is not None:
                 frame_of(project)  # without the session's lock: a dragged line need not wait for it
         except MockupError:
-            return JSONResponse({"measured": False}, headers={"cache-control": "no-store"})
-        return JSONResponse({"measured": project is not None}, headers={"cache-control": "no-store"})
+            return JSONResponse({"measured": False}, headers=fresh)
+        with sessions.open(word) as session:
+            shown = judged_scene(session)
+            number = session.step.number if session.step else 0
+        if project is None or shown["facts_pending"]:
+            return JSONResponse({"measured": False}, headers=fresh)
+        said = {"measured": True, "revision": number, "facts": shown["facts"], "answer": answer_of(shown["facts"])}
+        return JSONResponse(said, headers=fresh)
 
 
 __all__ = ["SHIM", "build", "laid", "serve_sew", "take"]

@@ -31,7 +31,7 @@ function fold(parent, title, sentences) {
 function jumpTo(item, table) {
   table.editor.root.dataset.flags = "up";
   const label = `Flag ${item.flag}:`;
-  const flag = [...document.querySelectorAll(".flag")].find((f) => (f.getAttribute("aria-label") || "").startsWith(label));
+  const flag = [...document.querySelectorAll(".flag:not(.mark)")].find((f) => (f.getAttribute("aria-label") || "").startsWith(label));
   if (!flag) return;
   const board = document.querySelector("#board");
   if (board && getComputedStyle(board).position !== "sticky") flag.scrollIntoView({ block: "nearest" });

@@ -41,12 +41,7 @@ export class Pane {
     this.labels.replaceChildren();
     this.places = [];
     for (const panel of view.panels) this.panel(panel);
-    const raised = new Set(); // the first fact at a place is the most serious one there
-    for (const fact of this.editor.scene.facts || []) {
-      if (!fact.flag || fact.view !== view.name || raised.has(fact.flag)) continue;
-      raised.add(fact.flag);
-      this.flag(fact, fact.flag);
-    }
+    this.raise();
     this.lines.replaceChildren();
     this.handles.replaceChildren();
     this.parts = new Map();
@@ -106,6 +101,24 @@ export class Pane {
     svg("circle", { r: 11 }, label);
     svg("text", { "text-anchor": "middle", dy: "0.35em" }, label).textContent = String(panel.number);
     this.places.push({ node: label, at: panel.label });
+  }
+
+  /** Raise a flag for every place where a check found something. */
+  raise() {
+    const raised = new Set(); // the first fact at a place is the most serious one there
+    for (const fact of this.editor.scene.facts || []) {
+      if (!fact.flag || fact.view !== this.view.name || raised.has(fact.flag)) continue;
+      raised.add(fact.flag);
+      this.flag(fact, fact.flag);
+    }
+  }
+
+  /** Raise the flags anew; everything else stays. */
+  raiseAgain() {
+    for (const old of this.labels.querySelectorAll(".flag:not(.mark)")) old.remove();
+    this.places = this.places.filter(({ node }) => node.isConnected);
+    this.raise();
+    this.place();
   }
 
   /** A numbered flag where a check found something. */

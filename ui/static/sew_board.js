@@ -1,6 +1,8 @@
 // 'Will it sew?': what the garment needs, and the limits with their origin. It follows the table's scene. After a change of
 // lines it has the panels and seams measured beside the page, and then asks for the findings.
 
+import { showFact } from "./facts.js";
+import { showList } from "./leaflet.js";
 import { make } from "./make.js";
 
 const OPENS = { unknown: "don’t know yet", "pulled on": "pulled on, no closure", zip: "a zip", buttons: "buttons", slit: "a slit" };
@@ -16,8 +18,12 @@ class SewBoard {
     this.follow();
   }
 
+  get table() {
+    return window.garmentTable;
+  }
+
   get scene() {
-    return window.garmentTable && window.garmentTable.scene;
+    return this.table && this.table.scene;
   }
 
   follow() {
@@ -33,8 +39,15 @@ class SewBoard {
     if (this.asked === asked) return;
     this.asked = asked;
     const found = await fetch(`/sew/${scene.word}/measured`).then((r) => r.json()).catch(() => ({ measured: false }));
-    const now = this.scene;
-    if (found.measured && now.facts_pending && now.revision === scene.revision) this.trigger({ do: "look" });
+    const { table } = this;
+    if (!found.measured || table.scene.revision !== found.revision || !table.scene.facts_pending) return;
+    // Only the findings change: nothing else on the page is written anew, so nothing slips away under a pointer.
+    Object.assign(table.scene, { facts: found.facts, facts_pending: false });
+    Object.assign(table.editor.scene, { facts: found.facts });
+    table.scene.answers = { ...table.scene.answers, sew: found.answer };
+    for (const e of document.querySelectorAll("[data-answer=sew]")) e.textContent = found.answer;
+    showList("facts", found.facts, (item, li) => showFact(item, li, table));
+    for (const pane of table.editor.panes) pane.raiseAgain();
   }
 
   /** Whether somebody is typing in a box: then it is left alone. */
