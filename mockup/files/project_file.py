@@ -42,8 +42,13 @@ class _Head:
 _HEAD: TypeAdapter[_Head] = TypeAdapter(_Head)
 
 
-def save(project: Project, folder: FilePath) -> Project:
+def save(project: Project, folder: FilePath, *, over: bool = False) -> Project:
     """Write a project into its folder and give it with the next revision.
+
+    Args:
+        project: the project.
+        folder: its folder; made if missing.
+        over: write over whatever revision is there, for a writer that knows to be the only one.
 
     Raises:
         ProjectError: the folder cannot be written, a file name in the project is unsafe, or somebody wrote the project
@@ -56,6 +61,8 @@ def save(project: Project, folder: FilePath) -> Project:
         with _locked(folder):
             target = folder / PROJECT_FILE
             on_disk = revision_of(folder) if target.exists() else project.revision
+            if over:
+                project = replace(project, revision=on_disk)
             if on_disk != project.revision:
                 kept = _keep(project, folder)
                 raise ProjectError(

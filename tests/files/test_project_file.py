@@ -265,3 +265,12 @@ def test_a_lock_that_is_held_is_respected(project, tmp_path, monkeypatch):
     (tmp_path / ".project.lock").touch()
     with pytest.raises(ProjectError, match="Try again in a minute"):
         save(project, tmp_path)
+
+
+def test_an_only_writer_writes_over_whatever_is_there(tmp_path):
+    first = project_file.save(Project("tunic"), tmp_path)
+    project_file.save(replace(first, name="second"), tmp_path)
+    third = project_file.save(replace(first, name="third"), tmp_path, over=True)
+    assert (third.revision, project_file.load(tmp_path).name) == (3, "third")
+    assert project_file.revision_of(tmp_path) == 3
+    assert not list(tmp_path.glob("project-kept-*"))

@@ -257,9 +257,7 @@ class Session:
 
     def _write(self, project: Project, folder: Path) -> Project:
         """Write a project over whatever revision the folder holds: the session's lock makes this its only writer."""
-        target = folder / project_file.PROJECT_FILE
-        revision = project_file.revision_of(folder) if target.exists() else project.revision
-        return project_file.save(replace(project, revision=revision), folder)
+        return project_file.save(project, folder, over=True)
 
     def _step_file(self, number: int) -> Path:
         return self.home / "steps" / f"{number:05d}.json"
