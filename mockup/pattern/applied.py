@@ -10,6 +10,7 @@ from mockup.geometry import path as paths
 from mockup.pattern.flat_cut import CutResult, cut_flat
 from mockup.pattern.inherit import polygon_of
 from mockup.pattern.piece import Mark, Piece
+from mockup.pattern.proof import containment
 from mockup.pattern.snap import CutLine
 from swatches.errors import GeometryError
 
@@ -31,7 +32,8 @@ def shape_on_top(piece: Piece, line: CutLine, allowance_mm: float, allowance_tex
         GeometryError: see :func:`mockup.pattern.flat_cut.cut_flat`; or a line that encloses several parts.
     """
     bare = piece.with_(marks=(), darts=())
-    cut = cut_flat(bare, [line], allowance_mm, allowance_text)
+    # What is left of the copy is thrown away, so only the shape's own cut outline is asked for.
+    cut = cut_flat(bare, [line], allowance_mm, allowance_text, contained=False)
     if line.path.closed:
         inside = shapely.Polygon(paths.flatten(line.path, 0.02).points)
         found = [
@@ -48,7 +50,9 @@ def shape_on_top(piece: Piece, line: CutLine, allowance_mm: float, allowance_tex
         )
     shape = found[0]
     edges = tuple(replace(e, mate="") for e in shape.edges)
-    return replace(shape, name=line.name, edges=edges), cut
+    finished = replace(shape, name=line.name, edges=edges)
+    proof = replace(cut.proof, rows=(*cut.proof.rows, containment(finished)))
+    return finished, replace(cut, proof=proof)
 
 
 def with_place(piece: Piece, line: CutLine) -> Piece:

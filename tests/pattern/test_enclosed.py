@@ -124,6 +124,13 @@ def test_on_top_the_piece_stays_whole_and_shows_the_place():
     assert shape.grainline is not None
 
 
+def test_a_shape_on_top_may_be_smaller_than_its_allowance():
+    # Let in, a disc of 12 mm has no room for 15 mm inside its opening; turned under round the shape it has.
+    base, shape = cut_piece(rectangle(), [disc(radius=12, on_top=True)], 15).children
+    assert cut_outline(shape).area_mm2 == pytest.approx(np.pi * 27**2, rel=1e-5)
+    assert base.holes == ()
+
+
 def test_on_top_of_a_piece_that_is_cut_too_the_mark_is_shared_out():
     lower, upper, shape = cut_piece(rectangle(), [disc(on_top=True), LEVEL], 10).children
     assert shape.name == "round"
