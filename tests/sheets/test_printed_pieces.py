@@ -20,7 +20,8 @@ from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece
 from mockup.pattern.proof import Proof, ProofRow
 from mockup.sheets.packing import plan
 from mockup.sheets.papers import PAPERS, Grid, paper, row_letters
-from mockup.sheets.piece_pen import allowance_words, made_ready, turned_upright
+from mockup.sheets.piece_label import allowance_words
+from mockup.sheets.piece_pen import made_ready, turned_upright
 from mockup.sheets.printed_pieces import pieces_pdf
 from mockup.sheets.seams import seam_letters
 from swatches.errors import GeometryError, InputError, ProofError

@@ -18,7 +18,7 @@ from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.cut import CutLine
 from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece
-from mockup.sheets.piece_pen import allowance_words
+from mockup.sheets.piece_label import allowance_words
 from mockup.sheets.seams import seam_letters
 from mockup.split.split import Anchor
 from swatches.errors import GeometryError
