@@ -11,6 +11,7 @@ from mockup.geometry.curve import circular_arc
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.apply_split import apply_split, drawn_side
 from mockup.pattern.cutting_list import cutting_list, how_to_cut
+from mockup.pattern.darts import sewn_length, with_dart
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, mirrored
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.walk import walk
@@ -321,3 +322,18 @@ def test_a_lining_is_cut_by_the_lines_only_when_that_is_asked_for():
     split = split_of(view(front, [level_line(front, 200)]))
     assert len(apply_split([front, lining], split).pieces) == 3
     assert len(apply_split([front, lining], split, split_layers=("lining",)).pieces) == 4
+
+
+def test_typed_distances_on_a_pattern_with_a_dart_are_with_the_dart_closed():
+    # The picture knows no dart: 380 mm up the side from the hem are measured on the sewn seam (facts.md, Geometry).
+    plain = half("front")
+    front = with_dart(plain, "bust dart", "side", 250.0, 24.0, 135.0)
+    made = apply_split([front], split_of(view(plain, [level_line(plain, 380)])))
+    assert made.proof.ok, made.proof.sentence
+    lower = next(p for p in made.pieces if any(e.name == "hem" for e in p.edges))
+    assert sewn_length(lower, "side") == pytest.approx(380, abs=0.01)  # issue 6, Reach: typed ends ≤ 0.01 mm
+    assert [d.name for d in lower.darts] == ["bust dart"]
+    over = apply_split([front], split_of(view(plain, [level_line(plain, 380), *side_lines(plain)])))
+    assert over.proof.ok, over.proof.sentence
+    assert walk(over.pieces).worst_mm < 1e-6
+    assert any("laid with the bust dart folded" in text for text in over.warnings)
