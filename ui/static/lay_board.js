@@ -29,7 +29,7 @@ class LayBoard {
     this.hint = make("p", { class: "fine" }, this.root);
     make("p", { class: "said", "data-said": "lay", role: "status" }, this.root);
     this.said = make("p", { class: "lay-said" }, this.root);
-    this.words = make("ul", { class: "lay-words", role: "status", "aria-label": "What is wrong" }, this.root);
+    this.words = make("ul", { class: "lay-words", "aria-label": "What is wrong" }, make("div", { role: "status" }, this.root));
     const end = make("div", { class: "row" }, this.root);
     this.plan = make("a", { class: "quiet", download: "lay-plan.pdf", href: "#" }, end, "Print the plan");
     this.cut = this.button(end, "It is cut: take it off my cloth", "quiet");
