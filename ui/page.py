@@ -13,7 +13,7 @@ from ui.parts.lengths import restated
 from ui.parts.marks import ways_scene
 from ui.parts.messages import text_of
 from ui.parts.scene import Said
-from ui.parts.session import Session, Sessions
+from ui.parts.session import WORD, Session, Sessions
 from ui.phone import Phones, phone_scene
 from ui.questions import choices, cloth, garment, lines, pieces, sew, votes
 
@@ -139,7 +139,7 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
     def of_all(said: str, event: gr.EventData, request: gr.Request) -> dict[str, Any]:
         """What is not about one garment: settings, and the garments that were worked on before."""
         do, here = _said(event, "do"), is_here(request)
-        if do in ("phone", "phone-out") and phones is not None and here and sessions.get(said):
+        if do in ("phone", "phone-out") and phones is not None and here and WORD.fullmatch(said):
             return {"patch": True, "phone": _at_the_door(phones, said, str(do))}
         found = at_once(sessions, said, "table", lambda session: _do_of_all(sessions, event._data, here))
         if not found["views"] and is_here(request):
@@ -159,8 +159,8 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
 
 
 def _ways(sessions: Sessions, word: str, message: Any) -> dict[str, Any]:
-    session = sessions.get(word)
     try:
+        session = sessions.get(word)
         with session.lock:
             return {"patch": True, "ways": ways_scene(session, message)}
     except MockupError:

@@ -45,8 +45,12 @@ def ideas_scene(session: Session) -> list[dict[str, Any]]:
     project, step, kept = session.project, session.step, session.ideas
     if project is None or step is None or kept is None or kept[0] != step.number:
         return []
-    unit = session.state.unit
-    return [_idea(session, project, k, idea, unit) for k, idea in enumerate(kept[1].found)]
+    state = session.state
+    key = (step.number, state.choice, state.unit, session.settings.sight, id(kept[1]))
+    if session.ideas_shown is None or session.ideas_shown[0] != key:
+        made = [_idea(session, project, k, idea, state.unit) for k, idea in enumerate(kept[1].found)]
+        session.ideas_shown = (key, made)
+    return session.ideas_shown[1]
 
 
 def _idea(session: Session, project: Project, k: int, idea: LineProposal, unit: str) -> dict[str, Any]:

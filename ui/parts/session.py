@@ -95,6 +95,7 @@ class Session:
         self._locks: dict[str, threading.Lock] = {}
         self.edits: dict[tuple[str, str], int] = {}
         self.ideas: tuple[int, LineProposals] | None = None
+        self.ideas_shown: tuple[object, list[dict[str, Any]]] | None = None
         self.state = _read_state(home / "state.json", self.settings.unit)
         self._loaded: tuple[int, Project] | None = None
 
