@@ -96,3 +96,16 @@ def test_by_command_with_its_warning(tmp_path, capsys):
     assert pictures["printed"] == pictures["as found"]
     assert len(set(pictures.values())) == 3
     assert run([*base, "--flare", "2", "--out", str(tmp_path / "x.png")]) == 2
+
+
+def test_a_printed_garment_before_and_after(same_picture):
+    """Photo, read as plain, read colour by colour: looked at, and held."""
+    rows = []
+    for kind, colour in (("stripes", CREAM), ("three", (0.05, 0.16, 0.1))):
+        scene, photo = printed(kind, 300)
+        row = [photo]
+        for said in (False, True):
+            light = shading(photo, scene.alpha, printed=said)
+            row.append(recolour(photo, scene.alpha, np.array(colour), light_on=light))
+        rows.append(np.hstack(row))
+    same_picture(np.vstack(rows), "printed-before-after")
