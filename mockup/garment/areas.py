@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mockup.garment.parts import Labels, Layout, find_parts, layout_of
+from mockup.garment.parts import Labels, Layout, astride, find_parts, layout_of
 from mockup.garment.sections import Shapes, TracedShapes, body_seams
 from mockup.garment.view import Area, DrawnSeam, PathXY
 from mockup.geometry.path import Path
@@ -63,7 +63,7 @@ def find_twins(labels: Labels, layout: Layout, mirror_x: float) -> dict[int, int
     twins: dict[int, int] = {}
     for i in range(1, len(layout.size)):
         left, top, right, bottom = layout.box[i]
-        if i in twins or layout.size[i] == 0 or left < mirror_x < right:
+        if i in twins or layout.size[i] == 0 or astride(layout, i, mirror_x):
             continue
         y, x = np.nonzero(labels[int(top) : int(bottom), int(left) : int(right)] == i)
         over = np.round(2 * mirror_x - (x + left) - 1).astype(int)

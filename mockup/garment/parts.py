@@ -18,6 +18,7 @@ Labels = NDArray[np.uint16]
 
 _LEAST_SECTION = 0.012  # of the body's size: smaller areas on it are trimmings
 _LEAST_CONTACT = 0.10  # of its own rim: what hangs on by less is a strap or a loop
+_ASTRIDE = 0.12  # of an area's width that must lie beyond the mirror line: a trouser leg may reach over it a little
 _SPANS = 0.8  # of the body's width: a seam that parts upper from lower
 
 
@@ -88,6 +89,12 @@ def layout_of(labels: Labels) -> Layout:
             np.maximum.at(reach[..., 2], (one, other), x + 1)
             np.maximum.at(reach[..., 3], (one, other), y + 1)
     return Layout(size, box, middle, touch, reach)
+
+
+def astride(layout: Layout, label: int, mirror_x: float) -> bool:
+    """Whether an area lies on both sides of the mirror line, by more than a hand's slip."""
+    left, _, right, _ = layout.box[label]
+    return bool(min(mirror_x - left, right - mirror_x) > _ASTRIDE * (right - left))
 
 
 def find_body(layout: Layout, mirror_x: float) -> int:
@@ -202,7 +209,7 @@ class _Seen:
     mirror_x: float
 
     def central(self, i: int) -> bool:
-        return bool(self.layout.box[i, 0] < self.mirror_x < self.layout.box[i, 2])
+        return astride(self.layout, i, self.mirror_x)
 
     def across(self, i: int) -> float:
         return float(self.layout.box[i, 2] - self.layout.box[i, 0])

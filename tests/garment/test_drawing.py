@@ -102,6 +102,12 @@ def test_what_sits_on_top_of_a_body_is_no_neck_facing(seed, kind, part):
     assert "neck-facing" not in {a.part for a in view.areas}
 
 
+def test_a_trouser_leg_that_reaches_over_the_middle_is_a_leg():
+    view = read(random_drawing(203)).view
+    assert [a.part for a in view.sections] == ["leg", "leg"]
+    assert {a.side for a in view.sections} == {"left", "right"}
+
+
 def test_a_sleeveless_top_has_armholes_by_its_corners():
     """A vest in one outline: neck, shoulder, underarm and hem are four corners a side."""
     armhole = bezier([120, 30], [90, 110], [115, 150], [150, 160])
