@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import pytest
 
-from mockup import journey
 from mockup.checks.corners import kink
 from mockup.checks.ends import bulk
 from mockup.checks.finding import Grade
@@ -14,14 +13,7 @@ from mockup.colourways.colourway import Colourway
 from mockup.geometry import path as paths
 from mockup.journey.checking import cut_areas
 from mockup.pattern.piece import Edge, HowToCut, Piece
-from mockup.samples import choir
 from mockup.stylelines.styleline import End, LineKind, StyleLine
-
-
-@pytest.fixture(scope="module")
-def tunic(tmp_path_factory):
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    return journey.new_project(tmp_path_factory.mktemp("tunic"), choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
 
 
 def level(distance, landmark="underarm", name="level"):

@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from test_checks import cloth, known, made
 
-from mockup import journey
 from mockup.checks.cloth import enough_cloth, face, repeat
 from mockup.checks.corners import inner_corner, kink
 from mockup.checks.crossings import closure, pocket
@@ -16,7 +15,7 @@ from mockup.checks.limits import DEFAULTS, limits
 from mockup.checks.of_lines import line_findings
 from mockup.checks.order import layers_at_junctions, sewing_order
 from mockup.checks.run import check
-from mockup.checks.scene import frame_of, scene
+from mockup.checks.scene import Scene, frame_of, scene
 from mockup.checks.spoken import limit_words, origin_words, source_words, spoken
 from mockup.checks.stretch import stretch_apart, stretch_needed
 from mockup.checks.thickness import thickness
@@ -26,7 +25,7 @@ from mockup.geometry import path as paths
 from mockup.lay.need import Need
 from mockup.pattern.walk import Walk, WalkRow
 from mockup.project import Closure
-from mockup.samples import choir
+from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError
 from swatches.fabric import Texture
@@ -35,14 +34,12 @@ VIEW = type("V", (), {"name": "front", "mm_per_px": 1.0, "areas": (), "edges": (
 HANDBOOKS = re.compile(r"L\*|ΔE|C\*|CIEDE|CIELAB|Pareto|Wilson|ISO|CFR|WCAG|Threads|CPSC|Cooklin")
 
 
-@pytest.fixture(scope="module")
-def tunic(tmp_path_factory):
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    return journey.new_project(tmp_path_factory.mktemp("tunic"), choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
-
-
 def seen(tunic, *lines, **changes):
-    return scene(replace(tunic, lines=lines, **changes), Colourway("A"))
+    """A scene of these lines; its panels are those without lines, which is all that the checks of lines ask for."""
+    whole = frame_of(tunic)
+    placed = tuple((v, line, path) for v in whole.views for line, path in placed_lines(v, lines, whole.views))
+    project = replace(tunic, lines=lines, **changes)
+    return Scene(project, Colourway("A"), whole.views, whole.panels, whole.seams, placed)
 
 
 def level(distance=150.0, side="front", number=1, landmark="underarm", name="level"):

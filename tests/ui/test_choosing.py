@@ -275,6 +275,7 @@ def test_cards_and_a_document_to_share(session: Session) -> None:
     assert scene(session)["asked"]["shared"] == []  # they show what was
 
 
+@pytest.mark.slow
 def test_one_time_links_are_given_once_as_a_file(session: Session, sessions: Sessions) -> None:
     session.keep(journey.assign(session.need(), "B", {"front-1": "plum"}), "another")
     voting = Voting(sessions.home.parent, 0)
