@@ -27,12 +27,13 @@ _LEAST_MM = 10.0
 _ROUNDS = 5
 
 
-def angle_at_start(line: StyleLine, view: View) -> float:
+def angle_at_start(line: StyleLine, view: View, path: Path | None = None) -> float:
     """Angle between a line and its seam, on the side towards the landmark above, degrees; 90 is square.
 
     Args:
         line: a line that starts on an edge with an upper and a lower end, such as the side seam.
         view: a view of its side.
+        path: the line as it lies on the view, mm, where that is known already.
 
     Raises:
         GeometryError: the line cannot be placed.
@@ -42,14 +43,17 @@ def angle_at_start(line: StyleLine, view: View) -> float:
     up = paths.tangent(edge.path, segment, t)
     if edge.path.end[1] < edge.path.start[1]:
         up = -up
-    into = paths.tangent(place_line(line, view), 0, 0.0)
+    into = paths.tangent(place_line(line, view) if path is None else path, 0, 0.0)
     return math.degrees(math.acos(float(np.clip(up @ into, -1, 1))))
 
 
-def seam_v(front: StyleLine, back: StyleLine, front_view: View, back_view: View) -> float:
+def seam_v(
+    front: StyleLine, back: StyleLine, front_view: View, back_view: View, drawn: tuple[Path, Path] | None = None
+) -> float:
     """The V that two lines make at their shared seam once it is sewn, degrees: 0 runs straight on.
 
-    Positive: the point of the V shows down, as where level lines meet a hem-wards flared side.
+    Positive: the point of the V shows down, as where level lines meet a hem-wards flared side. ``drawn``: the lines as
+    they lie on their views, where that is known already.
 
     Raises:
         GeometryError: the lines do not start on the same shared seam.
@@ -61,7 +65,8 @@ def seam_v(front: StyleLine, back: StyleLine, front_view: View, back_view: View)
             got=f"{front.start.edge} and {back.start.edge}",
             next_step="Carry one line to the other side",
         )
-    return 180.0 - angle_at_start(front, front_view) - angle_at_start(back, back_view)
+    one, other = drawn or (None, None)
+    return 180.0 - angle_at_start(front, front_view, one) - angle_at_start(back, back_view, other)
 
 
 def trued(line: StyleLine, view: View, *, over_mm: float = 60.0) -> StyleLine:

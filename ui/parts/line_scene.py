@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from mockup.geometry.path import Path
@@ -27,10 +27,11 @@ def lines_scene(project: Project, state: State) -> list[dict[str, Any]]:
     placed = placed_of(project)
     drawn = {line.id: path for view in primary_views(project.views) for line, path in placed.get(view.name, ())}
     allowance = length(state.allowance, what="seam allowance", bare=state.unit).mm
-    return [_line(project, line, drawn.get(line.id), allowance) for line in project.lines]
+    return [_line(project, line, drawn, allowance) for line in project.lines]
 
 
-def _line(project: Project, line: StyleLine, path: Path | None, allowance_mm: float) -> dict[str, Any]:
+def _line(project: Project, line: StyleLine, drawn: Mapping[str, Path], allowance_mm: float) -> dict[str, Any]:
+    path = drawn.get(line.id)
     found: dict[str, Any] = {
         "id": line.id,
         "name": line.name,
@@ -54,7 +55,7 @@ def _line(project: Project, line: StyleLine, path: Path | None, allowance_mm: fl
     price = cost(path, allowance_mm, applied=applied)
     found["encloses"] = around
     found["cost"] = {"seams": price.seams, "seam_mm": price.seam_cm * 10, "cloth_mm2": price.cloth_cm2 * 100}
-    found["v_deg"] = _v(project, line)
+    found["v_deg"] = _v(project, line, drawn)
     return found
 
 
@@ -80,14 +81,14 @@ def partner_of(project: Project, line: StyleLine) -> StyleLine | None:
     )
 
 
-def _v(project: Project, line: StyleLine) -> float | None:
+def _v(project: Project, line: StyleLine, drawn: Mapping[str, Path]) -> float | None:
     """The V that a line makes with its partner at the shared seam, degrees, down positive; None where there is none."""
     other = partner_of(project, line)
     views = {v.side: v for v in primary_views(project.views) if v.edges}
-    if other is None or line.side not in views or other.side not in views:
+    if other is None or line.side not in views or other.side not in views or other.id not in drawn:
         return None
     try:
-        angle = seam_v(line, other, views[line.side], views[other.side])
+        angle = seam_v(line, other, views[line.side], views[other.side], (drawn[line.id], drawn[other.id]))
     except GeometryError:
         return None
     return None if abs(angle) < LEAST_V_DEG else round(angle, 1)
