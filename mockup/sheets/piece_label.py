@@ -10,13 +10,14 @@ from mockup.files.svg_path import number as short_number
 from mockup.files.words import fabric_name, how_to_cut, title
 from mockup.geometry import path as paths
 from mockup.pattern.piece import Edge, EdgeKind, Piece
+from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import text_width, wrapped
 
 Row = tuple[str, float, bool]  # text, size as a factor, bold
 
 
 def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list[Row]:
-    """The rows of a piece's label: number, name, cloth, how to cut, allowances, size, project."""
+    """The rows of a piece's label: number, name, cloth, how to cut, its print, allowances, size, project."""
     rows: list[Row] = [(str(piece.number), 2.3, True)] if piece.number else []
     rows.append((title(piece), 1.25, True))
     cloth = fabric_name(piece, names)
@@ -24,6 +25,9 @@ def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list
     rows.append((how_to_cut(piece), 1.0, True))
     if piece.layer != "shell":
         rows.append((piece.layer, 1.0, False))
+    print_starts = next((m.name for m in piece.marks if m.kind == PRINT), None)
+    if print_starts is not None:
+        rows.append((f"{print_starts.replace('here', 'at the cross')}, long arm upward", 0.8, False))
     rows.append((allowance_words(piece), 0.8, False))
     return [*rows, *((t, 0.8, False) for t in (f"size {piece.size}" if piece.size else "", foot) if t)]
 

@@ -17,6 +17,7 @@ from mockup.geometry.path import XY, Floats, Path
 from mockup.pattern.allowance import cut_outline
 from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece, moved
+from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width
 from mockup.sheets.piece_label import label_rows, laid_rows, stacked_rows
 
@@ -100,7 +101,10 @@ class PiecePen:
         for dart in piece.darts:
             self._stroke(leg_lines(piece, dart), look.soft, look.stitch, dash=(3.2, 1.8))
         for mark in piece.marks:
-            self._stroke(mark.path, look.soft, look.stitch, dash=(0.8, 1.4))
+            if mark.kind == PRINT:
+                self._stroke(mark.path, look.accent, look.cut * 0.75)
+            else:
+                self._stroke(mark.path, look.soft, look.stitch, dash=(0.8, 1.4))
         self._cut(printed)
         for notch in piece.notches:
             self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)

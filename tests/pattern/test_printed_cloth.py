@@ -11,6 +11,7 @@ from tunic import SX, SY, half, sleeve, view
 from mockup.geometry import path as paths
 from mockup.pattern.apply_split import apply_split
 from mockup.pattern.printed_cloth import KIND, cut_alike, start_near, turned_grain
+from mockup.sheets.piece_label import label_rows
 from mockup.split.split import LaidPrint, Split, SplitPanel
 
 
@@ -114,3 +115,10 @@ def test_the_nearest_start_and_a_turned_grain() -> None:
     assert turned_grain(piece, 0.0) is piece
     (x0, y0), (x1, y1) = turned_grain(piece, 90.0).grainline
     assert (y0, x0 - x1) == pytest.approx((y1, 400.0))  # the head, which was above, points left: counter-clockwise
+
+
+def test_the_printed_label_says_where_the_print_starts() -> None:
+    piece = apply_split([half()], with_laid(LaidPrint((0.0, 0.0), 0.0, True, (40.0, 60.0)))).pieces[0]
+    rows = [row[0] for row in label_rows(piece, None, "")]
+    assert "print starts at the cross, mirrored, long arm upward" in rows
+    assert not any("cross" in row[0] for row in label_rows(half(), None, ""))
