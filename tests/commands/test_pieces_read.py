@@ -83,6 +83,7 @@ def test_a_second_cut_takes_away_the_first_ones_pieces_and_nothing_else(mockup, 
     assert box.exists(), "a record cannot name files elsewhere"
 
 
+@pytest.mark.slow
 def test_a_split_of_another_garment_is_doubted(mockup, tmp_path):
     from mockup import journey
     from mockup.files import svg

@@ -99,6 +99,7 @@ def between_cards(view: camera.Camera, seed: int):
     return got, *compared(got.pieces[0], truth)
 
 
+@pytest.mark.slow
 def test_a_piece_between_the_cards():
     view = camera.looking_at(
         (320, 390), size=(1500, 1820), width_mm=700, tilt_deg=7, towards_deg=40, roll_deg=3, k=-0.02

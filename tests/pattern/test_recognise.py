@@ -51,6 +51,7 @@ def test_a_body_is_found_with_its_edges_and_its_fold(split, name):
     assert all(np.allclose(a.path.cubics, b.path.cubics, atol=1e-6) for a, b in pairs)
 
 
+@pytest.mark.slow
 def test_the_mirror_image_is_the_other_half(split):
     true = next(p for p in svg.read_pieces(choir.PIECES) if p.name == "front")
     as_drawn, turned = suggest(bare(true), split)[0], suggest(bare(mirrored(true)), split)[0]
