@@ -146,7 +146,7 @@ def test_both_or_neither_of_two_ways(refused: Callable[..., str], tmp_path: Path
     assert "--width or --scraps" in refused("lay", given)
     drawn = tmp_path / "drawn.png"
     drawn.write_bytes(drawing())
-    assert "--around or --box" in refused("mask", drawn, "--out", tmp_path / "m.png")
+    assert "--around, --box" in refused("mask", drawn, "--out", tmp_path / "m.png")
     refused("swatch")
 
 

@@ -90,7 +90,7 @@ def test_what_would_help_is_laid_before_it_is_said(tunic: Any) -> None:
         ),
         "two": BIG,
     }
-    found = enough(project, pieces, "A", stock, time_s=60, lay_s=0.4, kinds=("over", "seam", "cloth"))
+    found = enough(project, pieces, "A", stock, time_s=60, lay_s=0.8, kinds=("over", "seam", "cloth"))
     assert found.short == ("one",)
     assert found.lays["one"].short_mm is not None or found.lays["one"].answer is Answer.NO
     kinds = {s.kind for s in found.suggestions}

@@ -1,6 +1,7 @@
 """How the pieces lie, as the page keeps it: one file beside the session, for one garment, step and choice.
 
-A lay that was begun for other lines or other cloth is not shown again: its pieces are not these pieces.
+A lay that was begun for other lines or other cloth is not shown: its pieces are not these pieces. Another choice, or
+undo, brings back the one that belongs to it.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from ui.parts.session import Session
 CLEARANCE_MM = 2.0
 _FILE = "lay.json"
 _MAX_BYTES = 4_000_000
+_KEPT = 12  # lays of other choices and earlier steps that are kept too
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +86,7 @@ class LaySaid(BaseModel):
     placements: list[PlacementSaid] = Field(default=[], max_length=400)
 
 
-_STORED = TypeAdapter(Laid)
+_STORED, _FILED = TypeAdapter(Laid), TypeAdapter(list[Laid])
 _boards: dict[str, tuple[str, Board]] = {}
 
 
@@ -127,17 +129,22 @@ def board_of(session: Session) -> Board | None:
 def laid_of(session: Session) -> Laid:
     """What lies for the shown choice; nothing where it was never begun or no longer belongs to it."""
     key = key_of(session)
-    try:
-        data = (session.home / _FILE).read_bytes()
-        found = _STORED.validate_json(data) if len(data) <= _MAX_BYTES else Laid("")
-    except (OSError, ValidationError):
-        return Laid(key)
-    return found if found.key == key else Laid(key)
+    return next((laid for laid in _all(session) if laid.key == key), Laid(key))
 
 
 def keep(session: Session, laid: Laid) -> None:
     """Write down what lies."""
-    write_whole(session.home / _FILE, _STORED.dump_json(laid), what="your lay")
+    kept = [x for x in _all(session) if x.key != laid.key][-(_KEPT - 1) :]
+    write_whole(session.home / _FILE, _FILED.dump_json([*kept, laid]), what="your lay")
+
+
+def _all(session: Session) -> list[Laid]:
+    """What lies for this and other choices and steps, the newest last; a file that cannot be read is none."""
+    try:
+        data = (session.home / _FILE).read_bytes()
+        return _FILED.validate_json(data) if len(data) <= _MAX_BYTES else []
+    except (OSError, ValidationError):
+        return []
 
 
 def taken(board: Board, said: LaySaid) -> tuple[Placement, ...]:
