@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 from sewn_garments import GARMENTS, Sewn, yoked_tee
@@ -12,6 +13,7 @@ from mockup.garment.drawing import view_from_drawing
 from mockup.garment.regions import find_regions
 from mockup.garment.view import AreaEdit
 from mockup.project import Project
+from mockup.stylelines.panels import garment_panels
 from swatches.errors import GeometryError, InputError, PictureError
 from swatches.photo import png_bytes
 
@@ -116,3 +118,23 @@ def test_a_photo_is_read_again_from_its_outline_only(project):
     photo = replace(made.view("front"), name="photo", kind="photo")
     with pytest.raises(InputError, match="photo"):
         journey.read_again(folder, made.put_view(photo), "photo")
+
+
+def test_parts_of_a_photo_are_areas_of_their_own_and_outlive_a_dab(tmp_path):
+    """A sleeveless body in a photo: a collar parted by a stroke and named stays over the next dab."""
+    (tmp_path / "pictures").mkdir()
+    photo = np.full((420, 360, 3), (190, 200, 210), np.uint8)
+    cv2.fillPoly(photo, [np.array([[110, 60], [250, 60], [270, 360], [90, 360]])], (120, 40, 50))
+    noisy = np.clip(photo + np.random.default_rng(0).normal(0, 3, photo.shape), 0, 255).astype(np.uint8)
+    ring = [(95, 45), (265, 45), (290, 375), (70, 375)]
+    made = journey.put_photo(tmp_path, Project("x"), png_bytes(noisy), around=ring)
+    made = journey.edit_areas(tmp_path, made, "photo", AreaEdit("split", ((90.0, 110.0), (270.0, 110.0))))
+    made = journey.edit_areas(tmp_path, made, "photo", AreaEdit("name", ((180.0, 80.0),), "collar", "collar"))
+    view = made.view("photo")
+    assert [a.part for a in view.areas] == ["body", "collar"]
+    assert not view.sections
+    assert min(p[1] for cubic in view.body.outline for p in cubic) == pytest.approx(110, abs=3)
+    dabbed = journey.dab(tmp_path, made, drop=[[(180.0, 352.0), (190.0, 352.0)]]).view("photo")
+    assert {a.name for a in dabbed.areas} == {"body", "collar"}
+    assert dabbed.edits == view.edits
+    assert {p.part for p in garment_panels([dabbed], [])["photo"]} == {"body", "collar"}
