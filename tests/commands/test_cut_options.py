@@ -113,3 +113,13 @@ def test_a_walk_tells_where_style_seams_meet_in_a_point(mockup: Callable[..., An
     tangent = paths.tangent(half().edge("side").path, *paths.locate(half().edge("side").path, 200.0))
     slant = math.degrees(math.atan2(-tangent[0], tangent[1]))
     assert {round(abs(p["angle_deg"]), 3) for p in points} == {round(abs(20 - 2 * slant), 3)}
+
+
+def test_a_lining_is_cut_when_it_is_named(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    front = half()
+    pattern, split = tmp_path / "pieces.svg", tmp_path / "split.json"
+    pattern.write_text(svg.write_pieces([front, front.with_(name="lining", layer="lining")]), encoding="utf-8")
+    split.write_text(write_split(split_of(view(front, [level_line(front, 200.0)]))), encoding="utf-8")
+    asked = mockup("cut", pattern, "--split", split, "--layer", "lining", "--json").json["pieces"]
+    assert len(asked) == 4
+    assert len(mockup("cut", pattern, "--split", split, "--json").json["pieces"]) == 3

@@ -58,6 +58,9 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
     metavar="[LINE=]open|one side|enclosed",
     help="What becomes of the new seams: it shapes the corners of their allowances.",
 )
+@click.option(
+    "--layer", "layers", multiple=True, help="Cut this layer by the lines too, such as lining; else it stays."
+)
 @click.option("--was", type=FILE, help="The former pattern, uncut: list what moved on this one. Needs --split.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for one SVG a piece.")
 @with_json
@@ -68,6 +71,7 @@ def cut(
     on_top: bool,
     allowance: Any,
     pressed: tuple[str, ...],
+    layers: tuple[str, ...],
     was: Path | None,
     out: Path | None,
     as_json: bool,
@@ -89,7 +93,7 @@ def cut(
         children, proof, warnings = _by_line(given, line_d, allowance, on_top=on_top)
     else:
         assert split_path is not None  # noqa: S101 - seen to above
-        children, proof, warnings = _by_split(given, split_path, allowance)
+        children, proof, warnings = _by_split(given, split_path, allowance, layers)
         if was is not None:
             warnings = (*warnings, *_moved(was, split_path, children, allowance))
     if pressed:
@@ -289,11 +293,15 @@ def _by_line(
     return children, found.proof, found.notes
 
 
-def _by_split(given: Sequence[Piece], path: Path, allowance: Any) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
+def _by_split(
+    given: Sequence[Piece], path: Path, allowance: Any, layers: Sequence[str]
+) -> tuple[tuple[Piece, ...], Any, tuple[str, ...]]:
     from mockup.files.split_file import read_split
     from mockup.pattern.apply_split import apply_split
     from mockup.pattern.same_garment import doubts
 
     split_read = read_split(path)
-    found = apply_split(given, split_read, allowance_mm=allowance.mm, allowance_text=str(allowance))
+    found = apply_split(
+        given, split_read, allowance_mm=allowance.mm, allowance_text=str(allowance), split_layers=layers
+    )
     return found.pieces, found.proof, tuple(dict.fromkeys((*doubts(given, split_read), *found.warnings)))
