@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
 from mockup.project import Project
 from swatches.errors import InputError
-from swatches.samples.cupboard import SWATCHES
+from swatches.photo import jpeg_bytes
 from ui.app import build_app
 from ui.gate import UPLOAD_LIMIT
 from ui.parts.session import Sessions
@@ -150,7 +151,9 @@ def test_a_phone_comes_in_and_its_photo_lies_on_the_shelf(phone: TestClient, bui
     assert bad.json()["kind"] == "error"
     assert phone.post("/phone/photo?what=keys", headers=OWN, content=b"x").status_code == 400
     assert phone.post("/phone/photo?what=cloth&reference=__x__", headers=OWN, content=b"x").status_code == 400
-    sent = phone.post("/phone/photo?what=cloth", headers=OWN, content=Path(SWATCHES[0].photo).read_bytes())
+    grain = np.random.default_rng(3).integers(120, 150, (480, 640, 3), np.uint8)  # a small photo of a plain cloth
+    snapshot = jpeg_bytes(grain)
+    sent = phone.post("/phone/photo?what=cloth", headers=OWN, content=snapshot)
     assert sent.json()["kind"] == "note", sent.json()
     assert len(Sessions(data).get(WORD).need().fabrics) == 1
     phones.let_out(WORD)
