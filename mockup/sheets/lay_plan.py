@@ -185,6 +185,7 @@ def _cloth(pen: PlanPen, frame: _Frame, picture: RemnantPicture | None) -> None:
     for flaw in cloth.flaws:
         _hatched(pen, frame, flaw)
     size = f"{cloth.name}: {box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm"
+    size += ", the fold on the left" if cloth.folded else ""
     pen.words(size, frame.left, frame.top - 2.0, _TEXT, _SOFT)
     base, side = frame.top + (box[3] - box[1]) / frame.scale, frame.left
     ticks = [np.array([(side + d / frame.scale, base + 0.8), (side + d / frame.scale, base + 2.2)])
@@ -193,7 +194,6 @@ def _cloth(pen: PlanPen, frame: _Frame, picture: RemnantPicture | None) -> None:
               for d in np.arange(0, box[3] - box[1] + 1, _RULE_MM)]  # fmt: skip
     pen.lines(ticks, _SOFT, 0.2)
     if cloth.folded:
-        pen.words("fold", side - 1.0, frame.top - 6.0, _TEXT, _FLAW)
         pen.lines([np.array([(side, frame.top), (side, base)])], _FLAW, 0.9)
     top = frame.top - 1.0
     arrow = [(side - 4.5, top + 11.0), (side - 4.5, top + 1.0)]
