@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 import shapely
 
+from mockup.geometry import path as paths
 from mockup.geometry.faces import Face, FacePart
 from mockup.geometry.intersect import intersections
 from mockup.geometry.ruler import flat_of
+from mockup.pattern.inherit import polygon_of
 from mockup.pattern.piece import EdgeKind, Piece
-from mockup.pattern.snap import CutLine
+from mockup.pattern.snap import TOLERANCE_MM, CutLine
 from swatches.errors import GeometryError
 
 
@@ -34,6 +36,28 @@ def check_hems(piece: Piece, found: Sequence[Face], lines: Sequence[CutLine]) ->
                     got=f"{gap:.3g} mm",
                     next_step="Move the line up, or let it cross the hem",
                 )
+
+
+def check_points(found: Sequence[Face], lines: Sequence[CutLine]) -> None:
+    """Refuse a part that runs out into a point so thin that its two edges cannot be told apart.
+
+    Raises:
+        GeometryError: the lines, and where they run into each other.
+    """
+    for face in found:
+        rings = [paths.joined([p.path for p in ring]) for ring in (face.parts, *face.holes)]
+        polygon = polygon_of(rings, TOLERANCE_MM)
+        if shapely.is_valid(polygon):
+            continue
+        names = sorted({lines[p.source].name for ring in (face.parts, *face.holes) for p in ring if p.source >= 0})
+        place = shapely.point_on_surface(shapely.make_valid(polygon))
+        raise GeometryError(
+            " and ".join(f"line '{name}'" for name in names) or "outline",
+            expected="lines that leave each other, and the edges, at an angle",
+            got="edges that run into each other and leave no cloth between them",
+            next_step="Move the end of one line along the other, or turn it",
+            place=(float(place.x), float(place.y)),
+        )
 
 
 def _strands(found: Sequence[Face]) -> list[FacePart]:

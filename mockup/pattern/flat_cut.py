@@ -12,7 +12,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.faces import Face, FacePart, faces
 from mockup.geometry.path import Path
 from mockup.geometry.ruler import length_of
-from mockup.pattern.cut_checks import check_hems
+from mockup.pattern.cut_checks import check_hems, check_points
 from mockup.pattern.inherit import (
     Origin,
     grainline_in,
@@ -82,6 +82,7 @@ def cut_flat(
     called = [f"line '{line.name}'" for line in lines]
     found = faces(outline, placed, tolerance=TOLERANCE_MM, names=called, fragment=FRAGMENT_MM, holes=holes)
     check_hems(piece, found, lines)
+    check_points(found, lines)
     rings = [
         [_items(piece, parts, lines, allowance_mm, allowance_text) for parts in (face.parts, *face.holes)]
         for face in found

@@ -149,7 +149,11 @@ def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
         there = np.linalg.norm(points - place, axis=1) < _PLACE_MM
         corner = np.flatnonzero(np.linalg.norm(joints - place, axis=1) < _PLACE_MM)
         whole = 360.0 if is_inside else 180.0 - (float(np.degrees(bends[corner[0]])) if len(corner) else 0.0)
-        worst = max(worst, abs(float(inner[there].sum()) - whole))
+        miss = abs(float(inner[there].sum()) - whole)
+        if (np.abs((inner[there] + 180) % 360 - 180) < ANGLE_DEG).any():
+            # Where lines touch, a part ends in a point of 0°, which cannot be told from 360°.
+            miss = abs((miss + 180) % 360 - 180)
+        worst = max(worst, miss)
     return worst
 
 

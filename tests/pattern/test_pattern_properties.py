@@ -127,3 +127,18 @@ def test_most_random_cuts_succeed():
         drawn = [rng.uniform(-260, 260, (4, 2)) for _ in range(rng.integers(1, 3))]
         outcomes.append(check(harmonics, drawn, (0.0, 6.0, 10.0, 15.0), 10.0))
     assert outcomes.count("cut") >= 12
+
+
+@pytest.mark.parametrize(
+    "drawn",
+    [
+        [((0, 0), (0, 0), (0, 0), (2, 0)), ((0, 0), (0, 0), (0, 5), (1e-5, 0))],
+        [((0, 0), (0, 1), (31, 0), (0, 2)), ((0, 0), (0, 1), (31, 0), (1, 1))],
+        [((0, 0), (0, 0), (0, 0), (2, 0)), ((0, 0), (0, 0), (1, 0), (1, 1))],
+        [((0.5, 0), (0, 0), (0, 0), (0, 2)), ((0.5, 0), (0, 0), (28, 0), (2, 0))],
+    ],
+)
+def test_lines_that_run_into_each_other_are_cut_or_refused_by_name(drawn):
+    # Found by the long run: two lines from one place inside that leave it in one direction.
+    harmonics = [(0.0, 0.0), (0.0, 0.0)]
+    assert check(harmonics, [tuple(map(np.array, line)) for line in drawn], (0.0,) * 4, 0.0) in ("cut", "refused")
