@@ -65,7 +65,8 @@ def open_choir(folder: Path, *, photo: bool = True, job: Job = QUIET) -> Project
             job=Part(job, 0.8, 1.0),
         )
     project, _ = put_pieces(folder, project, choir.PIECES)
-    return replace(project, lines=choir.LINES, colourways=choir.colourways())
+    # A boxy tunic that is pulled on, drafted for woven cloth.
+    return replace(project, lines=choir.LINES, colourways=choir.colourways(), closures=(), needed_stretch=0.0)
 
 
 def _see_remnants(folder: Path, project: Project, fabric: Fabric) -> Project:
