@@ -11,6 +11,7 @@ from mockup.files import split_file, svg
 from mockup.files.reading import Said, read
 from mockup.journey.design import panels_of
 from mockup.journey.known import Source, find
+from mockup.journey.prints import prints_of
 from mockup.pattern.apply_split import CutSet, apply_split
 from mockup.pattern.piece import Piece
 from mockup.project import Project
@@ -79,7 +80,10 @@ def split_of(project: Project, letter: str = "") -> Split:
             next_step=f"Give one length of it that you measured, such as its centre {unmeasured[0]} from neck to hem",
         )
     choice = find(project, "colourway", letter) if letter else None
-    return make_split(project.views, project.lines, panels_of(project), choice)
+    panels = panels_of(project)
+    seen = [p for found in panels.values() for p in found]
+    prints = {} if choice is None else prints_of(project, choice, seen)
+    return make_split(project.views, project.lines, panels, choice, prints)
 
 
 def write_split(project: Project, letter: str = "") -> str:
