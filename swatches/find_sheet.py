@@ -139,14 +139,18 @@ def fit_plane(
     )
 
     def error(p: Floats) -> Floats:
-        mm = project(np.append(p[:8], 1.0).reshape(3, 3), undistorted(px, p[8], size, p[9]))
+        k2 = p[9] if len(p) > 9 else 0.0
+        mm = project(np.append(p[:8], 1.0).reshape(3, 3), undistorted(px, p[8], size, k2))
         off = np.where(axis == 0, mm[:, 0], mm[:, 1]) - line
-        return np.concatenate([off, [p[8] / k1_spread * 0.01, p[9] / K2_SPREAD * 0.01]])
+        return np.concatenate([off, p[8:] / spreads[: len(p) - 8] * 0.01])
 
-    start = np.append((first / first[2, 2]).ravel()[:8], [0.0, 0.0])
-    fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, max_nfev=60)
-    plane = Plane(np.append(fit.x[:8], 1.0).reshape(3, 3), float(fit.x[8]), size, float(fit.x[9]))
-    off = np.abs(error(fit.x)[:-2])
+    spreads = np.array([k1_spread, K2_SPREAD])
+    fit = (first / first[2, 2]).ravel()[:8]
+    for _ in spreads:  # the second term only from where the first has settled: together they can run away
+        begin = np.append(fit, 0.0)
+        fit = least_squares(error, begin, x_scale="jac", loss="soft_l1", f_scale=0.1, max_nfev=60).x
+    plane = Plane(np.append(fit[:8], 1.0).reshape(3, 3), float(fit[8]), size, float(fit[9]))
+    off = np.abs(error(fit)[:-2])
     kept = off[off <= np.quantile(off, 0.95)]
     return plane, float(np.sqrt((kept**2).mean()))
 
