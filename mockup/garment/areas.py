@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mockup.garment.parts import Labels, Layout, astride, find_parts, layout_of
+from mockup.garment.layout import Labels, Layout, astride, layout_of
+from mockup.garment.parts import find_parts
 from mockup.garment.sections import Shapes, TracedShapes, body_seams
 from mockup.garment.view import Area, DrawnSeam, PathXY
 from mockup.geometry.path import Path

@@ -18,7 +18,7 @@ import shapely.ops
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from mockup.garment.parts import Labels
+from mockup.garment.layout import Labels
 from mockup.garment.view import DrawnSeam
 from mockup.geometry import path as paths
 from mockup.geometry.curve import nearest

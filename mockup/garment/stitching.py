@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from mockup.garment.area_edits import part_area
 from mockup.garment.drawing import DrawnView
-from mockup.garment.parts import layout_of
+from mockup.garment.layout import layout_of
 from mockup.geometry.path import XY
 from swatches.errors import PictureError
 
