@@ -9,8 +9,8 @@ import pytest
 
 from mockup.files.svg import read_pieces
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.scale import set_measure
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.garment.scale import set_measure
 from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.pattern.apply_split import CutSet, apply_split
