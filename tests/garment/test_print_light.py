@@ -36,7 +36,10 @@ def off(scene, found, target):
     return delta_e_2000(linear_to_lab(srgb_to_linear(found).astype(float)), truth)[inside]
 
 
-@pytest.mark.parametrize("kind", ["dots", "stripes", "three"])
+@pytest.mark.parametrize(
+    "kind",
+    ["stripes", pytest.param("dots", marks=pytest.mark.slow), pytest.param("three", marks=pytest.mark.slow)],
+)
 def test_a_print_goes_and_the_folds_stay(kind):
     scene, photo = printed(kind, 360)
     light = shading(photo, scene.alpha, printed=True)
@@ -52,6 +55,7 @@ def test_a_print_goes_and_the_folds_stay(kind):
     assert not plain.printed
 
 
+@pytest.mark.slow
 def test_a_plain_garment_called_printed_is_read_as_well_as_before():
     scene = rendered(6, size=300, colour=np.array(RED))
     light = shading(scene.photo, scene.alpha, printed=True)
@@ -61,7 +65,7 @@ def test_a_plain_garment_called_printed_is_read_as_well_as_before():
 
 
 def test_the_same_photo_gives_the_same_light_and_the_colour_that_there_is_most_of():
-    scene, photo = printed("dots", 300)
+    scene, photo = printed("dots", 220)
     one, two = shading(photo, scene.alpha, printed=True), shading(photo, scene.alpha, printed=True)
     assert np.array_equal(one.s, two.s)
     assert float(delta_e_2000(linear_to_lab(one.source.astype(float)), linear_to_lab(np.array(CREAM) * 0.85))) < 6
