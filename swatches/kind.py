@@ -35,6 +35,9 @@ FLECKS_FROM, FLECKS_TO = 1.2, 14.0
 """Spread of a melange's flecks; less is a solid, more a print."""
 MELANGE_MM = 4.5
 """Flecks that are correlated less far than this are melange; farther, a print."""
+MOST_BESIDE_FLECKS = 1.4
+"""Where the whole cloth varies more than this against its flecks, large motifs do it (measured: melanges 1.06 to 1.12,
+a print of sprigs with fewer repeats in view than can be found 1.87)."""
 ONE_WAY_DROP = 0.12
 RIBS_FROM = 0.8
 """Spread of a profile (root of the summed Lab variances) from which fine ribs are spoken of."""
@@ -94,7 +97,8 @@ def look(lab: Lab, mask: NDArray[np.bool_], mm_per_px: float) -> Look:
     flecks = smooth - _smoothed(flat, mask, CLOUD_MM / mm_per_px)
     fleck_spread = float(np.sqrt(flecks[core].var(axis=0).sum()))
     length = _correlation_length(correlate(flecks, core)) * mm_per_px
-    if FLECKS_FROM <= fleck_spread < FLECKS_TO and length <= MELANGE_MM:
+    only_flecks = spread <= MOST_BESIDE_FLECKS * fleck_spread or spread < 3 * SOLID_BELOW
+    if FLECKS_FROM <= fleck_spread < FLECKS_TO and length <= MELANGE_MM and only_flecks:
         return Look(Kind.MELANGE, none, 0.0, spread, None)
     if _one_hue(smooth, core) and spread < 3 * SOLID_BELOW:  # folds and clouds of shade
         return Look(Kind.SOLID, none, 0.0, spread, None)

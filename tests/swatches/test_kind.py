@@ -9,6 +9,7 @@ from swatches.colour import delta_e_2000, linear_to_lab, srgb8_to_lab
 from swatches.fabric import Kind
 from swatches.kind import look
 from swatches.palette import palette
+from swatches.photo import read_photo
 from swatches.repeat import LEAST_REPEATS
 from swatches.tile import make_tile, tile_vectors
 
@@ -89,6 +90,19 @@ def test_too_few_repeats_are_asked_about():
     found, _ = seen(picture)
     assert found.kind is Kind.STRIPE
     assert len(found.vectors) == 0
+    assert "type its repeat" in found.asks[0]
+
+
+def test_large_motifs_with_too_few_repeats_are_no_melange():
+    # a part of the fir sprig's photo with one and a half repeats in view
+    from swatches.samples.cupboard import SWATCHES
+
+    rgb = read_photo(next(s.photo for s in SWATCHES if s.id == "sprig")).rgb8
+    rows, columns = rgb.shape[:2]
+    part = rgb[int(rows * 0.44) : int(rows * 0.58), int(columns * 0.44) : int(columns * 0.58)]
+    lab = srgb8_to_lab(part).astype(np.float32)
+    found = look(lab, np.ones(lab.shape[:2], np.bool_), 150 / max(lab.shape[:2]))
+    assert found.kind is Kind.PRINT
     assert "type its repeat" in found.asks[0]
 
 
