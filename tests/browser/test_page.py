@@ -112,6 +112,8 @@ def own_drawing(folder: Path) -> Path:
 
 
 def test_the_example_in_one_click_a_dragged_line_and_a_cloth(page: Any, app: str) -> None:
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
     with_choir(page, app)
     assert page.locator(".choices .letter").all_inner_texts() == ["A", "B", "C", "D"]
     assert page.locator(".cloth[data-cloth]").count() == 9  # eight cloths, and none
@@ -135,6 +137,8 @@ def test_the_example_in_one_click_a_dragged_line_and_a_cloth(page: Any, app: str
     panel = next(p for p in scene(page)["views"][0]["panels"] if p["id"] == "front-2")
     assert panel["cloth"] == "stars"
     assert page.locator("[data-cloth=stars] .use").inner_text() == "in hand"
+    assert asked
+    assert not [url for url in asked if not url.startswith((app, "data:", "blob:"))], "no call leaves this computer"
 
 
 def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str, tmp_path: Path) -> None:
@@ -387,15 +391,6 @@ def test_the_walk_by_keyboard_alone(page: Any, app: str) -> None:
     shown = next(x for x in scene(page)["lines"] if x["id"] == "line-2")["start"]["distance_mm"]
     assert cut_by.start.distance_mm == shown, "what is drawn is what is cut"
     assert json.loads(got["proof.json"])["ok"] is True
-
-
-def test_no_call_leaves_this_computer(page: Any, app: str) -> None:
-    asked: list[str] = []
-    page.on("request", lambda request: asked.append(request.url))
-    with_choir(page, app)
-    outside = [url for url in asked if not url.startswith((app, "data:", "blob:"))]
-    assert asked
-    assert not outside
 
 
 def test_the_garment_is_in_view_and_the_largest_thing(page: Any, app: str) -> None:
