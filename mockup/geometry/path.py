@@ -174,10 +174,13 @@ def tangent(path: Path, segment: int, t: float) -> Floats:
 
 
 def segment_lengths(path: Path) -> Floats:
-    """Arc length of every segment, shape (n,): all at once, and halved again where two halves differ from the whole."""
-    cubics = path.cubics
+    """Arc length of every segment, shape (n,)."""
+    return _lengths(path.cubics, np.zeros(len(path)), np.ones(len(path)))
+
+
+def _lengths(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
+    """Arc length of each cubic from lo to hi: all at once, and halved again where two halves differ from the whole."""
     lengths, of = np.zeros(len(cubics)), np.arange(len(cubics))
-    lo, hi = np.zeros(len(cubics)), np.ones(len(cubics))
     whole = _parts(cubics, lo, hi)
     for depth in range(_DEEPEST + 1):
         mid = (lo + hi) / 2
@@ -208,17 +211,8 @@ def length(path: Path) -> float:
     return float(segment_lengths(path).sum())
 
 
-def _arc(cubic: Floats, a: float, b: float, depth: int = 0) -> float:
-    def part(lo: float, hi: float) -> float:
-        t = lo + (hi - lo) * _NODES
-        speed = np.linalg.norm(derivative(np.broadcast_to(cubic, (len(t), 4, 2)), t), axis=1)
-        return float((hi - lo) * (_WEIGHTS @ speed))
-
-    whole, mid = part(a, b), (a + b) / 2
-    halves = part(a, mid) + part(mid, b)
-    if depth >= _DEEPEST or abs(whole - halves) <= _EXACT * max(halves, 1e-12):
-        return halves
-    return _arc(cubic, a, mid, depth + 1) + _arc(cubic, mid, b, depth + 1)
+def _arc(cubic: Floats, a: float, b: float) -> float:
+    return float(_lengths(cubic[None], np.array([a]), np.array([b]))[0])
 
 
 def locate(path: Path, distance: float) -> tuple[int, float]:
@@ -251,8 +245,8 @@ def locate(path: Path, distance: float) -> tuple[int, float]:
 
 def distance_at(path: Path, segment: int, t: float) -> float:
     """Arc length from the start to (segment, t)."""
-    before = sum(_arc(c, 0.0, 1.0) for c in path.cubics[:segment])
-    return float(before + (_arc(path.cubics[segment], 0.0, t) if t > 0 else 0.0))
+    whole = np.zeros(segment), np.ones(segment)
+    return float(_lengths(path.cubics[:segment], *whole).sum() + (_arc(path.cubics[segment], 0.0, t) if t > 0 else 0.0))
 
 
 def point_at_distance(path: Path, distance: float) -> Floats:
