@@ -1,4 +1,4 @@
-"""How fast the page is; by hand on a quiet machine: pytest -m bench tests/browser --benchmark-enable.
+"""How fast the page is; by hand on a quiet machine: pytest -m bench tests/browser --benchmark-enable -n 0.
 
 The limits are those set for the page: a dragged point is drawn within a frame (16 ms in the mean, 50 ms at worst) with
 50 lines over a 12 MP picture; a let-go handle is repainted within 300 ms (at 800 px; 1600 px follow); the page is ready
