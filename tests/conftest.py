@@ -26,14 +26,6 @@ settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Keep a file in one process, and all that drives the page in one: they share what is slow to make."""
-    for item in items:
-        together = "browser" if item.path.parent.name == "browser" else item.path.stem
-        item.add_marker(pytest.mark.xdist_group(together))
-
-
 @pytest.fixture(scope="session")
 def tunic() -> tuple[Piece, ...]:
     """The demo's pattern: six pieces, numbered."""
