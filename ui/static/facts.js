@@ -8,7 +8,7 @@ const SHOWN_MS = 2600;
 
 /** Write a fact into a list item. */
 export function showFact(item, li, table) {
-  li.className = `fact ${item.grade.replace(/ /g, "-")}`;
+  li.className = `fact ${item.grade === "fine" ? "good" : item.grade.replace(/ /g, "-")}`;
   const head = make("b", {}, li, GRADES[item.grade] || "Note");
   if (item.flag) {
     const jump = make("button", { type: "button", class: "flag-number", title: "Show it in the picture" }, head, String(item.flag));
