@@ -47,6 +47,8 @@ def read_split(source: FilePath | bytes) -> Split:
         closed = [(f"outline of {view.name}", view.outline), *((f"panel {p.id}", p.outline) for p in view.panels)]
         lines = [(f"edge {e.name} of {view.name}", e.path) for e in view.edges]
         lines += [(f"line {s.id}", s.path) for s in view.lines]
+        closed += [(f"outline of the {s.name} of {view.name}", s.outline) for s in view.sections]
+        lines += [(f"edge {e.name} of the {s.name} of {view.name}", e.path) for s in view.sections for e in s.edges]
         for name, path in [*closed, *lines]:
             total += len(path)
             _check_path(path, f"{what}, {name}", closed=(name, path) in closed)

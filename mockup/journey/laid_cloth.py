@@ -20,7 +20,8 @@ from mockup.journey.design import panels_of
 from mockup.journey.known import find
 from mockup.lay.lay import Lay, LayPiece, Placement, points_placed
 from mockup.pattern.piece import Piece, counter_clockwise
-from mockup.pattern.register import Registered, register
+from mockup.pattern.register import Registered
+from mockup.pattern.sections import laid_on_view, shows_body
 from mockup.pattern.unfold import reflection
 from mockup.project import Project
 from mockup.split.split import SplitView
@@ -92,11 +93,11 @@ def _homes(project: Project, folder: Path, letter: str) -> dict[str, _Home]:
     out = {}
     for piece in pieces_of(project, folder):
         view = views.get(piece.view)
-        if view is None or piece.area != "body" or piece.layer != "shell":
+        if view is None or not shows_body(piece, view) or piece.layer != "shell":
             continue
         piece = counter_clockwise(piece)
         try:
-            out[piece.name] = _Home(piece, view, register(view, piece))
+            out[piece.name] = _Home(piece, view, laid_on_view(view, piece))
         except GeometryError:
             continue
     return out

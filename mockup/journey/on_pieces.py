@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from mockup.journey.cutting import pieces_of, split_of
 from mockup.pattern.cut import CutLine
 from mockup.pattern.piece import Piece, counter_clockwise
 from mockup.pattern.register import carried_lines, lines_on_piece, mirrored_lines, register
+from mockup.pattern.section_lines import lines_on_section
+from mockup.pattern.sections import matched_again, section_of, shows_body
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold
 from mockup.project import Project
@@ -39,13 +42,20 @@ def on_pieces(project: Project, folder: Path) -> tuple[OnPiece, ...]:
     """
     pieces = pieces_of(project, folder)
     views = {view.name: view for view in split_of(project).views}
-    return tuple(_on(counter_clockwise(piece), views.get(piece.view)) for piece in pieces)
+    return tuple(_on(counter_clockwise(piece), views.get(piece.view), pieces) for piece in pieces)
 
 
-def _on(piece: Piece, view: SplitView | None) -> OnPiece:
-    if view is None or not view.lines or piece.area != "body" or piece.layer != "shell":
+def _on(piece: Piece, view: SplitView | None, pieces: Sequence[Piece]) -> OnPiece:
+    if view is None or not view.lines or not shows_body(piece, view) or piece.layer != "shell":
         return OnPiece(piece)
     try:
+        shown = section_of(view, piece, pieces)
+        if shown is not None:
+            on = shown.on
+            if on.half.side and piece.fold is not None and not keeps_fold(shown.view):
+                piece, _ = unfolded(piece, on.half.side)
+                on = matched_again(shown, piece)
+            return OnPiece(piece, lines_on_section(shown, piece, on, shown.view))
         if keeps_fold(view) or piece.fold is None:
             return OnPiece(piece, lines_on_piece(view, piece))
         on = register(view, piece)

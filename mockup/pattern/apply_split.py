@@ -21,11 +21,13 @@ from mockup.pattern.cut import CutLine, cut_piece, untouched
 from mockup.pattern.dart_notches import gathered
 from mockup.pattern.grain import with_grain
 from mockup.pattern.inherit import Origin, polygon_of
-from mockup.pattern.mates import Made, with_mates
+from mockup.pattern.mates import Made, uniquely_named, uniquely_numbered, with_mates
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
 from mockup.pattern.printed_cloth import cut_alike, turned_grain, unmarked, with_print
 from mockup.pattern.proof import Proof, ProofRow, containment, together
 from mockup.pattern.register import Registered, carried_lines, mirrored_lines, register
+from mockup.pattern.section_lines import lines_on_section
+from mockup.pattern.sections import asks_for_two, matched_again, section_of, shows_body
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold
 from mockup.split.split import Split, SplitPanel, SplitView
@@ -84,29 +86,40 @@ def apply_split(
         view = views.get(piece.view)
         if (
             view is not None
-            and piece.area == "body"
+            and shows_body(piece, view)
             and piece.layer in {"shell", *split_layers}
             and (view.lines or _panels(view))
         ):
-            found, proof, said = _body(piece, view, allowance_mm, allowance_text)
+            found, proof, said = _body(piece, view, pieces, allowance_mm, allowance_text)
         else:
             found, said = _other(piece, split)
             proof = Proof(0.0, 0.0, 0.0, tuple(containment(m.piece) for m in found))
         made += found
         warnings += said
         proofs.append(proof)
-    made = _uniquely_numbered(made, [p.number for v in split.views for p in v.panels])
-    made = _uniquely_named(made)
+    made = uniquely_numbered(made, [p.number for v in split.views for p in v.panels])
+    made = uniquely_named(made)
     done = sorted(with_mates(made), key=lambda p: (p.number, p.side))
     return CutSet(tuple(done), together(proofs), tuple(dict.fromkeys(warnings)))
 
 
 def _body(
-    piece: Piece, view: SplitView, allowance_mm: float, allowance_text: str
+    piece: Piece, view: SplitView, pieces: Sequence[Piece], allowance_mm: float, allowance_text: str
 ) -> tuple[list[Made], Proof, list[str]]:
     warnings: list[str] = []
     parent, proofs = piece, []
-    on = register(view, parent)
+    shown = section_of(view, parent, pieces)
+    if shown is None:
+        on = register(view, parent)
+    else:
+        view, on = shown.view, shown.on
+        if asks_for_two(shown, parent):
+            raise GeometryError(
+                piece.name,
+                expected="two single pieces, for the wearer's left and right, since a line is on one of them only",
+                got="one of a pair",
+                next_step="Give both pieces in the file, each with data-side, or draw the line on both sides",
+            )
     lines: tuple[CutLine, ...] = ()
     if view.lines and on.half.side and not keeps_fold(view):
         if piece.fold is None:
@@ -116,14 +129,17 @@ def _body(
                 got="one of a pair",
                 next_step="Join the two halves of the pattern first",
             )
-        alike = tuple(line for line in view.lines if line.symmetric)
-        lines = mirrored_lines(carried_lines(replace(view, lines=alike), piece, on), piece.fold, on.half.side)
         parent, said = unfolded(piece, on.half.side)
         proofs.append(_unfolding(piece, parent))
         warnings += said
-        on = register(view, parent)
-        view = replace(view, lines=tuple(line for line in view.lines if not line.symmetric))
-    lines += carried_lines(view, parent, on)
+        if shown is None:
+            alike = tuple(line for line in view.lines if line.symmetric)
+            lines = mirrored_lines(carried_lines(replace(view, lines=alike), piece, on), piece.fold, on.half.side)
+            on = register(view, parent)
+            view = replace(view, lines=tuple(line for line in view.lines if not line.symmetric))
+        else:
+            on = matched_again(shown, parent)
+    lines += carried_lines(view, parent, on) if shown is None else lines_on_section(shown, parent, on, view)
     if lines:
         result = cut_piece(parent, lines, allowance_mm, allowance_text=allowance_text)
         warnings += result.notes
@@ -313,38 +329,3 @@ def _reflected(points: Floats, mirror: tuple[XY, XY]) -> Floats:
     a, b = np.array(mirror[0]), np.array(mirror[1])
     way = (b - a) / np.linalg.norm(b - a)
     return np.asarray((points - a) @ (2 * np.outer(way, way) - np.eye(2)) + a)
-
-
-def _uniquely_numbered(made: list[Made], taken: Sequence[int]) -> list[Made]:
-    """Number the pieces that share no panel, after the panels: one number for each, two singles of a pair together."""
-    following = max([0, *taken]) + 1
-    owner: dict[int, str] = {}
-    fresh: dict[str, int] = {}
-    out = []
-    for m in made:
-        number = m.piece.number
-        base = m.piece.name.removesuffix(", left").removesuffix(", right")
-        if number and owner.setdefault(number, m.key) != m.key and m.piece.area != "body":
-            number = 0
-        if not number:
-            if base not in fresh:
-                fresh[base], following = following, following + 1
-            number = fresh[base]
-        out.append(replace(m, piece=replace(m.piece, number=number)))
-    return out
-
-
-def _uniquely_named(made: list[Made]) -> list[Made]:
-    count: dict[str, int] = {}
-    for m in made:
-        count[m.piece.name] = count.get(m.piece.name, 0) + 1
-    seen: dict[str, int] = {}
-    out = []
-    for m in made:
-        name = m.piece.name
-        if count[name] > 1:
-            sided = f"{name}, {m.piece.side}" if m.piece.side else name
-            seen[sided] = seen.get(sided, 0) + 1
-            name = sided if m.piece.side and seen[sided] == 1 else f"{sided} {seen[sided]}"
-        out.append(replace(m, piece=replace(m.piece, name=name)))
-    return out

@@ -1,4 +1,4 @@
-"""Which edge is sewn to which, after pieces were cut, renamed, or made two of."""
+"""Numbers, names and which edge is sewn to which, after pieces were cut, renamed, or made two of."""
 
 from __future__ import annotations
 
@@ -121,3 +121,39 @@ def _resolved(
 
 def _side(name: str) -> str:
     return name.rpartition("-")[2] if name.endswith(("-left", "-right")) else ""
+
+
+def uniquely_numbered(made: list[Made], taken: Sequence[int]) -> list[Made]:
+    """Number the pieces that share no panel, after the panels: one number for each, two singles of a pair together."""
+    following = max([0, *taken]) + 1
+    owner: dict[int, str] = {}
+    fresh: dict[str, int] = {}
+    out = []
+    for m in made:
+        number = m.piece.number
+        base = m.piece.name.removesuffix(", left").removesuffix(", right")
+        if number and owner.setdefault(number, m.key) != m.key and m.piece.area != "body":
+            number = 0
+        if not number:
+            if base not in fresh:
+                fresh[base], following = following, following + 1
+            number = fresh[base]
+        out.append(replace(m, piece=replace(m.piece, number=number)))
+    return out
+
+
+def uniquely_named(made: list[Made]) -> list[Made]:
+    """Name the pieces apart: by the wearer's side where that tells them apart, else counted."""
+    count: dict[str, int] = {}
+    for m in made:
+        count[m.piece.name] = count.get(m.piece.name, 0) + 1
+    seen: dict[str, int] = {}
+    out = []
+    for m in made:
+        name = m.piece.name
+        if count[name] > 1:
+            sided = f"{name}, {m.piece.side}" if m.piece.side else name
+            seen[sided] = seen.get(sided, 0) + 1
+            name = sided if m.piece.side and seen[sided] == 1 else f"{sided} {seen[sided]}"
+        out.append(replace(m, piece=replace(m.piece, name=name)))
+    return out

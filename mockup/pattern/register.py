@@ -88,7 +88,7 @@ def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLin
             if line.symmetric and view.mirror_line is not None:
                 done.append(_both_halves(line, view, on, piece, mapped))
             else:
-                done.append(_carried(line, paths.from_tuples(line.path), line.start, line.end, on, piece, mapped))
+                done.append(carried(line, paths.from_tuples(line.path), line.start, line.end, on, piece, mapped))
             continue
         if line.symmetric:
             path = half_line(line, view, on.half.side)
@@ -104,7 +104,7 @@ def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLin
                 got="one that is not",
                 next_step="Unfold the piece first",
             )
-        done.append(_carried(line, path, line.start, line.end, on, piece, mapped))
+        done.append(carried(line, path, line.start, line.end, on, piece, mapped))
     return tuple(done)
 
 
@@ -132,9 +132,9 @@ def mirrored_lines(halves: Sequence[CutLine], fold: Edge, side: str) -> tuple[Cu
 def _both_halves(line: SplitLine, view: SplitView, on: Registered, piece: Piece, mapped: MeanValueMap) -> CutLine:
     """Carry a symmetrical line onto a whole piece: its two halves, each with its own ends, joined in the middle."""
     if paths.from_tuples(line.path).closed:
-        return _carried(line, paths.from_tuples(line.path), None, None, on, piece, mapped)
+        return carried(line, paths.from_tuples(line.path), None, None, on, piece, mapped)
     left, right = (
-        _carried(
+        carried(
             replace(line, start_side=side, end_side=side),
             half_line(line, view, side),
             line.start,
@@ -164,7 +164,7 @@ def register(view: SplitView, piece: Piece) -> Registered:
         candidates += [half_of_view(view, "left"), half_of_view(view, "right")]
     for strict in (True, False):
         for candidate in candidates:
-            found = _match(candidate, own, strict=strict)
+            found = match_rings(candidate, own, strict=strict)
             if found is not None:
                 return Registered(candidate, *found)
     raise GeometryError(
@@ -175,7 +175,7 @@ def register(view: SplitView, piece: Piece) -> Registered:
     )
 
 
-def _match(
+def match_rings(
     half: Half, own: Sequence[tuple[str, Path]], *, strict: bool
 ) -> tuple[tuple[str, ...], tuple[Path, ...], tuple[Path, ...]] | None:
     """Match two rings of names; leniently, an edge that only one has is taken together with the one before it."""
@@ -207,7 +207,7 @@ def _merged(ring: list[tuple[str, Path]], common: set[str]) -> list[tuple[str, P
     return out
 
 
-def _carried(
+def carried(
     line: SplitLine,
     path: Path,
     start: Anchor | None,
@@ -215,10 +215,27 @@ def _carried(
     on: Registered,
     piece: Piece,
     mapped: MeanValueMap,
+    *,
+    ends: tuple[Floats | None, Floats | None] | None = None,
 ) -> CutLine:
+    """Carry one path of a line onto a piece.
+
+    Args:
+        line: the line.
+        path: what of it is carried, view mm.
+        start: where its first point was typed to be, or None.
+        end: the same for its last point.
+        on: the piece on the view.
+        piece: the piece.
+        mapped: the map from view mm to piece mm.
+        ends: where both ends are on the piece, where that is known; None within: as mapped.
+    """
     what = f"line '{line.name}'"
-    a = None if start is None else anchored(start, line.start_side, piece, what)
-    b = None if end is None else anchored(end, line.end_side or _other(line, end), piece, what)
+    if ends is None:
+        a = None if start is None else anchored(start, line.start_side, piece, what)
+        b = None if end is None else anchored(end, line.end_side or _other(line, end), piece, what)
+    else:
+        a, b = ends
     straight = paths.is_straight(path)
     if path.closed:
         placed = _carried_round(path, mapped)

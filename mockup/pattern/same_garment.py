@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Piece, counter_clockwise
-from mockup.pattern.register import register
+from mockup.pattern.sections import laid_on_view, shows_body
 from mockup.pattern.view_half import CENTRE
 from mockup.split.split import Split
 from swatches.errors import GeometryError
@@ -30,21 +30,24 @@ def doubts(pieces: Sequence[Piece], split: Split) -> tuple[str, ...]:
     views = {v.name: v for v in split.views if v.lines}
     for piece in pieces:
         view = views.get(piece.view)
-        if view is None or piece.area != "body" or piece.layer != "shell":
+        if view is None or not shows_body(piece, view) or piece.layer != "shell":
             continue
         try:
-            on = register(view, counter_clockwise(piece))
+            on = laid_on_view(view, counter_clockwise(piece))
         except GeometryError:
             continue  # the cut itself refuses it, and says why
         pairs = [(n, length_of(a), length_of(b)) for n, a, b in zip(on.names, on.on_view, on.on_piece, strict=True)]
-        worst = max((max(a, b) / max(min(a, b), 1e-9), n, a, b) for n, a, b in pairs if max(a, b) > _SHORT_MM)
+        pairs = [p for p in pairs if max(p[1:]) > _SHORT_MM]
+        if not pairs:
+            continue
+        worst = max((max(a, b) / max(min(a, b), 1e-9), n, a, b) for n, a, b in pairs)
         if worst[0] > OTHER_SHARE:
             edge = f"centre {view.name}" if worst[1] == CENTRE else worst[1]
             said.append(
                 f"Is this the split of another garment? The {edge} is {worst[2]:.0f} mm long in the {view.name} of the "
                 f"split, and {worst[3]:.0f} mm on {piece.name}."
             )
-    shown = {p.view for p in pieces if p.area == "body" and p.layer == "shell"}
+    shown = {p.view for p in pieces if p.view in views and shows_body(p, views[p.view]) and p.layer == "shell"}
     bare = [name for name in views if name not in shown]
     if bare:
         said.append(

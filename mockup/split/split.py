@@ -109,8 +109,30 @@ class SplitPanel:
 
 
 @dataclass(frozen=True, slots=True)
+class SplitSection:
+    """A part of a view's body between seams that the garment has already: a bodice, a skirt, a yoke, one of two fronts.
+
+    Attributes:
+        area: what kind of part it is; a pattern piece of its own says the same as its ``area``.
+        name: the person's word.
+        outline: closed, counter-clockwise, view mm.
+        edges: the outline from corner to corner: parts of the view's edges under their names, seams under their ids.
+        side: 'left' or 'right' (the wearer's) for one of twins, else None.
+    """
+
+    area: str
+    name: str
+    outline: PathXY
+    edges: tuple[SplitEdge, ...]
+    side: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SplitView:
-    """One side of the garment: the outline of its body, named edges, landmarks, lines, panels (mm, y up)."""
+    """One side of the garment: the outline of its body, named edges, landmarks, lines, panels (mm, y up).
+
+    ``sections`` is empty where the body is one part.
+    """
 
     name: str
     outline: PathXY
@@ -119,6 +141,7 @@ class SplitView:
     mirror_line: tuple[XY, XY] | None
     lines: tuple[SplitLine, ...]
     panels: tuple[SplitPanel, ...]
+    sections: tuple[SplitSection, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from mockup.split.split import Anchor, LaidPrint, Split, SplitEdge, SplitLine, S
 from mockup.stylelines import edges
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, primary_views
+from mockup.stylelines.split_sections import sections_in_mm
 from mockup.stylelines.styleline import End, StyleLine, encloses
 from swatches.units import PxPoints
 
@@ -100,6 +101,7 @@ def _view(
             )
             for p in panels
         ),
+        sections=sections_in_mm(view, views),
     )
 
 
