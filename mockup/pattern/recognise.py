@@ -17,6 +17,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import length_of
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, counter_clockwise
+from mockup.pattern.sections import section_rings
 from mockup.pattern.view_half import CENTRE, Half, half_of_view, whole
 from mockup.split.split import Split, SplitView
 from swatches.errors import GeometryError
@@ -34,10 +35,10 @@ class Suggestion:
 
     Attributes:
         view: name of the view.
-        area: 'body', or another area of the picture.
+        area: 'body', a section of it such as 'bodice', or another area of the picture.
         side: the wearer's side that the piece shows, where the view has two halves; else empty.
         corners: for every edge of the view's ring, its name and the index of the piece's edge at which it begins;
-            empty for other areas than the body.
+            empty for other areas than the body and its sections.
         miss: how badly it fits, 0 for perfectly; for sorting and for saying 'not sure'.
     """
 
@@ -67,6 +68,11 @@ def suggest(piece: Piece, split: Split) -> tuple[Suggestion, ...]:
             tied = _tied(piece, half)
             if tied is not None and tied[0] < LIKELY:
                 found.append(Suggestion(view.name, "body", half.side, tied[1], tied[0]))
+        for section in view.sections:
+            for half in section_rings(view, section):
+                tied = _tied(piece, half)
+                if tied is not None and tied[0] < LIKELY:
+                    found.append(Suggestion(view.name, section.area, half.side or section.side or "", tied[1], tied[0]))
     if not found:
         found = _other_areas(piece, split)
     return tuple(sorted(found, key=lambda s: s.miss))
@@ -83,10 +89,15 @@ def named_as(piece: Piece, suggestion: Suggestion, split: Split) -> Piece:
         return known
     view = next(v for v in split.views if v.name == suggestion.view)
     n, edges = len(piece.edges), []
+    names = [name for name, _ in suggestion.corners]
     for k, (name, first) in enumerate(suggestion.corners):
         last = suggestion.corners[(k + 1) % len(suggestion.corners)][1]
         run = [piece.edges[i % n] for i in range(first, last if last > first else last + n)]
-        edges.append(_named_edge(name, run, view, suggestion.side))
+        edge = _named_edge(name, run, view, suggestion.side)
+        if name == CENTRE and suggestion.area != "body":  # it ends in a seam that has no name of a landmark
+            edge = replace(edge, start_name="neck" if "neck" in names else "", end_name="hem" if "hem" in names else "")
+        before = names[:k].count(name)
+        edges.append(replace(edge, name=f"{edge.name} {before + 1}") if before else edge)
     fold = any(e.kind is EdgeKind.FOLD for e in edges)
     return replace(known, edges=tuple(edges), notches=(), how=HowToCut.ON_FOLD if fold else piece.how)
 

@@ -17,10 +17,9 @@ from mockup.geometry.intersect import intersections
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler, length_of
 from mockup.geometry.similar import similar
-from mockup.pattern.anchors import ring_name
 from mockup.pattern.cut import CutLine
 from mockup.pattern.darts import drawn_at, sewn_length
-from mockup.pattern.piece import Edge, Piece
+from mockup.pattern.piece import Piece, counter_clockwise
 from mockup.pattern.register import Registered, carried
 from mockup.pattern.sections import SEAM, OnSection, clipped, section_of, section_rings
 from mockup.pattern.view_half import CENTRE, base_name, half_line, half_of_view, long_mirror, side_of
@@ -70,7 +69,7 @@ def _parts(line: SplitLine, path: Path, shown: OnSection, piece: Piece, on: Regi
         if [len(p) for p in crossed] != [len(path)]:
             raise GeometryError(
                 f"line '{line.name}'",
-                expected=f"a closed line within the {shown.section.name}",
+                expected=f"a closed line within the {_word(shown.section, shown.view)}",
                 got="one that crosses a seam of the garment",
                 next_step="Draw it on one side of the seam, or as two open lines",
             )
@@ -155,7 +154,7 @@ def _counted(
     ends = _along(full, drawn.start), _along(full, drawn.end)
     low, high = min(ends), max(ends)
     edge = next((e for e in piece.edges if e.path is sewn), None)
-    total = length_of(sewn) if edge is None else sewn_length(piece, edge.name)
+    total = _sewn(piece, sewn)
     if low - _NEAR_MM <= from_ <= high + _NEAR_MM:
         share = (min(max(from_, low), high) - low) / (high - low)
         counted, rise = total * share, here >= from_
@@ -192,22 +191,32 @@ def _before(line: SplitLine, anchor: Anchor, full: Path, span: tuple[float, floa
 
 def _on_its_piece(line: SplitLine, anchor: Anchor, section: SplitSection, name: str, shown: OnSection) -> float:
     for piece in shown.others:
-        known = piece.view == shown.view.name and piece.layer == "shell"
-        if not known or (piece.area != section.area and piece.area != "body"):
+        if piece.view != shown.view.name or piece.layer != "shell" or piece.area not in (section.area, "body"):
             continue
         other = section_of(shown.view, piece)
         if other is None or other.section.area != section.area:
             continue
-        edges: list[Edge] = [e for e in piece.edges if base_name(ring_name(e)) == base_name(name)]
-        if edges:
-            return sewn_length(piece, edges[0].name)
+        for known, _, sewn in _edges(other, other.on):
+            if base_name(known) == base_name(name):
+                return _sewn(counter_clockwise(piece), sewn)
+    here = _word(shown.section, shown.view)
     raise GeometryError(
         f"line '{line.name}'",
-        expected=f"the piece of the {section.name}, along which {anchor.distance_mm:g} mm from the {anchor.start} "
-        f"are counted to the {shown.section.name}",
+        expected=f"the piece of the {_word(section, shown.view)}, along which {anchor.distance_mm:g} mm from the "
+        f"{anchor.start} are counted to the {here}",
         got="none among the pieces",
-        next_step=f"Add that piece, or count the end from the {shown.section.name}'s own end of the {anchor.edge}",
+        next_step=f"Add that piece, or count the end from the {here}'s own end of the {anchor.edge}",
     )
+
+
+def _sewn(piece: Piece, path: Path) -> float:
+    """Length of a matched path on a piece: an edge's with its darts closed, or the middle's of a whole piece."""
+    edge = next((e for e in piece.edges if e.path is path), None)
+    return length_of(path) if edge is None else sewn_length(piece, edge.name)
+
+
+def _word(section: SplitSection, view: SplitView) -> str:
+    return f"rest of the {view.name}" if section.name == "section" else section.name
 
 
 def _parts_of_edge(view: SplitView, section: SplitSection, edge: str) -> list[tuple[str, Path]]:

@@ -14,8 +14,10 @@ import waisted_dress as dress
 
 from mockup import journey
 from mockup.files import project_file, split_file, svg
+from mockup.files.outlines import edges_at_corners
 from mockup.geometry import path as paths
 from mockup.pattern.apply_split import apply_split
+from mockup.pattern.recognise import named_as, suggest
 from mockup.pattern.sections import section_of
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
@@ -204,3 +206,24 @@ def test_a_torn_section_is_refused(walked):
     with pytest.raises(Exception, match="bodice of front") as refused:
         split_file.read_split(json.dumps(data).encode())
     assert "\n" not in str(refused.value)
+
+
+def test_parts_are_found_again_by_their_outline(walked):
+    """Outlines without a name, as a stranger's file has them: each gets its part and its edges, and is cut alike."""
+    split = split_file.read_split(walked[0] / "split.json")
+    named = []
+    for true in svg.read_pieces(dress.pieces()):
+        bare = true.with_(name="piece-1", edges=edges_at_corners(true.outline), view="", area="body", how="single")
+        (first, *_) = suggest(bare, split)
+        area, side = true.name.split()
+        assert first.area == area
+        if area == "bodice":  # both skirts are the same
+            assert first.view == side
+        again = named_as(bare, replace(first, view=side), split)
+        assert {e.name for e in again.edges} == {e.name.replace("waist", "seam") for e in true.edges}
+        named.append(again.with_(name=true.name))
+    found = apply_split(named, split)
+    assert found.proof.ok
+    assert sorted(round(p.finished_area_mm2, 2) for p in found.pieces) == pytest.approx(
+        sorted(round(p.finished_area_mm2, 2) for p in children(walked).values()), abs=0.02
+    )

@@ -14,7 +14,7 @@ from mockup.files.reading import Read, Said, read
 from mockup.pattern.piece import EdgeKind, HowToCut, Piece
 from mockup.pattern.recognise import Suggestion, named_as, suggest
 from mockup.project import Project
-from mockup.split.split import Split
+from mockup.split.split import Split, SplitView
 from swatches.errors import InputError, MockupError
 from swatches.job import Job
 from swatches.units import length
@@ -141,10 +141,17 @@ def which_shown(project: Project, pieces: tuple[Piece, ...]) -> list[dict[str, A
     split = _split(project)
     if split is None:
         return []
-    areas = [(v.name, a) for v in split.views for a in dict.fromkeys(["body", *(p.area for p in v.panels)])]
+    areas = [
+        (v.name, a) for v in split.views for a in dict.fromkeys(["body", *_sections(v), *(p.area for p in v.panels)])
+    ]
     options = [{"value": f"{v}:{a}", "label": v if a == "body" else f"{v}, {a.replace('-', ' ')}"} for v, a in areas]
     options.append({"value": "", "label": "nothing that the picture shows"})
     return [{"piece": p.name, "value": f"{p.view}:{p.area}" if p.view else "", "options": options} for p in pieces]
+
+
+def _sections(view: SplitView) -> list[str]:
+    """The parts that the body is drawn in: bodice, skirt, …"""
+    return list(dict.fromkeys(s.area for s in view.sections))
 
 
 def act(session: Session, message: object) -> tuple[Project, str]:
@@ -168,14 +175,15 @@ def _as(piece: Piece, value: str, split: Split | None) -> Piece:
     view, _, area = value.partition(":")
     if not view or split is None:
         return piece.with_(view="", area="body")
-    if area != "body":
+    parts = [name for v in split.views if v.name == view for name in _sections(v)]
+    if area != "body" and area not in parts:
         return piece.with_(view=view, area=area)
     widest = max((e.allowance_mm for e in piece.edges), default=0.0)
     text = next((e.allowance_text for e in piece.edges if e.allowance_mm == widest), "")
     bare = piece.with_(edges=edges_at_corners(piece.outline), notches=(), how=HowToCut.SINGLE)
-    found = next((s for s in suggest(bare, split) if s.view == view and s.area == "body"), None)
+    found = next((s for s in suggest(bare, split) if s.view == view and s.area == area), None)
     if found is None:
-        return piece.with_(view=view, area="body")
+        return piece.with_(view=view, area=area)
     known = named_as(bare, found, split)
     edges = tuple(
         e if e.kind is EdgeKind.FOLD else replace(e, allowance_mm=widest, allowance_text=text) for e in known.edges
