@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -143,17 +144,22 @@ def test_a_worker_that_dies_costs_its_picture_only(tunic: tuple[Path, Project], 
 def test_stopped_in_the_middle_nothing_more_begins(tunic: tuple[Path, Project], tmp_path: Path) -> None:
     folder, project = tunic
     begun: list[object] = []
+    stopped = Event()
 
     class Stopping:
         cancelled = False
 
         def step(self, text: str, done: float | None = None) -> None:
-            self.cancelled = bool(done)
+            if done:
+                self.cancelled = True
+                stopped.set()
 
     class Counting(ThreadPoolExecutor):
         def submit(self, fn: Any, /, *arguments: Any, **more: Any) -> Any:
             def counted() -> Any:
                 begun.append(arguments)
+                if len(begun) > 1:
+                    stopped.wait(30)  # else quick pictures could all be painted before anybody can stop them
                 return fn(*arguments, **more)
 
             return super().submit(counted)

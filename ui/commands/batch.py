@@ -105,7 +105,7 @@ def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
     packed = _packed(folder)
     try:
         client = Client(address, timeout=_ANSWER_S, set_as_default=False)
-    except (OSError, ValueError, TypeError) as error:
+    except (OSError, ValueError, TypeError, AssertionError) as error:  # it asserts some forms of an address
         raise InputError(
             "--scheduler",
             expected="the address of a running scheduler",
