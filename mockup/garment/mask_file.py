@@ -1,4 +1,4 @@
-"""The state of a cut-out on disk, so that a dab goes on from it instead of cutting anew."""
+"""A cut-out on disk: its state, so that a dab goes on from it instead of cutting anew; and a mask as a picture."""
 
 from __future__ import annotations
 
@@ -6,9 +6,12 @@ import io
 import zipfile
 from pathlib import Path
 
+import cv2
 import numpy as np
 
-from mockup.garment.mask import Mask
+from mockup.garment.mask import LONG_SIDE, Mask
+from swatches.errors import PictureError
+from swatches.photo import Photo, read_photo
 from swatches.safe_write import write_whole
 
 _SMALL = 640  # px: no working picture is longer
@@ -41,3 +44,39 @@ def read_cut(path: Path) -> Mask | None:
         return None
     alpha = np.broadcast_to(np.float32(0), (h, w))
     return Mask(alpha, np.ascontiguousarray(sure), ground, cloth, suggestion)
+
+
+def read_mask(source: Path | bytes, photo: Photo) -> Mask:
+    """Read the mask of a photo from a picture: white where the garment is, as ``mockup mask`` writes it.
+
+    Its greys are the garment's share of a pixel. The colours on both sides are learnt, so that dabs can go on from it.
+
+    Raises:
+        PictureError: no picture, not of the photo's size, or all of it garment or all ground.
+    """
+    alpha = read_photo(source, what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
+    if alpha.shape != photo.rgb8.shape[:2]:
+        raise PictureError(
+            "mask",
+            expected=f"the photo's size, {photo.size[0]} × {photo.size[1]} px",
+            got=f"{alpha.shape[1]} × {alpha.shape[0]} px",
+            next_step="Make the mask from this photo",
+        )
+    scale = LONG_SIDE / max(alpha.shape)
+    size = (max(1, round(alpha.shape[1] * scale)), max(1, round(alpha.shape[0] * scale)))
+    sure = np.where(cv2.resize(alpha, size, interpolation=cv2.INTER_AREA) > 0.5, cv2.GC_PR_FGD, cv2.GC_PR_BGD)
+    share = float((sure == cv2.GC_PR_FGD).mean())
+    if not 1e-3 < share < 1 - 1e-3:
+        raise PictureError(
+            "mask",
+            expected="white where the garment is and black elsewhere",
+            got="hardly any white" if share < 0.5 else "hardly any black",
+            next_step="Make it with: mockup mask",
+        )
+    small = cv2.resize(np.ascontiguousarray(photo.rgb8), size, interpolation=cv2.INTER_AREA)
+    ground, cloth = np.zeros((1, 65)), np.zeros((1, 65))
+    learnt = sure.astype(np.uint8)
+    cv2.setRNGSeed(0)
+    cv2.grabCut(cv2.cvtColor(small, cv2.COLOR_RGB2Lab), learnt.copy(), None, ground, cloth, 1, cv2.GC_INIT_WITH_MASK)
+    alpha.flags.writeable = False
+    return Mask(alpha, learnt, ground, cloth)

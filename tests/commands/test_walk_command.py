@@ -84,6 +84,7 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "area name": ["area", "name", project, "neck-facing", "back neck"],
         "landmark list": ["landmark", "list", project],
         "landmark move": ["landmark", "move", project, "underarm-left", "--to", "1599,617"],
+        "photo": ["photo", project, str(folder / "photo.png"), "--mask", str(folder / "mask.png")],
         "poll count": ["poll", "count", str(folder / "votes.csv")],
     }  # fmt: skip
     done = subprocess.run(

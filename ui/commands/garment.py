@@ -153,9 +153,9 @@ def mask(
             "garment", expected="one of --around, --box, --along or --suggest", got=" and ".join(given) or "none",
             next_step="Give one, such as --box 80,40,400,600",
         )  # fmt: skip
-    outline = None if around is None else _points(around, "--around")
+    outline = None if around is None else points_of(around, "--around")
     corners = None if box is None else numbers(box, 4, what="--box")
-    edge = None if along is None else _points(along, "--along")
+    edge = None if along is None else points_of(along, "--along")
     with terminal_job() as job:
         read = read_photo(photo)
         if edge is not None:
@@ -164,8 +164,8 @@ def mask(
             read,
             around=outline,
             box=corners,
-            keep=() if keep is None else _points(keep, "--keep"),
-            drop=() if drop is None else _points(drop, "--drop"),
+            keep=() if keep is None else points_of(keep, "--keep"),
+            drop=() if drop is None else points_of(drop, "--drop"),
             job=job,
         )
         write_png(out, np.asarray(np.round(found.alpha * 255), np.uint8))
@@ -270,7 +270,8 @@ def _measure(text: str) -> tuple[str, str, Any]:
     return view.strip(), edge.strip(), length(value, what=f"--measure {place}", minimum_mm=1.0)
 
 
-def _points(path: Path, what: str) -> list[tuple[float, float]]:
+def points_of(path: Path, what: str) -> list[tuple[float, float]]:
+    """Read a JSON list of points, px; what is wrong with it is one line that names ``what``."""
     import math
 
     from swatches.errors import FileFormatError

@@ -22,6 +22,7 @@ COMMANDS = {
     "new": "garment",
     "area": "areas",
     "landmark": "areas",
+    "photo": "photo",
     "regions": "garment",
     "mask": "garment",
     "recolour": "garment",
