@@ -90,6 +90,15 @@ def test_dabs_go_on_from_a_mask(made: Path, capsys: pytest.CaptureFixture[str]) 
     assert told(capsys, *wrong)["share"] > told(capsys, *wrong, "--drop", made / "drop.json")["share"] + 0.01
 
 
+def test_points_that_are_known_come_onto_the_outline_and_stay(made: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    y, x = np.nonzero(read_photo(made / "mask.png").rgb8[..., 0] > 127)
+    foot, left = int(y.max()), int(x.max())  # in a front view the wearer's left is on the right of the picture
+    words = ["photo", made / "p", made / "photo.png", "--mask", made / "mask.png"]
+    for extra in (["--point", f"hem-left={left},{foot - 20}"], []):
+        at = told(capsys, *words, *extra)["landmarks"]["hem-left"]
+        assert np.linalg.norm(np.array(at) - (left, foot - 20)) < 12
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -103,6 +112,8 @@ def test_dabs_go_on_from_a_mask(made: Path, capsys: pytest.CaptureFixture[str]) 
         (["--box", "9000,9000,5,5"], "outline on the photo"),
         (["--around", "notes.txt"], "--around"),
         (["--box", "4,4,90,90", "--keep", "notes.txt"], "--keep"),
+        (["--mask", "mask.png", "--point", "knee-left=3,4"], "'knee-left=3,4'"),
+        (["--mask", "mask.png", "--point", "hem-left=3"], "2 numbers"),
     ],
 )
 def test_bad_input_is_one_line_and_leaves_the_project(

@@ -29,15 +29,22 @@ _NAMES = {"front": "photo", "back": "photo-back"}
 @click.option("--box", metavar="X,Y,W,H", help="Box round the garment, px.")
 @click.option("--keep", type=FILE, help="JSON list of points that belong to the garment.")
 @click.option("--drop", type=FILE, help="JSON list of points that do not.")
+@click.option(
+    "--point",
+    "points",
+    multiple=True,
+    metavar="NAME=X,Y",
+    help="A point of the garment that you know, px, such as underarm-left=930,720. May be given more than once.",
+)
 @with_json
 def photo(
     project: Path, photo_file: Path, side: str, mask_file: Path | None, around: Path | None, box: str | None,
-    keep: Path | None, drop: Path | None, as_json: bool,
+    keep: Path | None, drop: Path | None, points: tuple[str, ...], as_json: bool,
 ) -> None:  # fmt: skip
     """Add a PHOTO of the garment to PROJECT, cut out of its ground; another photo of that side is replaced.
 
     Lines and cloth of its side go onto it too: paint PROJECT --view photo (of the back: photo-back). Points and areas
-    that were put right on a photo of the same size stay.
+    that were put right on a photo of the same size stay. Shoulders and underarms part sleeves from the body.
     """
     from mockup import journey
     from mockup.files import project_file
@@ -59,6 +66,7 @@ def photo(
     dabs: dict[str, Any] = {
         word: [] if file is None else [points_of(file, f"--{word}")] for word, file in (("keep", keep), ("drop", drop))
     }
+    known = dict(_point(text) for text in points)
     loaded = project_file.load(project)
     name = _NAMES[side]
     warnings: list[str] = []
@@ -72,10 +80,18 @@ def photo(
             if dabs["keep"] or dabs["drop"]:
                 mask = cut_out(read, earlier=mask, **dabs, job=job)
         warnings += mask.warnings
-        loaded = journey.put_mask(project, loaded, read, mask, side=side, name=name, warnings=warnings)
+        loaded = journey.put_mask(
+            project, loaded, read, mask, landmarks=known, side=side, name=name, warnings=warnings
+        )  # fmt: skip
         journey.panels_of(loaded)  # lines that no longer fit are refused before anything is written
         loaded = project_file.save(loaded, project)
     view = journey.find(loaded, "view", name)
+    drawn = next((v for v in loaded.views if v.side == side and v.kind == "drawing"), None)
+    if drawn is not None and "sleeve" in {a.part for a in drawn.areas} - {a.part for a in view.areas}:
+        warnings.append(
+            "The drawing has sleeves, and in the photo they are not told from the body: give neck, shoulder, underarm "
+            "and hem with --point, each on the left and on the right."
+        )
     share = float(mask.alpha.mean())
     answer = {
         "project": absolute(project),
@@ -92,6 +108,23 @@ def photo(
     }
     found = f"{name}: {100 * share:.1f} % of it is garment, {len(view.landmarks)} points found"
     say(as_json, answer, "\n".join([found, *answer["warnings"]]))
+
+
+def _point(text: str) -> tuple[str, tuple[float, float]]:
+    from mockup.garment.landmarks import ORDER
+    from swatches.errors import InputError
+
+    name, equals, at = text.partition("=")
+    base, _, side = name.strip().rpartition("-")
+    if not equals or base not in ORDER or side not in ("left", "right", "centre"):
+        raise InputError(
+            "--point",
+            expected=f"one of {', '.join(ORDER)} with -left, -right or -centre, and its place",
+            got=repr(text),
+            next_step="Write it like underarm-left=930,720",
+        )
+    x, y = numbers(at, 2, what="--point")
+    return name.strip(), (x, y)
 
 
 @contextlib.contextmanager
