@@ -174,7 +174,8 @@ def _first_fit(
     masks = [_mask(p) for p in polygons]
     across = int((grid.size[0] - 2 * INSET_MM + 2 * GAP_MM) / _RASTER)
     spare = min(math.ceil(grid.step[1] / _RASTER), max(m.shape[0] for m in masks)) if whole else 0
-    taken = np.zeros((sum(m.shape[0] for m in masks) + spare, across), dtype=np.float32)
+    rows = sum(m.shape[0] for m in masks) + spare * len(masks)  # each may lie lower by that much, to stay whole
+    taken = np.zeros((rows, across), dtype=np.float32)
     row_of = _cells(len(taken), grid.step[1], grid.overlap, 10**6)
     column_of = _cells(across, grid.step[0], grid.overlap, grid.columns)
     used = np.zeros((int(row_of.max()) + 1, grid.columns), dtype=np.int64)

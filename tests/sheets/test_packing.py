@@ -66,3 +66,8 @@ def test_the_same_pieces_lie_the_same_way():
     first, second = (plan(outlines, PAPERS["a4"]) for _ in range(2))
     assert first.moves == second.moves
     assert first.tiles == second.tiles
+
+
+def test_pieces_that_each_go_to_the_next_sheet_to_stay_whole():
+    # six of 150 × 170 mm: one a row of A4, and each gives up the rest of its row
+    check([outline(150, 170, 4, 1.0)] * 6, "a4")
