@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
-_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}c?\.(jpg|png)")
+_PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}[cs]?\.(jpg|png)")
 
 
 def build_app(

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
+from starlette.testclient import TestClient
 
 from mockup import journey
 from mockup.proposals.lines import LineProposal, LineProposals
@@ -18,9 +20,10 @@ from mockup.stylelines.panels import garment_panels
 from swatches.errors import InputError
 from swatches.job import QUIET
 from swatches.photo import read_photo
+from ui.app import _serve_files
 from ui.parts import actions, line_ideas
 from ui.parts.scene import scene
-from ui.parts.session import Session
+from ui.parts.session import Session, Sessions
 
 
 @pytest.fixture
@@ -48,7 +51,7 @@ def two_ideas(session: Session) -> None:
     session.ideas = (step.number, LineProposals(found, 2, {}))
 
 
-def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session) -> None:
+def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session, sessions: Sessions) -> None:
     assert scene(session)["ideas"] == []
     two_ideas(session)
     nothing, yoke = scene(session)["ideas"]
@@ -57,6 +60,9 @@ def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session) 
     assert "front yoke" in yoke["shares"]
     file = session.picture(yoke["picture"].rsplit("/", 1)[1])
     assert file is not None
+    app = FastAPI()
+    _serve_files(app, sessions)
+    assert TestClient(app).get(yoke["picture"]).status_code == 200
     pixels = read_photo(file).rgb8.reshape(-1, 3).astype(int)
     for colour in ((0x1F, 0x4D, 0x3A), (0xC9, 0xB4, 0x8F)):  # both cloths of the shelf are in the picture
         assert (abs(pixels - colour).max(axis=1) < 24).mean() > 0.02
