@@ -24,7 +24,7 @@ from swatches.fabric import XY, Fabric, Kind
 from swatches.outline import Outline
 from swatches.photo import Photo, jpeg_bytes, read_photo
 from swatches.plane import Plane
-from swatches.read_swatch import SwatchReading
+from swatches.read_swatch import Repeat, SwatchReading
 from swatches.safe_write import write_whole
 
 NAME = re.compile(r"reading-[0-9a-f]{16}\.json")
@@ -45,7 +45,7 @@ class Asked:
         distance_mm: measured between cards 1 and 2.
         corners_px: corners of the paper, card or chart.
         kind: the person's word for the surface.
-        repeat_mm: typed repeat across and along, 0 for none.
+        repeat_mm: typed repeat across and along, 0 for none, None for what is found.
     """
 
     reference: str | float = "none"
@@ -54,7 +54,7 @@ class Asked:
     distance_mm: float | None = None
     corners_px: tuple[XY, ...] | None = None
     kind: Kind | None = None
-    repeat_mm: tuple[float, float] | None = None
+    repeat_mm: Repeat | None = None
 
     def options(self) -> dict[str, Any]:
         """The same as keyword arguments."""

@@ -23,7 +23,7 @@ from swatches.palette import palette
 from swatches.photo import Photo, Picture
 from swatches.plane import Plane
 from swatches.repeat import LEAST_REPEATS
-from swatches.setting import Setting, set_up
+from swatches.setting import Setting, set_up, with_scale
 from swatches.tile import Tile, make_tile, tile_vectors
 from swatches.units import PxPoints
 
@@ -32,6 +32,8 @@ Linear = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 Area = tuple[float, float, float, float]
+Repeat = tuple[float | None, float | None]
+"""Typed repeat across and along the cloth, mm: 0 for none, None for what is found."""
 MAX_WORK_MEGAPIXELS = 1.6
 LEAST_SIDE_PX = 24
 GUESSED_SIDE_MM = 150.0
@@ -107,7 +109,7 @@ def read_swatch(
     paper_mm: tuple[float, float] | None = None,
     corners_px: Floats | None = None,
     kind: Kind | None = None,
-    repeat_mm: tuple[float, float] | None = None,
+    repeat_mm: Repeat | None = None,
     job: Job = QUIET,
 ) -> SwatchReading:
     """Read a cloth from its photo.
@@ -122,7 +124,8 @@ def read_swatch(
         paper_mm: for 'a4' and 'letter': measured width and height of the paper.
         corners_px: corners of the paper, card or chart as the person dragged them, clockwise from the top left.
         kind: the person's word for the surface, over what is found.
-        repeat_mm: typed repeat across and along the cloth, 0 for none, over what is found.
+        repeat_mm: typed repeat across and along the cloth, over what is found; where nothing else tells the scale, it
+            follows from the typed repeat and the one that is found.
         job: progress and cancelling.
 
     Raises:
@@ -147,6 +150,13 @@ def read_swatch(
     scale = step if setting.scale_known else GUESSED_SIDE_MM / max(mask.shape)
     lab, small_mask, small_scale = _small(seen, mask, scale)
     found = look(lab, small_mask, small_scale)
+    grows = None if setting.scale_known or repeat_mm is None else _growth(found, repeat_mm)
+    if grows is not None:
+        setting = with_scale(setting, scale * grows / step)
+        cloth = find_cloth(photo, setting, area)
+        seen, mask, scale = _from_above(photo, setting, cloth)
+        lab, small_mask, _ = _small(seen, mask, scale)
+        found = replace(found, vectors=found.vectors * grows)
     found = _overridden(found, kind, repeat_mm)
     colour = _colour(seen, mask, lab[small_mask], setting, found.kind in (Kind.SOLID, Kind.MELANGE))
     check(job)
@@ -212,14 +222,32 @@ def _small(seen: Linear, mask: Mask, scale: float) -> tuple[NDArray[np.float32],
     return lab, np.asarray(inside, np.bool_), scale * mask.shape[1] / size[0]
 
 
-def _overridden(found: Look, kind: Kind | None, repeat_mm: tuple[float, float] | None) -> Look:
-    if repeat_mm is not None:
-        vectors = [v for v in ([repeat_mm[0], 0.0], [0.0, repeat_mm[1]]) if max(v) > 0]
-        found = replace(found, vectors=np.array(vectors, np.float64).reshape(-1, 2), asks=())
+def _growth(found: Look, typed: Repeat) -> float | None:
+    """How many times longer the cloth is than guessed, by its repeat; None where no typed repeat was found on it.
+
+    Where both were typed, what differs between them is shared out: the geometric mean.
+    """
+    factors = [t / f for t, f in zip(typed, _repeat(found) or (0.0, 0.0), strict=True) if t and f]
+    return float(np.prod(factors) ** (1 / len(factors))) if factors else None
+
+
+def _overridden(found: Look, kind: Kind | None, typed: Repeat | None) -> Look:
+    if typed is not None:
+        seen = _repeat(found) or (0.0, 0.0)
+        across, along = (f if t is None else t for t, f in zip(typed, seen, strict=True))
+        # What is typed as it was found leaves the pattern as it is: a repeat need not stand square.
+        if not np.allclose((across, along), seen, rtol=1e-6):
+            found = replace(found, vectors=_square(across, along))
+        found = replace(found, asks=())
     if kind is not None:
         keep = kind not in (Kind.SOLID, Kind.MELANGE)
         found = replace(found, kind=kind, vectors=found.vectors if keep else np.zeros((0, 2)), asks=())
     return found
+
+
+def _square(across: float, along: float) -> Floats:
+    vectors = [v for v in ([across, 0.0], [0.0, along]) if max(v) > 0]
+    return np.array(vectors, np.float64).reshape(-1, 2)
 
 
 def _colour(seen: Linear, mask: Mask, lab: NDArray[np.float32], setting: Setting, plain_looking: bool) -> Colour:

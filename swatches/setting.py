@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,14 +84,7 @@ def set_up(
         PictureError: it is not in the photo, or cannot be used; with advice.
     """
     if isinstance(reference, int | float):
-        if not 1e-4 < reference < 100:
-            raise InputError(
-                "mm per pixel",
-                expected="0.0001 to 100",
-                got=str(reference),
-                next_step="Type how many mm one pixel shows",
-            )
-        plane = typed_plane(float(reference), photo.size)
+        plane = typed_plane(_usable_scale(float(reference)), photo.size)
         return Setting(plane, "scale", True, SCALE_ERROR_PERCENT["typed"])
     if reference not in REFERENCES:
         raise InputError(
@@ -109,6 +102,33 @@ def set_up(
     if reference == "chart":
         return _with_chart(photo, corners_px)
     return _on_sheet(photo, bar_mm) if corners_px is None else _on_sheet_by_corners(photo, bar_mm, corners_px)
+
+
+def with_scale(setting: Setting, mm_per_px: float) -> Setting:
+    """Give a photo whose plane was in px its scale, as the person typed it or a length from which it follows.
+
+    Raises:
+        InputError: no photo has such a scale.
+    """
+    scale = _usable_scale(mm_per_px)
+    return replace(
+        setting,
+        plane=setting.plane.scaled(scale),
+        scale_known=True,
+        scale_error_percent=SCALE_ERROR_PERCENT["typed"],
+        corners_mm=None if setting.corners_mm is None else setting.corners_mm * scale,
+    )
+
+
+def _usable_scale(mm_per_px: float) -> float:
+    if not 1e-4 < mm_per_px < 100:
+        raise InputError(
+            "mm per pixel",
+            expected="0.0001 to 100",
+            got=str(mm_per_px),
+            next_step="Type how many mm one pixel shows",
+        )
+    return mm_per_px
 
 
 def _with_paper(photo: Photo, paper: str, paper_mm: tuple[float, float] | None, corners_px: Floats | None) -> Setting:

@@ -17,6 +17,7 @@ from swatches.errors import Cancelled, InputError, MockupError
 from swatches.fabric import Origin, Remnant
 from swatches.job import QUIET
 from swatches.kept import Asked, Kept, load_reading
+from swatches.photo import read_photo
 from swatches.samples.cupboard import SWATCHES
 from swatches.stash import Stash
 from ui.parts.session import Session, Sessions
@@ -159,6 +160,56 @@ def test_reading_again_keeps_what_was_written_down(session: Session, tmp_path: P
     home = session.folder / "fabrics" / fabric.id
     assert load_reading(home, before) is not None
     assert (home / before.texture.file).exists()
+
+
+def checked(folder: Path) -> Path:
+    """A check that repeats every 24 px across and every 36 px along, in a picture of 288 × 252 px."""
+    x, y = np.arange(288) // 12 % 2, np.arange(252) // 18 % 2
+    shade = (x[None, :] + y[:, None])[:, :, None] / 2
+    rgb = [205, 190, 160] + shade * (np.array([40, 60, 120]) - [205, 190, 160])
+    Image.fromarray(rgb.astype(np.uint8)).save(folder / "check.png")
+    return folder / "check.png"
+
+
+@pytest.mark.parametrize(
+    ("across", "along", "mm_per_px"),
+    [("5 cm", "", 50 / 24), ("", "5 cm", 50 / 36), ("5 cm", "7.5 cm", 50 / 24)],  # 24 and 36 px are drawn above
+)
+def test_a_typed_repeat_sets_the_scale_where_nothing_else_does(
+    session: Session, tmp_path: Path, across: str, along: str, mm_per_px: float
+) -> None:
+    put(session, [str(checked(tmp_path))], "none")
+    (fabric,) = session.need().fabrics
+    assert fabric.texture is not None
+    assert fabric.texture.scale_error_percent is None
+    message = {"cloth": fabric.id, "reference": "none", "across": across, "along": along}
+    keep_again(session, read_again(session, QUIET, message))
+    again = session.need().fabric(fabric.id)
+    assert again.texture is not None
+    assert again.texture.repeat_mm == pytest.approx((24 * mm_per_px, 36 * mm_per_px), rel=0.01)
+    assert again.texture.scale_error_percent == 2.0
+    assert not any("guess" in w for w in again.warnings)
+    home = session.folder / "fabrics" / fabric.id
+    kept = load_reading(home, again)
+    assert kept is not None
+    (left, _), (right, _) = kept.to_mm(((0.0, 0.0), (288.0, 0.0)))
+    assert right - left == pytest.approx(288 * mm_per_px, rel=0.01)
+    size = np.array(read_photo(home / again.texture.file).size) * again.texture.mm_per_px
+    assert size == pytest.approx((24 * mm_per_px, 36 * mm_per_px), rel=0.05), "one whole repeat, not a piece of one"
+    shown = cloth_scene(session, again)
+    assert shown["sized"]
+    assert [bool(v) for v in shown["asked"]["repeat"]] == [bool(across), bool(along)], "as it was typed"
+
+
+def test_none_typed_as_a_repeat_is_none(session: Session, tmp_path: Path) -> None:
+    put(session, [str(checked(tmp_path))], "none")
+    (fabric,) = session.need().fabrics
+    message = {"cloth": fabric.id, "reference": "none", "across": "5 cm", "along": "none"}
+    keep_again(session, read_again(session, QUIET, message))
+    again = session.need().fabric(fabric.id)
+    assert again.texture is not None
+    assert again.texture.repeat_mm == pytest.approx((50, 0), abs=0.01)
+    assert cloth_scene(session, again)["asked"]["repeat"] == ["50.0 mm", "none"]
 
 
 @pytest.mark.parametrize(

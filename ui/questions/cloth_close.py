@@ -23,6 +23,8 @@ from ui.questions.cloth_pieces import area_words, piece_scene
 from ui.questions.cloth_record import HOW, record_scene
 
 PHOTO_SIDE = 1400
+NO_REPEAT = ("none", "no", "0")
+"""What a person types where the cloth does not repeat; an empty field leaves it to what is found."""
 
 
 def cloth_scene(session: Session, fabric: Fabric) -> dict[str, Any]:
@@ -87,7 +89,7 @@ def _photo_scene(session: Session, fabric: Fabric, kept: Kept, home: Path, unit:
             "area": None if asked.area is None else list(asked.area),
             "corners": None if asked.corners_px is None else [list(p) for p in asked.corners_px],
             "kind": "" if asked.kind is None else str(asked.kind),
-            "repeat": ["", ""] if asked.repeat_mm is None else [length_words(v, unit) for v in asked.repeat_mm],
+            "repeat": [_typed_repeat(v, unit) for v in asked.repeat_mm or (None, None)],
         },
         "cloth_px": kept.cloth_px,
         "sheet_px": kept.sheet_px,
@@ -154,6 +156,10 @@ def length_words(mm: float, unit: str) -> str:
     return f"{mm / 25.4:.2f} in" if unit == "in" else f"{mm / 10:.2f} cm" if unit == "cm" else f"{mm:.1f} mm"
 
 
+def _typed_repeat(mm: float | None, unit: str) -> str:
+    return "" if mm is None else length_words(mm, unit) if mm else NO_REPEAT[0]
+
+
 def asked_from(message: dict[str, Any], kept: Kept, unit: str) -> Asked:
     """How the person wants the photo to be read now.
 
@@ -192,11 +198,13 @@ def asked_from(message: dict[str, Any], kept: Kept, unit: str) -> Asked:
         raise InputError(
             "what it shows", expected="one of those offered", got=str(kind), next_step="Choose one of them"
         )
-    across, along = mm("across", "repeat across"), mm("along", "repeat along")
-    repeat = None if across is None and along is None else (across or 0.0, along or 0.0)
+    repeat = tuple(
+        0.0 if str(message.get(key)).strip().lower() in NO_REPEAT else mm(key, f"repeat {key}")
+        for key in ("across", "along")
+    )
     return Asked(
         reference, area, mm("bar", "the sheet's bar"), mm("distance", "distance between the cards"), corners,
-        None if kind is None else Kind(kind), repeat,
+        None if kind is None else Kind(kind), None if repeat == (None, None) else (repeat[0], repeat[1]),
     )  # fmt: skip
 
 
