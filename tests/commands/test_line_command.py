@@ -33,3 +33,41 @@ def test_lines_on_lines_costs_and_shapes(mockup: Callable[..., Any], tmp_path: P
     assert moved["enclosed"] == "let in"
     assert moved["cost"]["cloth_cm2"] != shape.json["lines"][0]["cost"]["cloth_cm2"]
     assert "cm² of cloth" in mockup("line", "list", project).out
+
+
+def test_a_changed_line_lets_every_part_keep_its_cloth(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    project = tmp_path / "tunic"
+    assert mockup("new", project, "--front", choir.FRONT_SVG, "--measure", "front:centre-front=63cm").code == 0
+    for height in ("11cm", "25cm"):
+        band = ("--start", f"side:hem={height}", "--end", f"centre-front:hem={height}", "--symmetric")
+        assert mockup("line", "add", project, *band).code == 0
+
+    def cloth() -> list[tuple[str | None, float]]:
+        rows = [r for r in mockup("panels", project, "--json").json["panels"] if r["id"].startswith("front")]
+        return [(r["fabrics"].get("A"), r["share"]) for r in rows]
+
+    given = ("front-1=#803020", "front-2=#205080", "front-3=#d0b060")
+    assert mockup("assign", project, *given).code == 0
+    before = cloth()
+    assert len({fabric for fabric, _ in before}) == 3
+
+    def share(rows: list[tuple[str | None, float]], fabric: str | None) -> float:
+        return sum(a for f, a in rows if f == fabric)
+
+    slant = ("--start", "shoulder:neck:left=4cm", "--end", "side:hem:right=18cm")
+    added = mockup("line", "add", project, *slant, "--json")
+    assert added.code == 0, added.err
+    cut = cloth()
+    assert len(cut) > len(before)
+    for fabric, _ in before:
+        assert share(cut, fabric) == pytest.approx(share(before, fabric), abs=1e-4), (
+            "a part has other cloth than before"
+        )
+    line = added.json["lines"][0]["id"]
+    assert mockup("line", "move", project, line, "--start", "shoulder:neck:left=6cm").code == 0
+    for fabric, _ in before:
+        assert share(cloth(), fabric) == pytest.approx(share(before, fabric), abs=1e-4)
+    assert mockup("line", "remove", project, line).code == 0
+    after = cloth()
+    assert [f for f, _ in after] == [f for f, _ in before], "not as it was"
+    assert [a for _, a in after] == pytest.approx([a for _, a in before], abs=1e-6)

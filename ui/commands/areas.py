@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import PROJECT, numbers
+from ui.commands.lines import with_cloth_kept
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 VIEW = click.option("--on", "view", default="front", show_default=True, help="The picture: front, back or photo.")
@@ -166,9 +167,10 @@ def move(project: Path, name: str, to: str, view: str, as_json: bool) -> None:
     from mockup import journey
     from mockup.files import project_file
 
-    loaded = journey.move_point(project_file.load(project), view, name, _point(to, "--to"))
+    before = project_file.load(project)
+    loaded = journey.move_point(before, view, name, _point(to, "--to"))
     journey.panels_of(loaded)  # lines that no longer fit are refused before anything is written
-    loaded = project_file.save(loaded, project)
+    loaded = project_file.save(with_cloth_kept(before, loaded), project)
     row = _points(journey.find(loaded, "view", view)) | {"revision": loaded.revision}
     x, y = row["landmarks"][name]
     say(as_json, row, f"{name} is at {x:.1f},{y:.1f}")
@@ -194,9 +196,9 @@ def _changed(project: Path, view: str, work: Any, as_json: bool) -> None:
             if file.exists():
                 shutil.copy2(file, Path(kept) / file.name)
         try:
-            loaded = work(loaded, warnings)
-            journey.panels_of(loaded)  # lines that no longer fit are refused before anything is written
-            loaded = project_file.save(loaded, project)
+            changed = work(loaded, warnings)
+            journey.panels_of(changed)  # lines that no longer fit are refused before anything is written
+            loaded = project_file.save(with_cloth_kept(loaded, changed), project)
         except BaseException:
             for file in before:
                 if (Path(kept) / file.name).exists():

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ui.commands.kinds import ANY_LENGTH, PROJECT
 from ui.commands.terminal import say, with_json
+
+if TYPE_CHECKING:
+    from mockup.project import Project
 
 _KINDS = ("straight", "arc", "curve", "polyline")
 _SIDES = ("front", "back")
@@ -60,7 +63,6 @@ def add(
     on_top: bool | None, symmetric: bool, kinked: bool, carry: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Add a style line to PROJECT."""
-    from mockup import journey
     from mockup.files import project_file
     from mockup.stylelines.carry import carry as carried
     from mockup.stylelines.styleline import LineKind, StyleLine
@@ -70,7 +72,7 @@ def add(
         raise InputError(
             "line", expected="--start and --end", got="one missing", next_step="Add it; see mockup line --help"
         )
-    loaded = project_file.load(project)
+    loaded = before = project_file.load(project)
     taken = {x.id for x in loaded.lines}
     line_id = next(f"line-{n}" for n in range(1, 10_000) if f"line-{n}" not in taken)
     shape = LineKind(kind or ("curve" if through else "straight"))
@@ -92,7 +94,7 @@ def add(
         other = carried(new, loaded.lines, "back" if side == "front" else "front", loaded.views)
         loaded = loaded.put_line(other)
         added.append(other)
-    journey.panels_of(loaded)  # a line that cannot be placed is refused before anything is written
+    loaded = with_cloth_kept(before, loaded)  # a line that cannot be placed is refused before anything is written
     loaded = project_file.save(loaded, project)
     answer = {"lines": [_row(loaded, x) for x in added], "revision": loaded.revision}
     say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
@@ -122,16 +124,17 @@ def move(
     project: Path, line_id: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
     on_top: bool | None, by: Any, as_json: bool,
 ) -> None:  # fmt: skip
-    """Move the style line LINE; what goes on from it on the other side moves along."""
+    """Move the style line LINE; its points between, and what goes on from it on the other side, move along."""
     from dataclasses import replace
 
     from mockup import journey
     from mockup.files import project_file
-    from mockup.stylelines.carry import keep_together
+    from mockup.stylelines.along import points_along, stay_together
+    from mockup.stylelines.panels import primary_views
     from mockup.stylelines.styleline import LineKind
     from swatches.errors import InputError
 
-    loaded = project_file.load(project)
+    loaded = before = project_file.load(project)
     old = journey.find(loaded, "line", line_id)
     new = old
     if start is not None:
@@ -148,10 +151,10 @@ def move(
         new = replace(new, start=_moved(new.start, by.mm), end=_moved(new.end, by.mm))
     if new == old:
         raise InputError("line", expected="a change", got="none", next_step="Add --by 10mm, or another --start")
-    loaded = loaded.put_line(new)
-    loaded = replace(loaded, lines=keep_together(loaded.lines, line_id))
-    journey.panels_of(loaded)
-    loaded = project_file.save(loaded, project)
+    views = primary_views(loaded.views)
+    loaded = loaded.put_line(points_along(old, new, views, loaded.lines))
+    loaded = replace(loaded, lines=stay_together(loaded.lines, line_id, views))
+    loaded = project_file.save(with_cloth_kept(before, loaded), project)
     answer = {
         "lines": [_row(loaded, x) for x in loaded.lines if line_id in (x.id, x.carries)],
         "revision": loaded.revision,
@@ -173,9 +176,26 @@ def remove(project: Path, line_id: str, as_json: bool) -> None:
     loaded = project_file.load(project)
     journey.find(loaded, "line", line_id)
     kept = tuple(replace(x, carries="") if x.carries == line_id else x for x in loaded.lines if x.id != line_id)
-    loaded = project_file.save(replace(loaded, lines=kept), project)
+    loaded = project_file.save(with_cloth_kept(loaded, replace(loaded, lines=kept)), project)
     answer = {"removed": line_id, "lines": [_row(loaded, x) for x in kept], "revision": loaded.revision}
     say(as_json, answer, f"{line_id} removed, {len(kept)} left")
+
+
+def with_cloth_kept(before: Project, after: Project) -> Project:
+    """Let every part of a panel keep the cloth that lay there, when lines or areas changed and panels have other ids.
+
+    Raises:
+        GeometryError: the lines of ``after`` cannot be placed.
+    """
+    from mockup.journey import panels_of
+    from swatches.errors import GeometryError
+    from ui.parts.inherit import keep_cloth
+
+    try:
+        old = panels_of(before)
+    except GeometryError:  # what could not be placed before may be put right one by one
+        return after
+    return keep_cloth(after, old, panels_of(after))
 
 
 def _end(text: str, what: str) -> Any:
