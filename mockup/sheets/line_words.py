@@ -15,6 +15,7 @@ from swatches.units import MM_PER_INCH
 
 SHARES = (0.25, 0.5, 0.75)
 _STRAIGHT_MM = 0.75
+_POINT_DEG = 15.0  # our own choice, as for the check of corners: a smaller turn is a line that failed to be square
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,9 +86,20 @@ def line_steps(drawn: DrawnLine) -> tuple[str, ...]:
             f"of it measure square to it, {toward}: {shown}. In another size take the same shares of your own line. "
             "Draw a smooth curve through the marks."
         )
-    if line.symmetric:
+    if line.symmetric and _turn_deg(drawn) > _POINT_DEG:
+        steps.append("At the fold the line turns: its point there is meant, and is sewn as one.")
+    elif line.symmetric:
         steps.append("At the fold the line must stand square to it, or a point will show in the cloth.")
     return tuple(steps)
+
+
+def _turn_deg(drawn: DrawnLine) -> float:
+    """By how much a mirrored line turns in its middle, degrees: 0 where it runs square to the fold."""
+    whole, half = paths.from_tuples(drawn.line.path), drawn.path
+    way = whole.end - whole.start  # the fold is square to it
+    tangent = paths.tangent(half, len(half) - 1, 1.0)
+    along = abs(float(way @ tangent)) / float(np.linalg.norm(way))
+    return float(2 * np.degrees(np.arccos(min(1.0, along))))
 
 
 def both_units(mm: float) -> str:

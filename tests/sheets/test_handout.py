@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -80,6 +81,18 @@ class TestLinesInWords:
         assert "Join P3 and P4 with a ruler" in text
         assert "the wearer's right side, exactly at the hem" in text
         assert "the wearer's left side, 200 mm (7 7/8 in) from the hem" in text
+
+    def test_a_point_at_the_fold_is_not_asked_to_be_square(self, split):
+        side, middle = (-230.0, 300.0), (0.0, 200.0)
+        chevron = replace(
+            split.views[0].lines[0], path=polyline([side, middle, (230.0, 300.0)]).to_tuples(), name="chevron"
+        )
+        said = " ".join(line_steps(drawn_lines([chevron])[0]))
+        assert "square to it, or a point" not in said
+        assert "its point there is meant" in said
+        arc_said = " ".join(line_steps(drawn_lines(split.views[0].lines)[0]))
+        assert "must stand square to it" in arc_said
+        assert "its point there" not in arc_said
 
     def test_an_end_on_another_line(self, split):
         assert "P5 is where the line meets the other line" in line_steps(drawn_lines(split.views[0].lines)[2])[0]
