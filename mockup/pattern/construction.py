@@ -65,6 +65,10 @@ def construction(pieces: Sequence[Piece], lightness: Mapping[str, float] | None 
         names = tuple(dict.fromkeys(edges[k][0].name for k in keys))
         word = edges[keys[0]][1].name.removesuffix("-left").removesuffix("-right")
         steps.append(Step(f"Sew the {word} seam {letter} of {_list(names)}.", names, letter))
+    if any(e.kind is EdgeKind.SEAM and not e.line_id and key not in letters for key, (_, e) in edges.items()):
+        steps.append(
+            Step("Then sew the garment as your pattern says: its own seams, as far as they are not named here.")
+        )
     hems = tuple(dict.fromkeys(p.name for p in pieces for e in p.edges if e.kind is EdgeKind.HEM))
     if hems:
         steps.append(Step(f"Turn up the hems of {_list(hems)}.", hems))

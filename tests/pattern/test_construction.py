@@ -1,5 +1,7 @@
 """Order of construction (common practice, no source)."""
 
+from dataclasses import replace
+
 from tunic import half, level_line, sleeve, split_of, view
 
 from mockup.geometry import path as paths
@@ -48,3 +50,12 @@ def test_only_seams_that_meet_are_nested():
     parallel = [lines[0], CutLine("c", "higher", paths.polyline([(-10, 220), (210, 220)]))]
     apart = [p.with_(fabric=str(p.name)) for p in cut_piece(whole, parallel, 10).children]
     assert not any("nest" in s.what for s in construction(apart, {p.fabric: 10.0 * n for n, p in enumerate(apart)}))
+
+
+def test_seams_of_the_pattern_that_name_no_other_come_before_the_hem():
+    front = half()
+    alone = front.with_(edges=tuple(replace(e, mate="") for e in front.edges))
+    said = [s.what for s in construction(apply_split([alone], split_of(view(front, [level_line(front, 200)]))).pieces)]
+    own = next(k for k, s in enumerate(said) if s.startswith("Then sew the garment as your pattern says"))
+    assert own < next(k for k, s in enumerate(said) if s.startswith("Turn up the hems"))
+    assert any("band" in s for s in said[:own])
