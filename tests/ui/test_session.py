@@ -22,6 +22,7 @@ from ui.parts import actions
 from ui.parts.desk import at_once
 from ui.parts.scene import LONG_SIDE, scene
 from ui.parts.session import Session, Sessions
+from ui.questions.cloth_does import DOES
 
 
 def with_tunic(sessions: Sessions, source: Path) -> Session:
@@ -319,3 +320,30 @@ def test_a_picture_painted_for_the_page_is_the_one_of_the_whole_project(sessions
         assert file is not None
         whole = journey.paint_view(session.need(), session.folder, "A", view["name"], long_side=LONG_SIDE)
         assert file.read_bytes() == jpeg_bytes(whole, small=False)
+
+
+def test_files_stay_when_only_a_cloth_is_written_down(sessions: Sessions, tunic_folder: Path) -> None:
+    session = with_tunic(sessions, tunic_folder)
+    actions.act(session, {"do": "assign", "panel": "front-1", "cloth": "oat"})
+    session.remember(made=("pieces-a4.pdf", "pieces.json"), made_for=session.step.number)  # type: ignore[union-attr]
+
+    def shown() -> tuple[int, str]:
+        now = scene(session)
+        return len(now["made"]), now["answers"]["print"]
+
+    assert shown() == (2, "1 file ready")
+    for field, text in (("length_left", "2 m"), ("usable_width", "140 cm")):
+        message = {"do": "write", "cloth": "oat", "field": field, "text": text, "how": "measured", "where": "garment"}
+        DOES["write"](session, session.home, message, {})
+        assert shown() == (2, "1 file ready, made before your last change")
+    session.undo()
+    session.undo()
+    assert shown() == (2, "1 file ready")
+    for change in (
+        {"do": "assign", "panel": "front-1", "cloth": "spruce"},
+        {"do": "type", "line": "line-2", "which": "start", "text": "4 in"},
+    ):
+        actions.act(session, change)
+        assert shown() == (0, "nothing cut yet"), change
+        session.undo()
+        assert shown() == (2, "1 file ready"), change

@@ -76,7 +76,6 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
     panels = panels_of(project)
     colourway = _colourway_of(project, state.choice)
     names = {f.id: f.name for f in project.fabrics}
-    fresh = state.made_for == found["revision"]
     sewing = "being looked at" if found["facts_pending"] else answer_of(found["facts"])
     return found | {
         "name": project.name,
@@ -86,8 +85,8 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "ideas": ideas_scene(session),
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
-        "answers": _answers(project, panels, state) | {"sew": sewing},
-        "made": [_made(session.word, name) for name in state.made] if fresh else [],
+        "answers": _answers(project, panels, state) | {"sew": sewing, "print": _print_answer(session)},
+        "made": [_made(session.word, name) for name in state.made] if session.made_holds else [],
     }
 
 
@@ -150,13 +149,19 @@ def _answers(project: Project | None, panels: dict[str, tuple[Panel, ...]], stat
     cloth = words.counted(len(project.fabrics), "cloth", "cloths") + " on the shelf"
     if drawn:
         cloth += f", {words.counted(bare, 'panel')} without" if bare else ", every panel has one"
-    fresh = state.made_for == (state.steps[state.at].number if state.at >= 0 else 0)
     return {
         "garment": f"{project.name or 'A garment'}: {', '.join(dict.fromkeys(sides))}",
         "cloth": cloth,
         "lines": f"{words.counted(len(project.lines), 'line')}, {words.counted(len(drawn), 'panel')}",
         "sew": "",
-        "print": words.counted(len([m for m in state.made if m != "pieces.json"]), "file") + " ready"
-        if fresh and state.made
-        else "nothing cut yet",
+        "print": "",
     }
+
+
+def _print_answer(session: Session) -> str:
+    """How many files are ready, and whether something was changed since that leaves the pieces as they are."""
+    state = session.state
+    if not session.made_holds:
+        return "nothing cut yet"
+    ready = words.counted(len([m for m in state.made if m != "pieces.json"]), "file") + " ready"
+    return ready if session.step and session.step.number == state.made_for else f"{ready}, made before your last change"

@@ -31,6 +31,7 @@ from mockup.project import Project
 from mockup.proposals.lines import LineProposals
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
+from ui.parts.cut_like import cut_like
 from ui.parts.lengths import usual_text
 from ui.parts.settings import Settings, SettingsFile
 
@@ -98,6 +99,7 @@ class Session:
         self.ideas_shown: tuple[object, list[dict[str, Any]]] | None = None
         self.state = _read_state(home / "state.json", self.settings.unit)
         self._loaded: tuple[int, Project] | None = None
+        self._held: tuple[tuple[int, int], bool] | None = None
 
     @property
     def settings(self) -> Settings:
@@ -124,6 +126,24 @@ class Session:
         if self._loaded is None or self._loaded[0] != step.number:
             self._loaded = (step.number, project_file.parse(self._step_file(step.number).read_bytes()))
         return self._loaded[1]
+
+    @property
+    def made_holds(self) -> bool:
+        """Whether the files made last are of the garment as it is cut now.
+
+        What is written down of a cloth, a limit or a name leaves the pieces as they are, and so do undo and redo of it.
+        """
+        now, step, made_for = self.project, self.step, self.state.made_for
+        if not self.state.made or now is None or step is None:
+            return False
+        if step.number == made_for:
+            return True
+        if self._held is None or self._held[0] != (step.number, made_for):
+            then = next((s for s in self.state.steps if s.number == made_for), None)
+            same = then is not None and then.garment == step.garment
+            same = same and cut_like(project_file.parse(self._step_file(made_for).read_bytes())) == cut_like(now)
+            self._held = ((step.number, made_for), same)
+        return self._held[1]
 
     def need(self) -> Project:
         """Give the project; ``ProjectError`` when there is no garment yet."""
