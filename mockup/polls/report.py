@@ -44,6 +44,7 @@ def count_text(result: Count, warnings: Sequence[str] = ()) -> str:
         )
     if result.too_close:
         lines.append(result.too_close[0].upper() + result.too_close[1:] + ".")
+    lines.extend(_ranks(result))
     if result.methods_disagree:
         lines.append(
             f"The methods disagree: most first places {result.first_places_winner or 'tied'}, "
@@ -54,3 +55,17 @@ def count_text(result: Count, warnings: Sequence[str] = ()) -> str:
         lines.append(f"{result.head_to_head_winner} beats each other choice.")
     lines.extend(f"Not counted: {warning}." for warning in warnings)
     return "\n".join(lines)
+
+
+def _ranks(result: Count) -> list[str]:
+    """What lower ranks say: points by all ranks, and each choice against those with fewer; nothing without ranks."""
+    n, table = len(result.choices), result.head_to_head
+    if all(table[i, j] == result.counts[i] for i in range(n) for j in range(n) if i != j):
+        return []  # nobody ranked: first places say all of it
+    order = sorted(range(n), key=lambda k: (-result.borda[k], result.choices[k]))
+    points = ", ".join(f"{result.choices[k]} {result.borda[k]:g}" for k in order)
+    lines = [f"By all ranks, {n - 1} points for a first place and none for the last: {points}."]
+    for place, k in enumerate(order[:-1]):
+        duels = ", ".join(f"{result.choices[j]} {table[k, j]} to {table[j, k]}" for j in order[place + 1 :])
+        lines.append(f"Head to head, {result.choices[k]} against {duels}.")
+    return lines

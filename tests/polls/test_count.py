@@ -137,7 +137,18 @@ def test_report_says_counts_first_and_where_methods_disagree():
     assert text[0] == "100 votes"
     assert text[1].split()[:2] == ["M", "42"]
     assert any(line.startswith("The methods disagree: most first places M, best by all ranks N") for line in text)
+    assert "By all ranks, 3 points for a first place and none for the last: N 194, C 173, M 126, K 107." in text
+    assert "Head to head, N against C 68 to 32, M 58 to 42, K 68 to 32." in text
     assert text[-1].startswith("Not counted: row 3")
+
+
+def test_ranks_are_said_even_where_first_places_are_too_close():
+    ranked = [Ballot(str(k), ("A", "B", "C") if k % 2 else ("C", "B", "A")) for k in range(4)]
+    text = count_text(count(Ballots((*ranked, Ballot("x", ("B", "A", "C"))), ("A", "B", "C"))))
+    assert "Too close to call" in text
+    assert "By all ranks, 2 points for a first place and none for the last: B 6, A 5, C 4." in text
+    assert "Head to head, B against A 3 to 2, C 3 to 2." in text
+    assert "ranks" not in count_text(count(Ballots((Ballot("x", ("B",)), Ballot("y", ("A",))), ("A", "B", "C"))))
 
 
 def test_typed_totals_are_counted_as_first_places():
