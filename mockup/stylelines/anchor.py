@@ -183,10 +183,11 @@ def _stays_inside(path: Path, view: View, what: str) -> None:
     outside = flat.difference(body.buffer(_OUTSIDE_MM))
     if not outside.is_empty:
         x, y = outside.interpolate(0.5, normalized=True).coords[0]
+        way = "below" if y <= 0 else "above"  # view mm are counted from the middle of the neck, or of a skirt's waist
         raise GeometryError(
             what,
             expected="a line inside the garment",
-            got=f"one that leaves it at ({x:.0f}, {y:.0f}) mm",
+            got=f"one that leaves the garment {abs(x):.0f} mm from the middle, {abs(y):.0f} mm {way} its top",
             next_step="Move its points or its ends",
             place=(float(x), float(y)),
         )
@@ -202,7 +203,7 @@ def _stays_inside(path: Path, view: View, what: str) -> None:
         raise GeometryError(
             what,
             expected="a line that does not cross itself",
-            got="one that does",
+            got="one that crosses itself",
             next_step="Move its points apart",
             place=(float(path.start[0]), float(path.start[1])),
         )

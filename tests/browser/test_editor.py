@@ -388,6 +388,33 @@ def test_drawing_by_hand_says_where_to_start_and_takes_points_back(page: Any, ba
     assert sent["through"] == [[pytest.approx(0.5, abs=0.01), pytest.approx((760 - 470) / 720, abs=0.01)]]
 
 
+def test_a_drawn_line_that_cannot_lie_there_stays_in_hand_and_escape_stops_from_anywhere(page: Any, bare: str) -> None:
+    opened(page, bare)
+    page.evaluate("() => window.editor.drawing.begin('line')")
+    at = page.evaluate(
+        """() => {
+           const e = window.editor, p = e.panes[0], r = p.sheet.getBoundingClientRect();
+           const { k, dx, dy } = e.port.place(p);
+           return [[497, 500], [560, 480], [301, 520]].map(([x, y]) => [r.x + x * k + dx, r.y + y * k + dy]); }"""
+    )
+    for x, y in at:
+        page.mouse.click(x, y)
+    ((_, sent),) = told(page)
+    page.evaluate(
+        "() => window.send({ ...structuredClone(window.editor.scene), said: { place: 'lines', kind: 'error',"
+        " text: 'The line leaves the garment here.', view: 'front', point: [500, 498] } })"
+    )
+    assert page.evaluate("() => window.editor.drawing.mode") == "line"
+    assert page.locator(".sketch path").get_attribute("d").count("L") == 2, "start, the point outside, and the end"
+    assert page.locator(".mark-note").is_visible()
+    page.focus("#before")
+    page.keyboard.press("Escape")
+    assert page.evaluate("() => window.editor.drawing.mode") is None
+    assert page.locator(".mark-note").is_hidden()
+    assert page.locator(".sketch path").count() == 0
+    assert sent["through"] == [[pytest.approx(1.3, abs=0.01), pytest.approx(280 / 720, abs=0.01)]]
+
+
 def test_from_the_middle_to_the_middle_is_a_closed_shape(page: Any, bare: str) -> None:
     opened(page, bare)
     page.evaluate("() => window.editor.drawing.begin('line')")

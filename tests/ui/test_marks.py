@@ -118,7 +118,7 @@ def test_a_line_that_leaves_the_garment_is_flagged_where_it_does(sessions: Sessi
     said = found["said"]
     assert said["kind"] == "error"
     assert said["view"] == "front"
-    assert "here" in said["text"]
+    assert said["text"] == "The line leaves the garment here. Move its points or its ends."
     assert " mm" not in said["text"], "the flag shows the place; a pair of figures tells nobody where it is"
     front = next(v for v in found["views"] if v["name"] == "front")
     body = front["body"]

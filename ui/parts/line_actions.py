@@ -18,7 +18,7 @@ from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
 from mockup.stylelines.twins import mirror_partners
-from swatches.errors import GeometryError, InputError
+from swatches.errors import GeometryError, InputError, MockupError
 from swatches.units import MmPoints, length
 from ui.parts.inherit import keep_cloth
 from ui.parts.line_scene import partner_of
@@ -26,7 +26,7 @@ from ui.parts.marks import ways
 from ui.parts.messages import Commit, Drawn, read, text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
-from ui.parts.words import capital
+from ui.parts.words import capital, sentence
 
 
 def commit(session: Session, message: object) -> Said | None:
@@ -78,7 +78,7 @@ def _draw(session: Session, message: dict[str, Any]) -> Said | None:
         f"line-{number}", f"line {number}", drawn.side, drawn.kind, drawn.start.end(), drawn.end.end(),
         tuple(drawn.through), drawn.symmetric,
     )  # fmt: skip
-    _keep_lines(session, project, _placed(project, line), f"drew {line.name}")
+    _keep_lines(session, project, _placed_or_flagged(project, line), f"drew {line.name}")
     if encloses(line):
         return Said("lines", f"{capital(line.name)} encloses cloth: is that let in, or applied on top? Say so here.")
     return Said("lines", f"{capital(line.name)} is drawn. Drag its points, or type its distances here.")
@@ -265,12 +265,13 @@ def _placed(project: Project, line: StyleLine) -> Project:
     return new
 
 
-class Misplaced(GeometryError):
+class Misplaced(MockupError):
     """A line that cannot lie where it was put; says so at the place, px of a picture."""
 
-    def __init__(self, error: GeometryError, view: str, point: tuple[float, float]) -> None:
-        got = re.sub(r" at \([^)]*\) mm", " here", error.got)  # the flag shows where
-        super().__init__(error.what, expected=error.expected, got=got, next_step=error.next_step)
+    def __init__(self, error: GeometryError, line: StyleLine, view: str, point: tuple[float, float]) -> None:
+        does = re.fullmatch(r"one that (.*?)(?: \d+ mm .*)?", error.got)  # the flag shows where
+        what = "The line" if error.what == f"line {line.name!r}" else capital(error.what)
+        super().__init__(f"{what} {does[1]} here. {error.next_step}." if does else sentence(error))
         self.view, self.point = view, point
 
 
@@ -282,7 +283,7 @@ def _placed_or_flagged(project: Project, line: StyleLine) -> Project:
         if error.place is None or view is None:
             raise
         x, y = view.points_to_px(MmPoints(np.array([error.place])))[0]
-        raise Misplaced(error, view.name, (round(float(x), 1), round(float(y), 1))) from error
+        raise Misplaced(error, line, view.name, (round(float(x), 1), round(float(y), 1))) from error
 
 
 def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:

@@ -177,8 +177,21 @@ export class Drawing {
       start = { ...start, side: null };
       if (flip) for (const q of through) q[0] = -q[0];
     }
+    const sent = { view: pane.view.name, options: this.options, start: this.start, points: [...this.points, endPx(pane, found)] };
     this.send({ do: "draw", side: pane.view.side, start, end, through, kind: through.length ? "curve" : "straight", symmetric });
     this.stop();
+    this.sent = sent;
+  }
+
+  /** The answer to a drawn line came: one that could not lie there is still in hand, to be mended. */
+  answered(said) {
+    const { sent } = this;
+    this.sent = null;
+    const pane = sent && this.editor.panes.find((p) => p.view.name === sent.view);
+    if (!pane || this.mode || !said || said.kind !== "error" || said.place !== "lines") return;
+    this.begin("line", sent.options);
+    Object.assign(this, { pane, start: sent.start, points: sent.points });
+    this.redraw(pane);
   }
 
   send(message) {

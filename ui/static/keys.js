@@ -13,6 +13,7 @@ export class Keys {
     this.keyedWith = null;
     this.keyTimer = 0;
     editor.root.addEventListener("keydown", (e) => this.key(e));
+    document.addEventListener("keydown", (e) => this.elsewhere(e));
     editor.root.addEventListener("focusin", (e) => this.focused(e));
     editor.root.addEventListener("focusout", () => this.flushKeys());
   }
@@ -20,6 +21,12 @@ export class Keys {
   focused(e) {
     const owner = e.target.closest?.("[data-line]");
     if (owner) this.editor.select(owner.dataset.line, owner.dataset.at);
+  }
+
+  /** While something is drawn its keys are heard wherever the focus is; on a button only Escape, for Enter presses it. */
+  elsewhere(e) {
+    if (this.editor.root.contains(e.target) || !this.editor.drawing.mode) return;
+    if (e.key === "Escape" || e.target === document.body) this.key(e);
   }
 
   /** Arrows move, + adds a point, Delete removes, Enter gives a panel the cloth in hand, Escape takes back. */

@@ -68,6 +68,7 @@ class Editor {
     this.scene.lines = this.scene.lines.map((line) => ({ ...line, ...(mine.get(line.id) || {}) }));
     this.draw();
     this.marks.take();
+    this.drawing.answered(scene.said);
   }
 
   /** Which views stand side by side: one for each side of the garment, the drawing unless the photo was asked for. */

@@ -13,8 +13,10 @@ export class Marks {
     this.known = null; // keys of the flags in the scene before
     this.open = null; // key of the flag that speaks
     this.note = make("div", { class: "mark-note", hidden: "", role: "status" }, editor.root);
-    editor.root.addEventListener("keydown", (e) => {
+    document.addEventListener("keydown", (e) => {
       if (e.key === "Escape" && this.open) this.close();
+    });
+    editor.root.addEventListener("keydown", (e) => {
       const flag = e.target.closest?.("[data-mark]");
       if (flag && (e.key === "Enter" || e.key === " ")) {
         e.preventDefault();
