@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import gradio as gr
 import numpy as np
 import pytest
 
@@ -17,11 +18,13 @@ from mockup.samples import choir
 from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.on_photo import placed_lines
 from swatches.errors import InputError
+from swatches.job import QUIET
 from ui.parts import actions
+from ui.parts.desk import Desk
 from ui.parts.lengths import USUAL_MM, has_no_unit, restated, usual_text
 from ui.parts.session import Session, Sessions
 from ui.parts.settings import SettingsFile
-from ui.questions import garment, lines
+from ui.questions import garment, lines, pieces
 
 
 @pytest.fixture(scope="module")
@@ -126,3 +129,18 @@ def test_settings_are_kept_and_nonsense_is_not(tmp_path: Path) -> None:
     for broken in ("{", "[]", '{"unit": 7, "sight": ["usual"]}', "\x00"):
         (tmp_path / "settings.json").write_text(broken)
         assert SettingsFile(tmp_path).now.unit == "mm"
+
+
+def test_the_seam_allowance_is_said_and_read_in_the_chosen_unit(
+    session: Session, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    with gr.Blocks():
+        desk = Desk(Sessions(tmp_path), None, gr.JSON(), gr.Textbox())
+        pieces.build(desk)
+    assert "Seam allowance on new seams" in [f.field.label for f in desk.lengths]
+    actions.take_unit(session, "cm", [])
+    asked: list[str] = []
+    monkeypatch.setattr(pieces, "_made", lambda _session, _job, cutting: asked.append(cutting["allowance"]))
+    for typed in ("1.5", "5/8 in"):
+        pieces._make(session, QUIET, typed, "A4", False)
+    assert asked == ["1.5 cm", "5/8 in"], "it means the same after the unit is changed"

@@ -15,6 +15,7 @@ from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
 from swatches.units import length
 from ui.parts.desk import Desk
+from ui.parts.lengths import with_unit
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
@@ -51,7 +52,9 @@ def build(desk: Desk) -> None:
     )
     pieces_own.build(desk)
     with gr.Row(elem_classes="pair"):
-        allowance = gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance")
+        allowance = desk.length_field(
+            gr.Textbox("15 mm", label="Seam allowance on new seams", max_length=40, elem_id="allowance")
+        )
         paper = gr.Dropdown(PAPERS, value="A4", label="Paper", elem_id="paper")
     own = gr.Checkbox(False, label="The pattern is my own: show its outlines in the handout", elem_id="own-pattern")
     make = gr.Button("Make the pieces", elem_id="make-pieces", elem_classes="main")
@@ -85,6 +88,7 @@ def _keep_sheet(session: Session, data: bytes) -> Said | None:
 
 
 def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> Any:
+    allowance = with_unit(allowance, session.state.unit)
     return _made(session, job, {"allowance": allowance, "paper": paper if paper in PRINTS else "A4", "own": bool(own)})
 
 
