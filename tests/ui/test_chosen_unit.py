@@ -90,6 +90,23 @@ def test_a_garment_for_a_doll_is_doubted(session: Session) -> None:
         garment._set_length(session, "front:centre-front", "1 mm")
 
 
+def test_a_garment_for_a_giant_is_doubted(session: Session) -> None:
+    before = session.need().view("front")
+    actions.take_unit(session, "cm", [])
+    said = garment._set_length(session, "front:centre-front", "9000")
+    assert said is not None
+    assert (said.kind, said.text.split(". ")[0]) == ("error", "9000 cm is 90 m")
+    assert session.need().view("front") == before
+    said = garment._set_length(session, "front:centre-front", "9000 cm")
+    assert said is not None
+    assert "90 m is very long" in said.text
+    for text in ("250", "250 cm"):
+        said = garment._set_length(session, "front:centre-front", text)
+        assert said is not None
+        assert "very long" not in said.text, "a train of 2.5 m is sewn"
+        assert said.kind != "error"
+
+
 def test_a_measured_length_keeps_lines_where_they_are(session: Session) -> None:
     before = session.need()
     was = {

@@ -23,6 +23,8 @@ from ui.questions.garment_found import PHOTO, areas_and_points
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 SHORT_MM = 100.0
 """A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
+LONG_MM = 2500.0
+"""A length above this is doubted: longer than a coat for the tallest, if not than every train (our own choice)."""
 MEASURES = [
     ("Centre front, neck to hem", "front:centre-front"),
     ("Centre back, neck to hem", "back:centre-back"),
@@ -137,6 +139,13 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
             f"{typed} would fit a doll. Type the length with its unit, such as 68 cm or 26 3/4 in.",
             "error",
         )
+    long = typed.mm > LONG_MM
+    if long and has_no_unit(text):
+        return Said(
+            "garment",
+            f"{typed} is {typed.mm / 1000:.3g} m. Type the length with its unit, such as 68 cm or 26 3/4 in.",
+            "error",
+        )
     view = next((v for v in project.views if v.side == side and v.edges), None)
     if view is None:
         return Said("garment", f"There is no picture of the {side} yet.", "error")
@@ -153,6 +162,8 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
     words = [f"Lengths of the {side} are now measured from that: {typed}."]
     if short:
         words.append("That is very short for a garment; Undo if a figure slipped.")
+    if long:
+        words.append(f"{typed.mm / 1000:.3g} m is very long for a garment; Undo if a figure slipped.")
     if project.lines:
         words.append("The lines keep their places, and their distances are stated anew.")
     words.extend(scale_doubts(new.views))
