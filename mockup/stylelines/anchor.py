@@ -48,6 +48,23 @@ def place_line(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) ->
     return _place(line, view, {other.id: other for other in others}, ())
 
 
+def placed_ends(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) -> tuple[XY, XY]:
+    """Where a line starts and ends, view mm; of a symmetrical one the half on the wearer's left.
+
+    What lies between is not looked at: the line need not lie inside the garment. See :func:`place_line`.
+
+    Raises:
+        GeometryError: an end cannot be placed, or lines end on each other in a ring.
+    """
+    what = f"line {line.name!r}"
+    drawn = _drawn(line, view, {other.id: other for other in others}, (), what)
+    said = not line.symmetric
+    return (
+        end_point(line.start, view, what=f"start of {what}", drawn=drawn, side_said=said),
+        end_point(line.end, view, what=f"end of {what}", drawn=drawn, side_said=said),
+    )
+
+
 def line_as_edge(line: StyleLine, path: Path) -> MmEdge:
     """A placed line as an edge on which other lines may end; see :func:`place_line`."""
     return MmEdge(
@@ -64,6 +81,22 @@ def _place(line: StyleLine, view: View, others: Mapping[str, StyleLine], above: 
             got=f"one of the {line.side}",
             next_step="Carry the line to the other side first",
         )
+    drawn = _drawn(line, view, others, above, what)
+    if line.symmetric:
+        _symmetric_can_be(line, view, what)
+        left = _one(line, view, "left", what, drawn)
+        right = _one(line, view, "right", what, drawn)
+        path = paths.joined([left, paths.reversed_path(right)])
+    else:
+        path = _one(line, view, None, what, drawn)
+    _stays_inside(path, view, what)
+    return path
+
+
+def _drawn(
+    line: StyleLine, view: View, others: Mapping[str, StyleLine], above: tuple[str, ...], what: str
+) -> dict[str, MmEdge]:
+    """The lines on which a line ends, placed, as edges by line id."""
     drawn = {}
     for end in (line.start, line.end):
         if end.edge in others:
@@ -76,15 +109,7 @@ def _place(line: StyleLine, view: View, others: Mapping[str, StyleLine], above: 
                 )
             other = others[end.edge]
             drawn[other.id] = line_as_edge(other, _place(other, view, others, (line.id, *above)))
-    if line.symmetric:
-        _symmetric_can_be(line, view, what)
-        left = _one(line, view, "left", what, drawn)
-        right = _one(line, view, "right", what, drawn)
-        path = paths.joined([left, paths.reversed_path(right)])
-    else:
-        path = _one(line, view, None, what, drawn)
-    _stays_inside(path, view, what)
-    return path
+    return drawn
 
 
 def _symmetric_can_be(line: StyleLine, view: View, what: str) -> None:

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from mockup.files import project_file
+from mockup.geometry import curve
+from mockup.geometry import path as paths
 from mockup.samples import choir
+from mockup.stylelines import edges, presets
+from mockup.stylelines.anchor import place_line
 
 
 def test_lines_on_lines_costs_and_shapes(mockup: Callable[..., Any], tmp_path: Path) -> None:
@@ -71,3 +77,25 @@ def test_a_changed_line_lets_every_part_keep_its_cloth(mockup: Callable[..., Any
     after = cloth()
     assert [f for f, _ in after] == [f for f, _ in before], "not as it was"
     assert [a for _, a in after] == pytest.approx([a for _, a in before], abs=1e-6)
+
+
+def test_a_moved_hem_band_is_as_high_everywhere(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    folder = tmp_path / "tunic"
+    made = mockup("new", folder, "--front", choir.FRONT_SVG, "--measure", "front:centre-front=63cm", "--json")
+    assert made.code == 0, made.err
+    loaded = project_file.load(folder)
+    project_file.save(replace(loaded, lines=presets.hem_band(loaded.view("front"), "8 cm")), folder)
+
+    def off(wanted: float) -> float:
+        """How far from the wanted height above the hem the line lies at most, mm."""
+        project = project_file.load(folder)
+        view = project.view("front")
+        hem, line = edges.edge_path(view, "hem"), place_line(project.line("line-1"), view)
+        return max(abs(curve.nearest(hem, p)[2] - wanted) for p in paths.flatten(line, 0.5).points[3:-3])
+
+    ends = ("--start", "side:hem=4 1/2 in", "--end", "centre-front:hem=4 1/2 in")
+    moved = mockup("line", "move", folder, "line-1", *ends, "--json")
+    assert moved.code == 0, moved.err
+    assert off(4.5 * 25.4) < 1.0  # the inch is 25.4 mm by definition
+    assert mockup("line", "move", folder, "line-1", "--by", "-34.3mm", "--json").code == 0
+    assert off(80.0) < 1.0

@@ -13,7 +13,8 @@ import numpy as np
 from mockup.geometry import path as paths
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
-from mockup.stylelines.carry import SHARED, carry, keep_together
+from mockup.stylelines.along import points_along, stay_together
+from mockup.stylelines.carry import SHARED, carry
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
@@ -175,11 +176,13 @@ def _type(session: Session, message: dict[str, Any]) -> Said | None:
         raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
     typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0, bare=session.state.unit)
     end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
-    new = project
-    for each in (line, *([twin] if (twin := _twin(project, line)) else [])):
-        at = replace(end, edge=getattr(each, which).edge, side=getattr(each, which).side)
-        new = _placed(new, replace(each, start=at) if which == "start" else replace(each, end=at))
-        new = _together(new, each.id)
+    moved = points_along(line, replace(line, **{which: end}), primary_views(project.views), project.lines)
+    new = _together(_placed(project, moved), line.id)
+    twin = _twin(project, line)
+    if twin is not None:
+        own = replace(end, edge=getattr(twin, which).edge, side=getattr(twin, which).side)
+        through = tuple((-x, y) for x, y in moved.through)  # mirrored to the last digit, on a crooked drawing too
+        new = _together(_placed(new, replace(twin, through=through, **{which: own})), twin.id)
     _keep_lines(session, project, new, f"{line.name} at {typed}")
     return None
 
@@ -293,7 +296,7 @@ def _keep_lines(session: Session, old: Project, new: Project, label: str) -> Non
 def _together(project: Project, changed: str) -> Project:
     """Let lines that meet at a shared seam keep meeting there."""
     new = project
-    for line in keep_together(project.lines, changed):
+    for line in stay_together(project.lines, changed, primary_views(project.views)):
         if line != new.line(line.id):
             new = _placed(new, line)
     return new

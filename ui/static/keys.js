@@ -1,7 +1,7 @@
 // Everything that the pointer can do to a line or a panel, by keyboard.
 
 import { nearest, pointAt } from "./geometry.js";
-import { companions, edgeOf, endPx, endWords, toPx, toShare } from "./places.js";
+import { companions, edgeOf, endPx, endWords, pointsAlong, toPx, toShare } from "./places.js";
 
 const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
 
@@ -74,7 +74,9 @@ export class Keys {
     const px = mm / pane.view.mm_per_px;
     if (at === "start" || at === "end" || at === "twin") {
       const key = at === "end" ? "end" : "start";
+      const before = structuredClone(line);
       line[key] = this.slide(pane, line[key], at === "twin" ? [-way[0], way[1]] : way, mm);
+      line.through = pointsAlong(pane, line, before);
     } else if (at === "whole") {
       if (way[1] || !line.symmetric) {
         line.start = this.slide(pane, line.start, way, mm);

@@ -11,7 +11,7 @@ import { Keys } from "./keys.js";
 import { make } from "./make.js";
 import { Marks } from "./marks.js";
 import { Pane } from "./pane.js";
-import { mirrored, toShare } from "./places.js";
+import { mirrored, pointsAlong, toShare } from "./places.js";
 import { Pointer } from "./pointer.js";
 import { Viewport } from "./viewport.js";
 
@@ -167,7 +167,10 @@ class Editor {
   follow(line, partners) {
     for (const { line: p, before, twin } of partners) {
       if (twin) Object.assign(p, mirrored(line));
-      else p.start = { ...line.start, side: before.start.side };
+      else {
+        p.start = { ...line.start, side: before.start.side };
+        p.through = pointsAlong(this.panes.find((pane) => pane.view.side === p.side && !pane.view.carried), p, before);
+      }
       this.redrawLine(p);
     }
   }

@@ -56,6 +56,24 @@ export function pointsOf(pane, line) {
   return [a, ...(line.through || []).map((p) => toPx(pane.view, p)), b];
 }
 
+/** The points between of a line whose ends moved since `before`: each goes along by what the two ends moved, linearly. */
+export function pointsAlong(pane, line, before) {
+  const old = pane && before.through && before.through.length ? pointsOf(pane, before) : null;
+  const [a, b] = old ? [endPx(pane, line.start), endPx(pane, line.end)] : [];
+  if (!a || !b) return before.through || [];
+  const last = old[old.length - 1];
+  const by = [a[0] - old[0][0], a[1] - old[0][1], b[0] - last[0], b[1] - last[1]];
+  if (!by.some((d) => Math.abs(d) > 1e-9)) return before.through;
+  const run = [0];
+  for (let i = 1; i < old.length; i += 1) run.push(run[i - 1] + Math.hypot(old[i][0] - old[i - 1][0], old[i][1] - old[i - 1][1]));
+  return before.through.map((_, i) => {
+    const t = run[i + 1] / (run[run.length - 1] || 1);
+    const p = old[i + 1];
+    const [u, v] = toShare(pane.view, [p[0] + (1 - t) * by[0] + t * by[2], p[1] + (1 - t) * by[1] + t * by[3]]);
+    return [line.symmetric ? Math.max(u, 0) : u, v];
+  });
+}
+
 /** An end in words: 'side seam, 52 mm below the underarm'. */
 export function endWords(scene, pane, end) {
   const edge = edgeOf(pane, end);

@@ -1,7 +1,7 @@
 // Mouse, pen and touch over the garment: drag points and whole lines, pan, pinch, press panels.
 
 import { lengthText } from "./geometry.js";
-import { companions, endAt, endPx, endWords, toPx, toShare } from "./places.js";
+import { companions, endAt, endPx, endWords, pointsAlong, toPx, toShare } from "./places.js";
 import { snapEnd, snapPoint } from "./snap.js";
 
 const CLICK = 5; // px a press may wander and still be a click
@@ -222,15 +222,13 @@ export class Pointer {
       this.fell = word;
       line.through = (line.through || []).map((q, j) => (j === i ? toShare(view, q0) : q));
     }
+    if (["start", "twin", "end"].includes(at)) line.through = pointsAlong(pane, line, before);
   }
 
-  /** For a dragged end: the point next to it on its line, and what it may be level with, px. */
+  /** For a dragged end: the point that it may be square to, and what it may be level with, px. Points between go along. */
   beside(pane, line, at) {
-    const first = at !== "end";
-    const other = endPx(pane, first ? line.end : line.start);
-    const through = line.through || [];
-    const next = through.length ? toPx(pane.view, through[first ? 0 : through.length - 1]) : other;
-    return [next, other ? [other] : []];
+    const other = endPx(pane, at !== "end" ? line.end : line.start);
+    return [(line.through || []).length ? null : other, other ? [other] : []];
   }
 
   /** Go on counting from the same landmark while the end stays on its edge. */
