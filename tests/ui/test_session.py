@@ -22,6 +22,7 @@ from ui.parts import actions
 from ui.parts.desk import at_once
 from ui.parts.scene import LONG_SIDE, scene
 from ui.parts.session import Session, Sessions
+from ui.questions import garment
 from ui.questions.cloth_does import DOES
 
 
@@ -320,6 +321,25 @@ def test_a_picture_painted_for_the_page_is_the_one_of_the_whole_project(sessions
         assert file is not None
         whole = journey.paint_view(session.need(), session.folder, "A", view["name"], long_side=LONG_SIDE)
         assert file.read_bytes() == jpeg_bytes(whole, small=False)
+
+
+def test_a_garment_gets_the_persons_name(sessions: Sessions, tunic_folder: Path) -> None:
+    session = with_tunic(sessions, tunic_folder)
+    before = session.need()
+    said = garment._set_name(session, "  Anna’s\n<b>tunic</b>\x07 ")
+    assert said is not None
+    assert session.need() == replace(before, name="Anna’s <b>tunic</b>", revision=session.need().revision)
+    assert scene(session)["answers"]["garment"].startswith("Anna’s <b>tunic</b>: front")  # set as text by the page
+    steps = len(session.state.steps)
+    garment._set_name(session, "Anna’s <b>tunic</b>")
+    assert len(session.state.steps) == steps, "the same name is no change"
+    for nothing in ("", "  ", None, "\x00"):
+        with pytest.raises(InputError, match="winter tunic"):
+            garment._set_name(session, nothing)
+    session.undo()
+    assert session.need().name == before.name
+    with pytest.raises(ProjectError):
+        garment._set_name(sessions.get(Sessions.new_word()), "tunic")
 
 
 def test_files_stay_when_only_a_cloth_is_written_down(sessions: Sessions, tunic_folder: Path) -> None:

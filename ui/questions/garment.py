@@ -21,6 +21,8 @@ from ui.parts.session import Session
 from ui.questions.garment_found import PHOTO, areas_and_points
 
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
+UNNAMED = "My garment"
+MOST_LETTERS = 60
 SHORT_MM = 100.0
 """A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
 LONG_MM = 2500.0
@@ -64,6 +66,11 @@ def build(desk: Desk) -> None:
         which = gr.Dropdown(MEASURES, value=MEASURES[0][1], label="From where to where", elem_id="which-length")
         known = gr.Textbox(label="How long", placeholder="68 cm, or 26 3/4 in", max_length=40, elem_id="known-length")
         set_it = gr.Button("Use this length", elem_id="set-length")
+    with gr.Accordion("Its name", open=False):
+        name = gr.Textbox(
+            label="Name of the garment", placeholder=UNNAMED, max_length=MOST_LETTERS, elem_id="garment-name"
+        )
+        name_it = gr.Button("Use this name", elem_id="name-garment")
     gr.HTML('<p class="said" data-said="garment" role="status"></p>', elem_classes="words")
 
     desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_garment, front)
@@ -76,6 +83,8 @@ def build(desk: Desk) -> None:
 
     desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, _keep_garment)
     desk.quick(set_it.click, "garment", _set_length, which, known)
+    for event in (name.submit, name_it.click):
+        desk.quick(event, "garment", _set_name, name)
 
 
 def _read_front(session: Session, job: Job, path: Any) -> tuple[Project, Path, str, list[str]]:
@@ -95,7 +104,7 @@ def _read(
     with session.new_garment(copy=old is not None) as folder:
         project = journey.put_drawing(
             folder,
-            old or Project("My garment"),
+            old or Project(UNNAMED),
             side="front" if front is not None else "back",
             picture=front or back or b"",
             warnings=warnings,
@@ -109,7 +118,7 @@ def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, l
     old = session.project
     with session.new_garment(copy=old is not None) as folder:
         warnings: list[str] = []
-        project = journey.put_photo(folder, old or Project("My garment"), data, name=PHOTO, warnings=warnings, job=job)
+        project = journey.put_photo(folder, old or Project(UNNAMED), data, name=PHOTO, warnings=warnings, job=job)
         return project, folder, warnings
 
 
@@ -124,6 +133,18 @@ def _keep_garment(session: Session, found: tuple[Project, Path, str, list[str]])
     project, folder, what, warnings = found
     session.keep(project, f"laid out {what}", garment=folder.name)
     return Said("garment", " ".join(warnings)) if warnings else None
+
+
+def _set_name(session: Session, text: object) -> Said | None:
+    """Call the garment by the person's word; pages and prints show it."""
+    project = session.need()
+    said = "".join(c for c in " ".join(str(text or "").split()) if c.isprintable())[:MOST_LETTERS]
+    if not said:
+        raise InputError("name of the garment", expected="a word or a few", got="none",
+                         next_step="Type one, such as winter tunic")  # fmt: skip
+    if said != project.name:
+        session.keep(replace(project, name=said), f"called it {said}")
+    return Said("garment", f"It is called {said} now.")
 
 
 def _set_length(session: Session, which: str, text: str) -> Said | None:
