@@ -217,7 +217,7 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
             patch = np.vstack([a.stitch.end, flat_of(closing.middle, _UNITED).points])
             if len(patch) > 2:
                 strips.append(shapely.make_valid(shapely.Polygon(patch)))
-    whole = shapely.union_all([body, *strips], grid_size=_GRID)
+    whole = _on_the_fold(shapely.union_all([body, *strips], grid_size=_GRID), body, runs)
     # Slivers of rounding between strips are no slot.
     if whole.geom_type != "Polygon" or any(shapely.Polygon(ring).area > 1.0 for ring in whole.interiors):
         raise GeometryError(
@@ -228,6 +228,24 @@ def _united(piece: Piece, runs: list[Run]) -> Path:
         )
     outline = paths.polyline(np.asarray(whole.exterior.coords))
     return outline if paths.signed_area(outline) > 0 else paths.reversed_path(outline)
+
+
+def _on_the_fold(whole: shapely.Geometry, body: shapely.Polygon, runs: Sequence[Run]) -> shapely.Geometry:
+    """Cut off what lies beyond a fold, which a strip crosses that ends square on a seam that is not square to it."""
+    for run in runs:
+        if run.edge.kind is not EdgeKind.FOLD:
+            continue
+        start, way = run.stitch.start, run.stitch.end - run.stitch.start
+        size = float(np.linalg.norm(way))
+        if size == 0:
+            continue
+        along, out = way / size, right_normal(way / size)
+        if ((shapely.get_coordinates(body) - start) @ out).max() > _GRID:
+            continue  # the piece itself goes round the fold's line: what lies beyond is not all the fold's
+        far = 4 * float(np.ptp(shapely.get_coordinates(whole), axis=0).sum())
+        a, b = start - far * along, start + far * along
+        whole = shapely.intersection(whole, shapely.Polygon([a, b, b - far * out, a - far * out]))
+    return whole
 
 
 def _strip(run: Run) -> shapely.Geometry:

@@ -24,7 +24,7 @@ from mockup.pattern.darts import cap, drawn_at, leg_lines, openings, sewn_length
 from mockup.pattern.flat_cut import CutResult, cut_flat
 from mockup.pattern.inherit import polygon_of
 from mockup.pattern.notches import notch_count, seam_notches
-from mockup.pattern.piece import Dart, Notch, Piece
+from mockup.pattern.piece import Dart, EdgeKind, Notch, Piece
 from mockup.pattern.proof import STITCH_MM, Proof, ProofRow, containment
 from mockup.pattern.snap import SNAP_MM, CutLine
 from swatches.errors import GeometryError
@@ -136,7 +136,24 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
     path = paths.joined(parts)
     cubics = path.cubics.copy()
     cubics[-1, 3] = line.path.end
-    return Path(cubics), crossings
+    return _as_met(Path(cubics), line.path, piece), crossings
+
+
+def _as_met(path: Path, drawn: Path, piece: Piece) -> Path:
+    """The line with the direction in which it was drawn wherever it ends on a fold, by turning its last handle.
+
+    Evening out a line over a dart turns what lies beside the dart by a fraction of a degree. Anywhere else that is
+    lost in the drawing; at a fold, where the line goes on as its own mirror image, it would make a point.
+    """
+    folds = [e.path for e in piece.all_edges if e.kind is EdgeKind.FOLD]
+    cubics = path.cubics.copy()
+    for end, handle, tangent, back in (
+        ((0, 0), (0, 1), paths.tangent(drawn, 0, 0.0), 1.0),
+        ((-1, 3), (-1, 2), paths.tangent(drawn, len(drawn) - 1, 1.0), -1.0),
+    ):
+        if any(nearest_position(fold, cubics[end], 0.01)[1] <= SNAP_MM for fold in folds):
+            cubics[handle] = cubics[end] + back * np.linalg.norm(cubics[handle] - cubics[end]) * tangent
+    return Path(cubics)
 
 
 def _folded(path: Path, met: Sequence[tuple[list[_Hit], Floats]], onward: Sequence[Floats]) -> Path:

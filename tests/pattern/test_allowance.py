@@ -280,3 +280,16 @@ def test_smooth_outlines_keep_steiners_length_and_area():
         size = paths.length(smooth.outline)
         assert paths.length(made.path) == pytest.approx(size + 2 * np.pi * 15, abs=0.05)
         assert made.area_mm2 == pytest.approx(smooth.finished_area_mm2 + 15 * size + np.pi * 225, rel=1e-6)
+
+
+@pytest.mark.parametrize("tilt", [0.2, 10.0])
+def test_united_allowances_end_on_a_fold_that_their_seam_meets_at_an_angle(tilt):
+    # By hand: a strip that ends square on a seam tilted by τ would go 10·sin τ over the fold at x = 0: 0.035 and 1.7 mm.
+    def top(x):
+        return x, 300 + np.tan(np.radians(tilt)) * x
+
+    nick = [top(120), (117, top(117)[1] - 2), top(114)]  # edges shorter than their corners
+    points = [(0, 0), (200, 0), top(200), *nick, (0, 300)]
+    cut = cut_outline(polygon(points, [10.0] * (len(points) - 1) + [0.0], kinds={len(points) - 1: EdgeKind.FOLD}))
+    assert any("union" in note for note in cut.notes)
+    assert cut.path.cubics[:, :, 0].min() == pytest.approx(0, abs=1e-6)

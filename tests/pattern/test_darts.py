@@ -15,7 +15,7 @@ from mockup.pattern.anchors import anchored
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.dart_notches import gathered
 from mockup.pattern.darts import drawn_at, openings, sewn_at, sewn_length, sewn_path, turned_about, with_dart
-from mockup.pattern.piece import Edge, EdgeKind, Notch, Piece, mirrored
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece, mirrored
 from mockup.pattern.proof import distances_to
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.walk import walk
@@ -271,3 +271,37 @@ def test_a_walk_counts_edges_with_their_darts_closed():
     rows = walk([front, half("back"), sleeve()]).rows
     side = next(r for r in rows if r.one == ("front:side",))
     assert side.one_mm == pytest.approx(side.other_mm - 24, abs=1e-6)
+
+
+def on_the_fold(width=30.0, depth=120.0):
+    """The skirt's quarter with its centre, x = 0, on the fold, and a waist dart."""
+    centre = dataclasses.replace(skirt().edge("centre"), kind=EdgeKind.FOLD, allowance_mm=0.0)
+    piece = skirt().with_(edges=(*skirt().edges[:3], centre), how=HowToCut.ON_FOLD)
+    return with_dart(piece, "waist dart", "waist", 110.0, width, depth)
+
+
+def beyond_the_fold(child):
+    """Where a child's cut outline comes to, in mm beyond its fold and on its own side, and the fold's direction."""
+    fold = child.edge("centre").path
+    way = (fold.end - fold.start) / np.linalg.norm(fold.end - fold.start)
+    points = paths.flatten(cut_outline(child).path, 0.001).points - fold.start
+    return (points @ np.array([way[1], -way[0]])).max(), way
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["to the fold", "from the fold"])
+@pytest.mark.parametrize("side", [560, 590])
+def test_a_line_over_a_dart_still_meets_the_fold_square(turned, side):
+    # By hand: the last handle is level, so the line meets the fold at a right angle, and both cut outlines end on it.
+    # Where the yoke is closed, its smaller part is turned about the tip, with the fold where that is the smaller one.
+    drawn = Path(np.array([[(250, side), (190, 548), (60, 530), (0, 530)]], dtype=float))
+    drawn = paths.reversed_path(drawn) if turned else drawn
+    result = cut_piece(on_the_fold(), [CutLine("yoke", "yoke", drawn)], 10)
+    assert result.proof.ok, result.proof.sentence
+    assert len(result.children) == 2
+    for child in result.children:
+        beyond, way = beyond_the_fold(child)
+        k = [e.name for e in child.edges].index("centre")
+        before, after = child.edges[k - 1].path, child.edges[(k + 1) % len(child.edges)].path
+        for tangent in (end_tangents(before.cubics[-1:])[0], start_tangents(after.cubics[:1])[0]):
+            assert np.degrees(np.arcsin(abs(tangent @ way))) < 1e-6
+        assert abs(beyond) <= 1e-6
