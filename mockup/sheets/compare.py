@@ -175,18 +175,18 @@ def _bar(pen: RasterPen, cloths: Sequence[ClothShare], place: tuple[int, int, in
     pen.box(x, y, x + width - 1, y + height - 1, None, HAIR)
 
 
-def whole_percents(shares: Sequence[float]) -> list[int]:
+def whole_percents(shares: Sequence[float], parts: int = 100) -> list[int]:
     """Shares as whole percents of their sum, which add up to 100 (largest remainder, the first of equal ones first).
 
-    Nothing where the shares are nothing.
+    With other ``parts`` they add up to those, as tenths of a percent do to 1000. Nothing where the shares are nothing.
     """
     total = float(sum(shares))
     if total <= 0:
         return [0] * len(shares)
-    exact = [100 * s / total for s in shares]
+    exact = [parts * s / total for s in shares]
     whole = [int(e) for e in exact]
     order = sorted(range(len(shares)), key=lambda k: (whole[k] - exact[k], k))
-    for k in order[: 100 - sum(whole)]:
+    for k in order[: parts - sum(whole)]:
         whole[k] += 1
     return whole
 

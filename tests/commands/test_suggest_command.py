@@ -147,3 +147,18 @@ def test_a_suggestion_taken_is_a_choice(mockup, refused, project, tmp_path):
     assert dict(saved.colourway("C").fabrics) == ran.json["suggestions"][1]["fabrics"]
     assert saved.revision == ran.json["revision"]
     assert "--take" in refused("suggest", own, "--count", "2", "--take", "3")
+
+
+def test_shares_in_words_add_up_to_a_hundred(mockup, project):
+    rows = mockup("panels", project).out.splitlines()
+    assert sum(float(row.split("%")[0].split()[-1]) for row in rows) == pytest.approx(100.0, abs=1e-9)
+    shown = mockup("propose", project, "--count", "4").out
+    for row in (line for line in shown.splitlines() if "Panels: " in line):
+        panels = row.split("Panels: ")[1].split(". Costs")[0]
+        assert sum(int(part.split()[-2]) for part in panels.split(", ")) == 100, row
+
+
+def test_no_suggestion_is_exit_1(mockup, project):
+    ran = mockup("suggest", project, "--fewest", "9")
+    assert (ran.code, ran.err) == (1, "")
+    assert "No choice of cloth passes." in ran.out

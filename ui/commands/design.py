@@ -19,6 +19,7 @@ def panels(project: Path, as_json: bool) -> None:
     """List the panels that the lines make."""
     from mockup import journey
     from mockup.files import project_file
+    from mockup.sheets.compare import whole_percents
 
     loaded = project_file.load(project)
     found = journey.panels_of(loaded)
@@ -45,8 +46,9 @@ def panels(project: Path, as_json: bool) -> None:
                 }
             )
             known[p.id] = rows[-1]
-    text = "\n".join(f"{r['number']:>3}  {r['id']:<18} {100 * r['share']:5.1f} %  {r['name']}" for r in rows)
-    say(as_json, {"panels": rows}, text)
+    tenths = whole_percents([r["share"] for r in rows], 1000)
+    text = [f"{r['number']:>3}  {r['id']:<18} {n / 10:5.1f} %  {r['name']}" for r, n in zip(rows, tenths, strict=True)]
+    say(as_json, {"panels": rows}, "\n".join(text))
 
 
 @click.command("assign")

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ui.commands.kinds import LENGTH, OUT_FOLDER, PROJECT
-from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
+from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 _SMALL_PX = 480
 
@@ -97,6 +97,8 @@ def suggest(
     ]
     taken = [f"Suggestion {take} is choice {letter} now."] if take is not None else []
     say(as_json, answer, "\n".join([*(text or ["No choice of cloth passes."]), *found.notes, *taken]))
+    if not rows:
+        forbid()
 
 
 @click.command("propose")
@@ -217,11 +219,14 @@ def _line(line: Any) -> dict[str, Any]:
 
 def _shares(row: dict[str, Any]) -> str:
     """Shares by number, twins together: 'front yoke 7 %, sleeves 20 %'."""
+    from mockup.sheets.compare import whole_percents
+
     by_number: dict[int, tuple[str, float]] = {}
     for p in row["panels"]:
         name, share = by_number.get(p["number"], (p["name"], 0.0))
         by_number[p["number"]] = name, share + p["share"]
-    return ", ".join(f"{name} {100 * share:.0f} %" for name, share in by_number.values())
+    whole = whole_percents([share for _, share in by_number.values()])
+    return ", ".join(f"{name} {percent} %" for (name, _), percent in zip(by_number.values(), whole, strict=True))
 
 
 def _figures(one: Any, unit: str) -> dict[str, Any]:
