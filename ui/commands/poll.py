@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,8 @@ from ui.commands.kinds import FILE, OUT_FOLDER, PROJECT
 from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
+    import socket
+
     from mockup.polls.poll import Poll
     from mockup.polls.store import PollStore
 
@@ -60,12 +63,17 @@ def open_(project: Path, title: str, ask: str, closes: str, links: int, data: Pa
     With an open link anybody who has the address can vote, once a browser; who clears the browser's mark can vote
     again. One-time links are surer.
     """
+    import tempfile
+
     from mockup.files import project_file
     from mockup.journey.polling import DATABASE, open_poll
     from mockup.polls.poll import Ask
     from mockup.polls.store import PollStore
 
     loaded, folder, moment = project_file.load(project), _folder(data), _moment(closes)
+    with tempfile.TemporaryDirectory(prefix="mockup-poll-", ignore_cleanup_errors=True) as trial:
+        # A poll that is refused leaves no data folder behind.
+        PollStore(Path(trial) / DATABASE).checked(title, [c.letter for c in loaded.colourways], moment)
     with terminal_job() as job:
         opened = open_poll(
             loaded, project, folder, title=title, ask=Ask(ask), open_link=links == 0, closes=moment, job=job
@@ -96,13 +104,12 @@ def serve(host: str, port: int, votes_a_minute: int, data: Path | None, as_json:
     """
     import uvicorn
 
-    from mockup.journey.polling import DATABASE, PICTURES
-    from mockup.polls.store import PollStore
+    from mockup.journey.polling import PICTURES
     from ui.poll.app import build_poll_app
 
-    folder = _folder(data)
-    store = PollStore(folder / DATABASE)
+    folder, store = _folder(data), _store(data)
     newest = _chosen(store, "")
+    listener = _listening(host, port)  # before the address is said: it may be taken
     reach = (
         "only this computer" if host in ("127.0.0.1", "localhost", "::1") else "everybody in this network, unencrypted"
     )
@@ -111,7 +118,37 @@ def serve(host: str, port: int, votes_a_minute: int, data: Path | None, as_json:
     text = f"{address}  can be reached by {reach}; not from outside. Ctrl-C ends it."
     say(as_json, {"address": address, "poll": newest.id, "reach": reach}, text)
     app = build_poll_app(store, folder / PICTURES, votes_a_minute=votes_a_minute)
-    uvicorn.run(app, host=host, port=port, log_level="warning", server_header=False, ws="none")
+    settings = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False, ws="none")
+    with listener, contextlib.suppress(KeyboardInterrupt):  # that is how it ends
+        uvicorn.Server(settings).run(sockets=[listener])
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket that has the port.
+
+    Raises:
+        InputError: it is taken, or the address is not one of this computer.
+    """
+    import os
+    import socket
+
+    from swatches.errors import InputError
+
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        if os.name == "posix":  # a port that was left a moment ago is free; on Windows this would share a taken one
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind((host, port))
+        listener.listen()
+    except OSError as error:
+        listener.close()
+        raise InputError(
+            "--host and --port",
+            expected="an address of this computer that is free",
+            got=f"{host}:{port} ({error.strerror or error})",
+            next_step="Try another --port",
+        ) from error
+    return listener
 
 
 @poll.command("close")
@@ -190,19 +227,27 @@ def _folder(data: Path | None) -> Path:
 
 
 def _store(data: Path | None) -> PollStore:
+    """Polls that are there; without any, no folder is made for asking."""
     from mockup.journey.polling import DATABASE
     from mockup.polls.store import PollStore
 
-    return PollStore(_folder(data) / DATABASE)
+    path = _folder(data) / DATABASE
+    if not path.is_file():
+        raise _no_poll("none")
+    return PollStore(path)
 
 
 def _chosen(store: PollStore, poll_id: str) -> Poll:
-    from swatches.errors import InputError
-
     chosen = store.get(poll_id) if poll_id else store.newest()
     if chosen is None:
-        raise InputError("poll", expected="an open poll", got=poll_id or "none", next_step="Open one: mockup poll open")
+        raise _no_poll(poll_id or "none")
     return chosen
+
+
+def _no_poll(got: str) -> Exception:
+    from swatches.errors import InputError
+
+    return InputError("poll", expected="an open poll", got=got, next_step="Open one: mockup poll open")
 
 
 def _moment(text: str) -> float | None:
