@@ -284,7 +284,7 @@ def test_smooth_outlines_keep_steiners_length_and_area():
 
 @pytest.mark.parametrize("tilt", [0.2, 10.0])
 def test_united_allowances_end_on_a_fold_that_their_seam_meets_at_an_angle(tilt):
-    # By hand: a strip that ends square on a seam tilted by τ would go 10·sin τ over the fold at x = 0: 0.035 and 1.7 mm.
+    # By hand: a strip that ends square on a seam tilted by τ would go 10·sin τ over the fold: 0.035 and 1.7 mm.
     def top(x):
         return x, 300 + np.tan(np.radians(tilt)) * x
 
