@@ -12,6 +12,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 AXES = ("wash", "bleach", "dry", "iron", "professional")
+AXIS_WORDS = dict(zip(AXES, ("washing", "bleaching", "drying", "ironing", "dry-cleaning"), strict=True))
+"""The axes as a person says them."""
 
 _STEPS: dict[str, tuple[str, ...]] = {
     "wash": (
@@ -74,7 +76,7 @@ def care_line(cares: Sequence[Mapping[str, str]]) -> str:
     """The mix in one line; an axis that a cloth does not say is named as not known."""
     found = {axis: mildest(axis, cares) for axis in AXES}
     said = [pair[0].words for pair in found.values() if pair]
-    unknown = [axis for axis, pair in found.items() if not pair]
+    unknown = [AXIS_WORDS[axis] for axis, pair in found.items() if not pair]
     line = "; ".join(said) if said else "nothing can be promised"
     return line + (f" (not known: {', '.join(unknown)})" if unknown else "")
 

@@ -182,7 +182,8 @@ def _open(data: bytes, what: str, name: str) -> Image.Image:
             what, f"{name}, a picture of hundreds of megapixels", "a picture of a camera's size"
         ) from error
     except UnidentifiedImageError as error:
-        got = f"{name}, a drawing in SVG" if b"<svg" in data[:2000].lower() else f"{name}, which is no such picture"
+        of = "a file" if name == what else name  # bytes have no name of their own, and `what` is said already
+        got = f"{of}, a drawing in SVG" if b"<svg" in data[:2000].lower() else f"{of}, which is no picture"
         raise PictureError(
             what, expected=_READABLE, got=got, next_step="Save it as JPEG or PNG and give that file"
         ) from error

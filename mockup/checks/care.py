@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mockup.checks.finding import Finding, Grade, Place
 from mockup.checks.scene import Scene
-from swatches.care import AXES, care_line, harmed_by_both, mildest, treatment
+from swatches.care import AXES, AXIS_WORDS, care_line, harmed_by_both, mildest, treatment
 
 _SOURCE = "ISO 3758:2023: the most severe treatment without lasting damage, so the least severe of a mix"
 _ASK = {
@@ -41,7 +41,7 @@ def care(scene: Scene) -> list[Finding]:
                     "care",
                     Grade.CANNOT_TELL,
                     whole,
-                    f"{axis} care of {name} is not known",
+                    f"{AXIS_WORDS[axis]} of {name} is not known",
                     "known for each cloth",
                     _SOURCE,
                     _ASK[axis],

@@ -53,7 +53,7 @@ def one_sentence(error):
         (np.zeros((300, 300, 3), np.uint8), "blank picture"),
         (np.zeros((300, 300, 4), np.uint8), "blank picture"),  # wholly transparent
         (WHITE[:8, :8], "32 × 32"),
-        (b"hello", "no such picture"),
+        (b"hello", "no picture"),
         (SVG + b'<path d="M0 0h1"/>' * 700_000 + b"</svg>", "at most 12 MB"),
         (SVG + b'<path d="M0 0h1"/>' * 21_000 + b"</svg>", "at most 20,000 elements"),
         (SVG.replace(b"900", b"99999999", 1) + b'<path d="M0 0h1"/></svg>', "width and a height"),

@@ -40,7 +40,7 @@ def test_the_least_severe_of_each_axis_counts():
     cares = [{"wash": "60", "iron": "hot"}, {"wash": "30 mild", "iron": "cool"}, {"wash": "40", "iron": "warm"}]
     found, which = mildest("wash", cares)
     assert (found.words, which) == ("30 °C, mild", 1)
-    assert care_line(cares) == "30 °C, mild; cool iron, 110 °C (not known: bleach, dry, professional)"
+    assert care_line(cares) == "30 °C, mild; cool iron, 110 °C (not known: bleaching, drying, dry-cleaning)"
 
 
 def test_one_silent_cloth_makes_the_axis_unknown():

@@ -130,7 +130,9 @@ def refuse(source, words, **options):
 
 def test_what_is_no_picture_is_refused_in_one_sentence(pixels, tmp_path):
     refuse(b"", "an empty file")
-    refuse(b"hello, cloth", "no such picture")
+    refuse(b"hello, cloth", "got a file, which is no picture")
+    (tmp_path / "bad.png").write_bytes(b"hello, cloth")
+    refuse(tmp_path / "bad.png", "got bad.png, which is no picture")
     refuse(b'<svg xmlns="http://www.w3.org/2000/svg"/>', "drawing in SVG")
     refuse(tmp_path / "missing.jpg", "no such file")
     refuse(tmp_path, "a folder")

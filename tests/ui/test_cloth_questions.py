@@ -63,7 +63,8 @@ def test_one_bad_photo_does_not_stop_the_others(session: Session, tmp_path: Path
     assert [f.name for f in session.need().fabrics] == ["beige and dark blue stripe"], (
         "the same photo twice is one cloth"
     )
-    assert "Photo 2 of 3" in said.text
+    assert "Photo letter.png: this needs a JPEG" in said.text
+    assert "got a file, which is no picture" in said.text
     assert said.kind != "error"
     assert not list(tmp_path.glob("*.png")), "uploads are taken away"
     with pytest.raises(InputError, match="at most 24 at once"):

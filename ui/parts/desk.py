@@ -153,4 +153,13 @@ def uploaded(path: object, what: str) -> bytes:
         file.unlink(missing_ok=True)
 
 
-__all__ = ["QUIET_EVENT", "SHIM", "Desk", "PageJob", "at_once", "scene_now", "uploaded"]
+def named(path: object, what: str) -> str:
+    """What to call an upload in a sentence, so that among several it is plain which one is meant: 'photo oat.jpg'.
+
+    Without a name to print, what it is: ``what``.
+    """
+    name = "".join(c for c in Path(path).name if c.isprintable()) if isinstance(path, str | Path) else ""
+    return f"photo {name}" if name and len(name) <= 60 else what
+
+
+__all__ = ["QUIET_EVENT", "SHIM", "Desk", "PageJob", "at_once", "named", "scene_now", "uploaded"]

@@ -16,7 +16,7 @@ from swatches.job import Job, Part, check
 from swatches.kept import Asked, kept_photo
 from swatches.photo import Photo, read_photo
 from swatches.reference import SHEET_IDS
-from ui.parts.desk import uploaded
+from ui.parts.desk import named, uploaded
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session
 from ui.parts.words import capital, sentence
@@ -52,7 +52,8 @@ def read_photos(session: Session, job: Job, paths: Any, reference: str) -> _Lot:
     many = paths if isinstance(paths, list) else [paths]
     if len(many) > MOST_PHOTOS:
         raise InputError("photos", expected=f"at most {MOST_PHOTOS} at once", got=str(len(many)), next_step="Add fewer")
-    pictures = [uploaded(p, "photo of the cloth") for p in many]
+    names = [named(p, "photo of the cloth") for p in many]
+    pictures = [uploaded(p, name) for p, name in zip(many, names, strict=True)]
     reads: list[ClothRead] = []
     troubles: list[str] = []
     for k, data in enumerate(pictures):
@@ -61,13 +62,13 @@ def read_photos(session: Session, job: Job, paths: Any, reference: str) -> _Lot:
         of = f"Photo {k + 1} of {len(pictures)}: " if len(pictures) > 1 else ""
         part.step(f"{of}opening it", 0.02)
         try:
-            read, trouble = _read_one(read_photo(data, what="photo of the cloth"), reference, _Named(part, of))
+            read, trouble = _read_one(read_photo(data, what=names[k]), reference, _Named(part, of))
             reads.append(read)
             troubles += [trouble] if trouble else []
         except Cancelled:
             raise
         except MockupError as error:
-            troubles.append(of + sentence(error))
+            troubles.append(sentence(error))
     return _Lot(tuple(reads), tuple(troubles))
 
 

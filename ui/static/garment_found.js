@@ -272,8 +272,8 @@ export class FoundList {
       const label = make("label", {}, row, words);
       return make("input", { type: "number", min: "0.5", max: String(most), step: "0.5", value: String(value), "data-was": String(value) }, label);
     };
-    const width = number("Lines are this many dots of the picture wide", line, 200);
-    const gaps = number("Gaps up to so many dots are taken as closed", gap, 500);
+    const width = number("Width of its lines, in dots of the picture", line, 200);
+    const gaps = number("Widest gap that counts as closed, in dots", gap, 500);
     const label = make("label", { class: "check" }, row);
     const dashes = make("input", { type: "checkbox" }, label);
     dashes.checked = stitching;
