@@ -14,11 +14,15 @@ from mockup.checks.scene import Scene
 from mockup.geometry import path as paths
 
 _SAME_MM = 0.5
+_SEWN_AS_A_POINT = (
+    "Reinforce the inner corner with small stitches just inside the stitch line, clip into it up to the stitching, and "
+    "pivot the needle there"
+)
 
 
 def kink(scene: Scene) -> list[Finding]:
-    """Judge the angle at which a mirrored line meets itself at the fold."""
-    limit = scene.limits["kink"]
+    """Judge the angle at which a mirrored line meets itself at the fold; a point says how it is sewn."""
+    limit, corner = scene.limits["kink"], scene.limits["corner"]
     found = []
     for view, line, path in scene.placed:
         if not line.symmetric:
@@ -27,6 +31,7 @@ def kink(scene: Scene) -> list[Finding]:
         angle = 2 * abs(math.degrees(math.atan2(half[1], abs(half[0]))))
         if angle <= limit.value:
             continue
+        point = angle > corner.value
         found.append(
             Finding(
                 "kink",
@@ -35,21 +40,30 @@ def kink(scene: Scene) -> list[Finding]:
                 f"{angle:.1f}°",
                 f"{limit}",
                 limit.source,
-                "Make the line square to the fold, or sew it as a point: mark, clip and pivot.",
+                f"{_SEWN_AS_A_POINT}; or make the line square to the fold."
+                if point
+                else "Make the line square to the fold, or sew it as a point: mark, clip and pivot.",
                 line=line.id,
-                plain=f"The line turns by {angle:.1f}° where it meets the middle",
+                plain=f"The line comes to a point at the middle, where it turns by {angle:.0f}°"
+                if point
+                else f"The line turns by {angle:.1f}° where it meets the middle",
             )
         )
     return found
 
 
 def inner_corner(scene: Scene) -> list[Finding]:
-    """Judge every corner inside a line: one of the two panels has it as an inner corner."""
-    limit = scene.limits["corner"]
+    """Judge every corner inside a line: one of the two panels has it as an inner corner.
+
+    The point of a mirrored line at the fold is left out: :func:`kink` speaks of it.
+    """
+    limit, fold = scene.limits["corner"], scene.limits["kink"]
     found = []
     for view, line, path in scene.placed:
+        tip = line_middle(path)[1] if line.symmetric else None
         for turn, point in corners_of(path):
-            if abs(turn) <= limit.value:
+            said = tip is not None and np.hypot(*(point - tip)) < _SAME_MM and abs(turn) > fold.value
+            if abs(turn) <= limit.value or said:
                 continue
             found.append(
                 Finding(
@@ -59,8 +73,7 @@ def inner_corner(scene: Scene) -> list[Finding]:
                     f"turns by {abs(turn):.0f}°",
                     f"{limit}",
                     limit.source,
-                    "Reinforce the inner corner with small stitches just inside the stitch line, clip into it up to "
-                    "the stitching, and pivot the needle there; or round the corner off.",
+                    f"{_SEWN_AS_A_POINT}; or round the corner off.",
                     line=line.id,
                     plain=f"The line turns a corner of {abs(turn):.0f}°, an inner corner for the panel on one side",
                 )

@@ -199,9 +199,10 @@ def test_corners_inside_a_line(tunic):
     assert [f.figure for f in found].count("turns by 90°") == 2  # down and along, square to each other
     assert inner_corner(seen(tunic, level())) == []
     down = replace(level(60.0), kinked=True, end=End("centre-front", "hem", 200.0))
-    (tip,) = inner_corner(seen(tunic, down))
+    assert inner_corner(seen(tunic, down)) == [], "a point at the fold gets one note, not two"
+    (tip,) = kink(seen(tunic, down))
     assert tip.place.point[0] == pytest.approx(tunic.view("front").mirror_x, abs=0.5)
-    assert len(kink(seen(tunic, down))) == 1
+    assert "clip into it" in tip.advice, "it says how a point is sewn"
 
 
 def v_necked(tunic):
