@@ -21,6 +21,7 @@ from mockup.checks.show_through import show_through
 from mockup.checks.shrinkage import shrinkage
 from mockup.checks.stretch import stretch, stretch_apart, stretch_needed
 from mockup.checks.thickness import thickness
+from mockup.checks.unsewn import unsewn
 from mockup.checks.walked import walk
 from mockup.checks.weight import weight
 
@@ -37,6 +38,7 @@ OF_LINES: tuple[Callable[[Scene], list[Finding]], ...] = (
 )
 """Checks that look at lines and panels alone, whatever the cloth."""
 OF_CLOTH: tuple[Callable[[Scene], list[Finding]], ...] = (
+    unsewn,
     layers_at_junctions,
     walk,
     enough_cloth,

@@ -18,6 +18,7 @@ from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
 from mockup.lay.need import Need
+from mockup.pattern.one_piece import OnePiece
 from mockup.pattern.walk import Walk
 from mockup.project import Project
 from mockup.stylelines.on_photo import placed_lines
@@ -75,6 +76,7 @@ class Scene:
         limits: the table.
         walked: the seams of the cut pieces, compared; None where there are no pieces or they were not cut.
         lays: fabric id → its cut pieces as they lie on its width, where that was tried.
+        shared: cut pieces that show more than one panel, where they were cut.
     """
 
     project: Project
@@ -88,6 +90,7 @@ class Scene:
     limits: Mapping[str, Limit] = field(default_factory=limits)
     walked: Walk | None = None
     lays: Mapping[str, Need] = field(default_factory=dict)
+    shared: tuple[OnePiece, ...] = ()
 
     def fabric(self, panel_id: str) -> Fabric | None:
         """The cloth of a panel, or None when it has none yet."""
@@ -131,6 +134,7 @@ def scene(
     table: Mapping[str, Limit] | None = None,
     walked: Walk | None = None,
     lays: Mapping[str, Need] | None = None,
+    shared: tuple[OnePiece, ...] = (),
 ) -> Scene:
     """Measure what the checks need; panels and seams are measured once for the same views and lines.
 
@@ -141,6 +145,7 @@ def scene(
     return Scene(
         project, colourway, frame.views, frame.panels, frame.seams, frame.placed, allowance_mm, dict(cut_mm2 or {}),
         table or limits(project.limits), walked, dict(lays or {}),
+        shared,
     )  # fmt: skip
 
 

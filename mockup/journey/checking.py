@@ -28,6 +28,7 @@ from mockup.journey.publish import need_of
 from mockup.lay.need import Need
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.apply_split import CutSet
+from mockup.pattern.one_piece import OnePiece
 from mockup.pattern.piece import HowToCut, Piece
 from mockup.pattern.walk import Walk, walk
 from mockup.project import Project
@@ -49,10 +50,12 @@ class TrialCut:
     Attributes:
         area_mm2: panel id → cloth that its pieces take, allowances included.
         walked: the seams of the cut pieces, compared.
+        shared: pieces that show more than one panel.
     """
 
     area_mm2: dict[str, float]
     walked: Walk
+    shared: tuple[OnePiece, ...] = ()
 
 
 _cuts: OrderedDict[bytes, TrialCut] = OrderedDict()
@@ -121,7 +124,10 @@ def seen(
             areas[choice.fabrics[panel]] = areas.get(choice.fabrics[panel], 0.0) + area
     table = limits({**project.limits, **(changed or {})})
     walked = tried.walked if tried else None
-    return scene(project, choice, allowance_mm=width, cut_mm2=areas, table=table, walked=walked, lays=lays)
+    return scene(
+        project, choice, allowance_mm=width, cut_mm2=areas, table=table, walked=walked, lays=lays,
+        shared=tried.shared if tried else (),
+    )  # fmt: skip
 
 
 def can_cut(project: Project) -> bool:
@@ -150,7 +156,7 @@ def trial_cut(
     by_mark = cut_areas(made.pieces)
     shared = {mark: sum(m == mark for m in marks.values()) for mark in set(marks.values())}
     areas = {panel: by_mark.get(mark, 0.0) / shared[mark] for panel, mark in marks.items()}
-    found = TrialCut(areas, walk(made.pieces, project.ease))
+    found = TrialCut(areas, walk(made.pieces, project.ease), made.shared)
     with _lock:
         _cuts[_key(project, folder, allowance)] = found
         while len(_cuts) > _KEPT:

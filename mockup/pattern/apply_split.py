@@ -22,6 +22,7 @@ from mockup.pattern.dart_notches import gathered
 from mockup.pattern.grain import with_grain
 from mockup.pattern.inherit import Origin, polygon_of
 from mockup.pattern.mates import Made, uniquely_named, uniquely_numbered, with_mates
+from mockup.pattern.one_piece import OnePiece, one_cloth_for_two, panels_in
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
 from mockup.pattern.printed_cloth import cut_alike, turned_grain, unmarked, with_print
 from mockup.pattern.proof import Proof, ProofRow, containment, together
@@ -45,11 +46,13 @@ class CutSet:
         pieces: by number; a pair's two single pieces left before right.
         proof: of every piece that was cut or unfolded, and of every cut outline.
         warnings: one sentence each.
+        shared: pieces that show more than one panel, since a seam of the picture is not in the pattern.
     """
 
     pieces: tuple[Piece, ...]
     proof: Proof
     warnings: tuple[str, ...]
+    shared: tuple[OnePiece, ...] = ()
 
 
 def apply_split(
@@ -78,6 +81,7 @@ def apply_split(
     made: list[Made] = []
     proofs: list[Proof] = []
     warnings: list[str] = []
+    shared: list[OnePiece] = []
     for k, original in enumerate(pieces):
         check(job)
         job.step(f"Cutting {original.name}", k / max(len(pieces), 1))
@@ -90,7 +94,7 @@ def apply_split(
             and piece.layer in {"shell", *split_layers}
             and (view.lines or _panels(view))
         ):
-            found, proof, said = _body(piece, view, pieces, allowance_mm, allowance_text)
+            found, proof, said = _body(piece, view, pieces, allowance_mm, allowance_text, shared)
         else:
             found, said = _other(piece, split)
             proof = Proof(0.0, 0.0, 0.0, tuple(containment(m.piece) for m in found))
@@ -100,11 +104,16 @@ def apply_split(
     made = uniquely_numbered(made, [p.number for v in split.views for p in v.panels])
     made = uniquely_named(made)
     done = sorted(with_mates(made), key=lambda p: (p.number, p.side))
-    return CutSet(tuple(done), together(proofs), tuple(dict.fromkeys(warnings)))
+    return CutSet(tuple(done), together(proofs), tuple(dict.fromkeys(warnings)), tuple(shared))
 
 
 def _body(
-    piece: Piece, view: SplitView, pieces: Sequence[Piece], allowance_mm: float, allowance_text: str
+    piece: Piece,
+    view: SplitView,
+    pieces: Sequence[Piece],
+    allowance_mm: float,
+    allowance_text: str,
+    shared: list[OnePiece],
 ) -> tuple[list[Made], Proof, list[str]]:
     warnings: list[str] = []
     parent, proofs = piece, []
@@ -151,7 +160,7 @@ def _body(
     for child in result.children:
         origins = tuple(o for o in result.origins if o.child == child.name)
         base = replace(child, right_side_up=child.right_side_up or single)
-        for finished in _as_panels(base, view, on, warnings):
+        for finished in _as_panels(base, view, on, warnings, shared):
             made.append(Made(finished, child.name, parent, _turned(origins, finished, base)))
     return made, together(proofs), warnings
 
@@ -162,7 +171,9 @@ def _unfolding(piece: Piece, whole: Piece) -> Proof:
     return Proof(area, 0.0, 0.0, (row,))
 
 
-def _as_panels(child: Piece, view: SplitView, on: Registered, warnings: list[str]) -> list[Piece]:
+def _as_panels(
+    child: Piece, view: SplitView, on: Registered, warnings: list[str], shared: list[OnePiece]
+) -> list[Piece]:
     """Number, name and fabric of the panel that a part shows; two pieces where its twins have different cloth."""
     points = on.to_view().apply(_points_inside(child))
     panel = _panel_at(view, points)
@@ -170,6 +181,11 @@ def _as_panels(child: Piece, view: SplitView, on: Registered, warnings: list[str
         warnings.append(f"No panel of the {view.name} shows {child.name}; it stays without a number.")
         return [child]
     labelled = replace(child, number=panel.number, name=panel.name, fabric=panel.fabric or "")
+    if child.layer == "shell":
+        seen = panels_in(child, panel, view, on.to_view())
+        if len(seen) > 1:
+            shared.append(OnePiece(labelled.name, labelled.number, tuple(p.id for p in seen)))
+            warnings.extend(one_cloth_for_two(labelled, seen))
 
     middle = 0.0 if view.mirror_line is None else view.mirror_line[0][0]
 
