@@ -36,6 +36,11 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(browser: Any, app: str
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
     assert page.locator(".pieces-drawing .bold").count() == 8, "four new seams, two sides each"
     assert page.locator(".told summary").first.inner_text() == "The proof: nothing lost, every seam fits"
+    said = page.locator(".told summary", has_text="Do the seams match?").inner_text()
+    apart = page.evaluate(
+        "() => [...document.querySelectorAll('.told td')].filter((t) => / apart$/.test(t.textContent)).length"
+    )
+    assert ("equally long" in said) == (apart == 0), "the heading says what the table says"
 
     # the seam between the yoke and the middle goes: it is picked on both pieces
     for key in ("front yoke:yoke", "middle front:yoke"):

@@ -9,7 +9,10 @@ const SHOWN = "pieces.json";
 
 class PiecesBoard {
   constructor(element, trigger) {
-    this.trigger = trigger;
+    this.trigger = (event, data) => {
+      this.hereAsked = true;
+      trigger(event, data);
+    };
     this.root = make("div", { class: "pieces-board" }, element);
     const head = make("div", { class: "row" }, this.root);
     this.tabs = { pattern: this.button(head, "Pattern"), cut: this.button(head, "Cut pieces") };
@@ -19,7 +22,8 @@ class PiecesBoard {
     this.button(tools, "All", "Show all pieces").addEventListener("click", () => this.drawing.whole());
     this.button(tools, "+", "Larger").addEventListener("click", () => this.drawing.nearer(1.5));
     this.wide = this.button(tools, "Wide", "Give the pieces more room");
-    this.wide.addEventListener("click", () => this.widen());
+    this.wide.addEventListener("click", () => document.dispatchEvent(new CustomEvent("leaflet-wide", { detail: !this.root.classList.contains("wide") })));
+    document.addEventListener("leaflet-wide", (e) => this.widen(e.detail));
     this.sheet = make("div", { class: "pieces-sheet" }, this.root);
     this.drawing = new PiecesDrawing(this.sheet, {
       picked: (edges) => this.picked(edges),
@@ -50,8 +54,9 @@ class PiecesBoard {
     return window.garmentTable;
   }
 
-  widen() {
-    const on = this.root.classList.toggle("wide");
+  /** Both boards of this leaflet give way together: either's button says what is so. */
+  widen(on) {
+    this.root.classList.toggle("wide", on);
     this.wide.setAttribute("aria-pressed", String(on));
     this.wide.textContent = on ? "Narrow" : "Wide";
   }
@@ -61,8 +66,13 @@ class PiecesBoard {
     const scene = this.table && this.table.scene;
     if (!scene || !scene.word) return;
     const said = scene.said && scene.said.place === "print" && scene.said.kind === "error" ? scene.said.text : "";
-    this.news.textContent = said;
-    this.news.hidden = !said;
+    if (said && this.hereAsked) this.refused = said;
+    if (scene.said) this.hereAsked = false;
+    const here = said !== "" && said === this.refused; // said once: here, or below what makes the pieces
+    this.news.textContent = here ? said : "";
+    this.news.hidden = !here;
+    const below = document.querySelector("[data-said=print]");
+    if (here && below) below.textContent = "";
     const shown = (scene.made || []).find((m) => m.name === SHOWN);
     const asked = (this.asked = (this.asked || 0) + 1);
     const old = this.revision === scene.revision && this.pattern;
@@ -249,7 +259,10 @@ class PiecesBoard {
 
   matching(seams) {
     const off = seams.filter((s) => s.apart_mm > 1.6).length;
-    return off ? `${off} of ${seams.length} are more than 1.6 mm apart` : `All ${seams.length} within 1.6 mm`;
+    if (off) return `${off} of ${seams.length} are more than 1.6 mm apart`;
+    const alike = seams.length && seams.every((s) => s.apart_mm < 0.05);
+    if (alike) return seams.length === 1 ? "Yes: its two sides are equally long" : `Yes: all ${seams.length} are equally long`;
+    return `All ${seams.length} within 1.6 mm`;
   }
 
   rows(parent, heads, rows) {
