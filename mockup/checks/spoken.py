@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from mockup.checks import limits as table
 from mockup.checks.finding import ORDER, Finding, Grade, Place
+from mockup.checks.in_unit import in_unit, length_said
 
 _PLAIN_SOURCES: tuple[tuple[str, str], ...] = (
     (table.YOURS, "You set this limit."),
@@ -59,10 +60,14 @@ class Spoken:
     more: tuple[str, ...] = ()
 
 
-def spoken(findings: Sequence[Finding]) -> tuple[Spoken, ...]:
+def spoken(findings: Sequence[Finding], unit: str = "mm") -> tuple[Spoken, ...]:
     """Give findings as lines for the screen, the most serious first.
 
     All that is not known of one cloth is one line.
+
+    Args:
+        findings: what the checks say.
+        unit: 'mm', 'cm' or 'in': the unit in which lengths are said.
     """
     lines: list[Spoken] = []
     unknown: dict[str, list[Finding]] = {}
@@ -70,7 +75,7 @@ def spoken(findings: Sequence[Finding]) -> tuple[Spoken, ...]:
         if f.grade is Grade.CANNOT_TELL and f.about:
             unknown.setdefault(f.about, []).append(f)
         else:
-            lines.append(_line(f))
+            lines.append(_line(f, unit))
     lines += [_grouped(about, same) for about, same in unknown.items()]
     return tuple(sorted(lines, key=lambda line: ORDER.index(line.grade)))
 
@@ -98,9 +103,20 @@ def limit_words(limit: table.Limit) -> str:
     return said
 
 
-def _line(f: Finding) -> Spoken:
+def _line(f: Finding, unit: str) -> Spoken:
     said = (f.plain or f.figure).rstrip(".")
-    return Spoken(f.grade, f"{_capital(said)}. {_plain(f.advice)}", _capital(f.place.words), origin_words(f), f.place)
+    text = in_unit(f"{_capital(said)}. {_plain(_better_said(f, unit))}", unit)
+    return Spoken(f.grade, text, _capital(f.place.words), in_unit(origin_words(f), unit), f.place)
+
+
+def _better_said(f: Finding, unit: str) -> str:
+    """The advice with its better distance in another unit, rounded away from the place where seams meet."""
+    if unit not in ("cm", "in") or f.better_mm is None:
+        return f.advice
+    better = f"{f.better_mm:g} mm from the "
+    junction = f.figure.partition("from the ")[2].partition(",")[0]
+    way = 1 if f"{better}{junction}." in f.advice else -1
+    return f.advice.replace(better, f"{length_said(f.better_mm, unit, way)} from the ")
 
 
 def _grouped(about: str, same: Sequence[Finding]) -> Spoken:

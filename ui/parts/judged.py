@@ -63,7 +63,7 @@ def facts_of(session: Session) -> list[dict[str, Any]]:
     facts = []
     if untried:
         found = tuple(f for f in found if f.missing != "pattern pieces")
-    for line in spoken(found):
+    for line in spoken(found, state.unit):
         fact = {
             "grade": line.grade.value,
             "text": line.text,

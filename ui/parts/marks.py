@@ -35,7 +35,8 @@ def marks_scene(project: Project, state: State) -> list[dict[str, Any]]:
     """Give the flags for the scripts, as JSON takes them: most serious first, numbered from 1."""
     found = judged(project, length(state.allowance, what="seam allowance", bare=state.unit).mm)
     made = []
-    for number, (finding, said) in enumerate(found[:MOST], 1):
+    for number, (finding, _) in enumerate(found[:MOST], 1):
+        (said,) = spoken([finding], state.unit)
         point = finding.place.point
         made.append(
             {
