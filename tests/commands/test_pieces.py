@@ -4,13 +4,22 @@ from __future__ import annotations
 
 import json
 import math
+import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "pattern"))
+from tunic import half, level_line, split_of, view
+
+from mockup import journey
+from mockup.files import project_file, svg
+from mockup.files.split_file import write_split
+from mockup.project import Project
 from mockup.samples import choir
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}"><path d="{d}"/></svg>'
@@ -125,3 +134,25 @@ def test_a_lay_that_cannot_be_ends_with_1(mockup: Callable[..., Any], tmp_path: 
     ran = mockup("lay", tmp_path / "p.json", "--scraps", tmp_path / "s.json", "--time", "1", "--json")
     assert (ran.code, ran.json["answer"], ran.json["placements"]) == (1, "no", [])
     assert "'a'" in ran.json["proof"]
+
+
+def test_cloths_are_called_what_the_project_calls_them(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    front = half()
+    (tmp_path / "front.svg").write_text(svg.write_pieces([front]), encoding="utf-8")
+    split = split_of(view(front, [level_line(front, 200)], fabrics={1: "check-2", 2: "check-2"}))
+    (tmp_path / "split.json").write_text(write_split(split), encoding="utf-8")
+    cloth = replace(journey.plain_fabric("#1f4a44"), id="check-2", name="Grandmother's check")
+    project_file.save(Project("tunic", fabrics=(cloth,)), tmp_path / "tunic")
+    cut = ("cut", tmp_path / "front.svg", "--split", tmp_path / "split.json", "--out")
+    assert mockup(*cut, tmp_path / "ids", "--json").code == 0
+    assert mockup(*cut, tmp_path / "named", "--project", tmp_path / "tunic", "--json").code == 0
+    bare, named = ((tmp_path / o / "pieces.svg").read_text("utf-8") for o in ("ids", "named"))
+    assert "Grandmother" not in bare
+    assert "Grandmother" in named
+    assert {p.fabric for p in svg.read_pieces(named.encode())} == {"check-2"}, "what other commands go by stays"
+    pdf = tmp_path / "p.pdf"
+    printed = mockup("print", tmp_path / "ids" / "pieces.svg", "--project", tmp_path / "tunic", "--out", pdf, "--json")
+    assert printed.code == 0
+    text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(pdf))
+    assert "Grandmother's check" in text
+    assert "check-2" not in text

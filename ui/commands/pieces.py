@@ -62,6 +62,7 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
     "--layer", "layers", multiple=True, help="Cut this layer by the lines too, such as lining; else it stays."
 )
 @click.option("--was", type=FILE, help="The former pattern, uncut: list what moved on this one. Needs --split.")
+@click.option("--project", type=PROJECT, help="Name cloths on the pieces as this project does.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for one SVG a piece.")
 @with_json
 def cut(
@@ -73,6 +74,7 @@ def cut(
     pressed: tuple[str, ...],
     layers: tuple[str, ...],
     was: Path | None,
+    project: Path | None,
     out: Path | None,
     as_json: bool,
 ) -> None:
@@ -88,6 +90,7 @@ def cut(
         )
     if line_d is not None and was is not None:
         raise InputError("--was", expected="with --split", got="--line", next_step="Give the saved split file")
+    cloths = _cloth_names(project)
     given = read_any(pieces_file)
     if line_d is not None:
         children, proof, warnings = _by_line(given, line_d, allowance, on_top=on_top)
@@ -117,8 +120,9 @@ def cut(
         old = written_before(out)
         with whole_folder(out) as folder:
             for piece, name in zip(children, names, strict=True):
-                (folder / name).write_text(svg.write_pieces([piece]), encoding="utf-8")
-            (folder / "pieces.svg").write_text(svg.write_pieces(children), encoding="utf-8")  # to print and to lay
+                (folder / name).write_text(svg.write_pieces([piece], fabric_names=cloths), encoding="utf-8")
+            whole = svg.write_pieces(children, fabric_names=cloths)  # to print and to lay
+            (folder / "pieces.svg").write_text(whole, encoding="utf-8")
             (folder / RECORD).write_text(record_text([*names, "pieces.svg"]), encoding="utf-8")
         for name in sorted(old - {*names, "pieces.svg"}):
             (out / name).unlink(missing_ok=True)
@@ -167,9 +171,12 @@ def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
 @click.option("--paper", default="A4", show_default=True, help="A4, Letter, A0, roll36 or projector.")
 @click.option("--title", default="", help="Title on every sheet.")
 @click.option("--date", default="", help="Date on every sheet, such as 2026-11-24.")
+@click.option("--project", type=PROJECT, help="Name cloths as this project does.")
 @click.option("--out", type=OUT_FILE, required=True, help="The PDF, at 1:1.")
 @with_json
-def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_json: bool) -> None:
+def print_(
+    pieces_file: Path, paper: str, title: str, date: str, project: Path | None, out: Path, as_json: bool
+) -> None:
     """Print PIECES at full size, with joins, a map of the sheets and squares to check the scale by."""
     import io
 
@@ -178,9 +185,10 @@ def print_(pieces_file: Path, paper: str, title: str, date: str, out: Path, as_j
     from mockup.sheets.printed_pieces import pieces_pdf
     from swatches.safe_write import write_whole
 
+    cloths = _cloth_names(project)
     given = read_any(pieces_file)
     with terminal_job() as job:
-        data = pieces_pdf(given, paper=paper, title=title or pieces_file.stem, date=date, job=job)
+        data = pieces_pdf(given, paper=paper, title=title or pieces_file.stem, date=date, fabric_names=cloths, job=job)
     write_whole(out, data, what="--out")
     document = pypdfium2.PdfDocument(io.BytesIO(data))
     count = len(document)
@@ -198,6 +206,14 @@ def read_any(path: Path) -> tuple[Piece, ...]:
     from mockup.files.reading import read
 
     return read(path).pieces
+
+
+def _cloth_names(project: Path | None) -> dict[str, str]:
+    """What a project calls its cloths, by id: a file of pieces carries ids only."""
+    from mockup.files import project_file
+    from mockup.journey.cloths import fabric_names
+
+    return {} if project is None else fabric_names(project_file.load(project))
 
 
 RECORD = "cut.json"
