@@ -186,3 +186,27 @@ def test_a_phone_offers_its_camera(browser: Any, app: str, pictures: dict[str, P
     wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
     assert wide[0] <= wide[1], "nothing is wider than the phone"
     context.close()
+
+
+def test_a_file_of_the_wrong_kind_is_said_once_beside_its_question(
+    page: Any, app: str, pictures: dict[str, Path], tmp_path: Path
+) -> None:
+    opened(page, app, pictures)
+    bad, notes = tmp_path / "bad.png", tmp_path / "notes.txt"
+    bad.write_bytes(b"no picture at all")
+    notes.write_text("oats, spruce")
+    page.set_input_files("input:has(+ #add-swatch)", [str(bad)])
+    said = page.locator("[data-said=cloth]")
+    page.wait_for_function("() => document.querySelector('[data-said=cloth]').textContent.includes('bad.png')")
+    idle(page)
+    before = scene(page)["revision"]
+    page.set_input_files("input:has(+ #add-swatch)", [str(pictures["green"]), str(notes)])
+    assert said.inner_text().startswith("notes.txt is a kind of file that cannot be read here. This takes ")
+    assert "bad.png" not in page.locator("body").inner_text(), "what was said of another file is gone"
+    assert said.inner_text().endswith("None of the files was added.")
+    page.set_input_files("#add-front ~ input, input:has(+ #add-front)", [str(notes)])
+    assert page.locator("[data-said=garment]").inner_text().startswith("notes.txt")
+    assert said.inner_text() == ""
+    page.wait_for_timeout(600)  # the toolkit's own bubble would be here by now
+    assert "Invalid" not in page.locator("body").inner_text()
+    assert scene(page)["revision"] == before

@@ -7,6 +7,7 @@ import { ClothPhoto, ClothAbove } from "./cloth_photo.js";
 import { ClothAsk } from "./cloth_ask.js";
 import { outline, recordForm } from "./cloth_record.js";
 import { ClothStore } from "./cloth_store.js";
+import { watchFiles } from "./file_kinds.js";
 
 const IMAGES = "image/*,.heic,.heif,.tif,.tiff,.webp";
 
@@ -18,6 +19,7 @@ export class ClothDesk {
     this.revision = -1;
     this.shut = new Set(["Care", "How it behaves"]);
     this.store = new ClothStore(this);
+    watchFiles((said) => table.say(said));
     document.addEventListener("click", (e) => this.pressed(e));
     document.addEventListener("click", (e) => this.widen(e), true);
     for (const kind of ["dragover", "drop"]) document.addEventListener(kind, (e) => this.dropped(e));
