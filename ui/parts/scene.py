@@ -14,7 +14,7 @@ from mockup.colourways.colourway import Colourway
 from mockup.project import Project
 from mockup.stylelines.panels import Panel
 from swatches import photo
-from swatches.fabric import Fabric
+from swatches.fabric import Fabric, Kind
 from ui.parts import pictures, words
 from ui.parts.asked import asked_scene
 from ui.parts.judged import answer_of, judged_scene
@@ -118,9 +118,9 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
 
 
 def _tile_scene(session: Session, fabric: Fabric, key: bytes) -> dict[str, Any]:
-    """A printed cloth's tile, to be shown while a print is moved, and its scale."""
+    """A printed cloth's tile, to be shown while a print is moved, and its scale; plain cloth has nothing to move."""
     texture = fabric.texture
-    if texture is None or not texture.file:
+    if texture is None or not texture.file or fabric.kind is Kind.SOLID:
         return {"printed": False}
     folder = session.folder
     name = f"cloth-{digest(key, b'tile').hex()[:24]}.png"

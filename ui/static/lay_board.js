@@ -25,7 +25,8 @@ class LayBoard {
     this.clear = this.button(this.tools, "Take all off", "quiet");
     this.clear.addEventListener("click", () => this.takeAllOff());
     this.wide = this.button(this.tools, "Wide", "quiet");
-    this.wide.addEventListener("click", () => this.widen());
+    this.wide.addEventListener("click", () => document.dispatchEvent(new CustomEvent("leaflet-wide", { detail: !this.root.classList.contains("wide") })));
+    document.addEventListener("leaflet-wide", (e) => this.widen(e.detail));
     this.hint = make("p", { class: "fine" }, this.root);
     make("p", { class: "said", "data-said": "lay", role: "status" }, this.root);
     this.said = make("p", { class: "lay-said" }, this.root);
@@ -49,8 +50,9 @@ class LayBoard {
     return make("button", { type: "button", class: kind }, parent, text);
   }
 
-  widen() {
-    const on = this.root.classList.toggle("wide");
+  /** Both boards of this leaflet give way together: either's button says what is so. */
+  widen(on) {
+    this.root.classList.toggle("wide", on);
     this.wide.setAttribute("aria-pressed", String(on));
     this.wide.textContent = on ? "Narrow" : "Wide";
   }

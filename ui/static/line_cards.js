@@ -11,6 +11,7 @@ export class LineCards {
   constructor(table) {
     this.table = table;
     this.chosen = null;
+    this.tried = null; // what was typed last: where it cannot be read it stays, to be put right
   }
 
   get list() {
@@ -32,11 +33,23 @@ export class LineCards {
     const { lines } = this.table.editor.scene || { lines: [] };
     list.hidden = !lines.length;
     for (const line of lines) this.card(make("li", { class: line.id === this.chosen ? "card open" : "card" }, list), line);
+    this.keepTried(list);
     if (!typing) return;
     const field = list.querySelector(`[data-field="${CSS.escape(typing)}"]`);
     if (!field) return;
     field.focus({ preventScroll: true });
     if (caret !== field.value && field.dataset.dirty) field.value = caret;
+  }
+
+  /** Leave what was typed and could not be taken where it was typed. */
+  keepTried(list) {
+    const { said } = this.table.scene;
+    const refused = said && said.kind === "error" && said.place === "lines";
+    const field = this.tried && refused && list.querySelector(`[data-field="${CSS.escape(this.tried.field)}"]`);
+    if (field) {
+      field.value = this.tried.text;
+      field.setAttribute("aria-invalid", "true");
+    } else if (!refused) this.tried = null;
   }
 
   card(li, line) {
@@ -111,6 +124,7 @@ export class LineCards {
     input.addEventListener("input", () => { input.dataset.dirty = "yes"; });
     input.addEventListener("change", () => {
       delete input.dataset.dirty;
+      this.tried = { field: input.dataset.field, text: input.value };
       if (field === "name") this.table.trigger("act", { do: "rename", line: line.id, name: input.value });
       else this.table.trigger("act", { do: "type", line: line.id, which: field, text: input.value });
     });

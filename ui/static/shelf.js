@@ -3,7 +3,8 @@
 import { Carry } from "./carry.js";
 import { make } from "./make.js";
 
-const usedOn = (c) => (!c.scaled ? "scale is a guess" : c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
+const panels = (c) => (c.panels ? `on ${c.panels} ${c.panels === 1 ? "panel" : "panels"}` : "not used");
+const usedOn = (c) => (c.scaled ? panels(c) : c.panels ? `${panels(c)}, scale is a guess` : "scale is a guess");
 
 /** Shows the cloth of a table's scene and knows what is in hand. */
 export class Shelf {

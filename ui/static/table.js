@@ -143,6 +143,7 @@ class Table {
       document.querySelector(`[data-question="${q}"]`)?.setAttribute("aria-expanded", String(on));
     }
     this.editor.root.dataset.marks = name === "lines" && !close ? "up" : "down";
+    this.editor.marks.place(); // a note that was hidden had no width to keep it on the page by
     this.editor.root.dataset.flags = name === "sew" && !close ? "up" : "down";
     sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
   }
@@ -191,7 +192,7 @@ class Table {
     if (news) this.say(value.said);
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
-    if (value.views.length) this.tour.begin();
+    if (value.views.length) this.tour.begin(value.cloths.length > 0);
     this.element.dataset.scene = String(value.revision);
     document.body.classList.toggle("nothing-yet", value.views.length === 0);
     document.dispatchEvent(new CustomEvent("scene-taken"));

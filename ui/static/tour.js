@@ -8,6 +8,8 @@ const STEPS = [
   "Ask ‘Will it sew?’, then ‘Print and cut’ gives you the pieces at full size.",
 ];
 
+const BARE = "Add a cloth under ‘Which cloth?’, take it from the shelf, then press a panel: it is painted with it.";
+
 /** Shows the tour in a place until it was seen. */
 export class Tour {
   constructor(parent) {
@@ -21,8 +23,10 @@ export class Tour {
     this.enough.addEventListener("click", () => this.go(STEPS.length));
   }
 
-  /** Begin, unless it was seen on this computer. */
-  begin() {
+  /** Begin, unless it was seen on this computer; the first sentence depends on whether there is cloth. */
+  begin(cloth) {
+    this.cloth = cloth;
+    if (!this.box.hidden) this.go(this.at);
     if (!localStorage.getItem("tour-seen") && this.box.hidden) this.go(0);
   }
 
@@ -33,7 +37,7 @@ export class Tour {
       localStorage.setItem("tour-seen", "yes");
       return;
     }
-    this.text.textContent = `${at + 1} of ${STEPS.length} · ${STEPS[at]}`;
+    this.text.textContent = `${at + 1} of ${STEPS.length} · ${at || this.cloth ? STEPS[at] : BARE}`;
     this.next.hidden = at === STEPS.length - 1;
   }
 }
