@@ -17,8 +17,9 @@ from mockup.stylelines.anchor import place_line
 from mockup.stylelines.carry import carry, seam_miss
 from mockup.stylelines.twins import mirror_partners
 from ui.parts import actions
+from ui.parts.desk import at_once
 from ui.parts.scene import scene
-from ui.parts.session import Session
+from ui.parts.session import Session, Sessions
 
 HIGH_MM = 4.5 * 25.4
 
@@ -79,3 +80,13 @@ def test_one_of_a_pair_takes_its_mirror_image_along(session: Session) -> None:
     left, right = session.need().lines
     assert left.through != pair[0].through
     assert mirror_partners([left, right]) == {"line-1": "line-2", "line-2": "line-1"}
+
+
+def test_a_distance_past_the_edge_is_refused_in_the_chosen_unit(sessions: Sessions, session: Session) -> None:
+    session.keep(with_band(session.need()), "a band")
+    actions.take_unit(session, "cm", [])
+    message = {"do": "type", "line": "line-1", "which": "start", "text": "200"}
+    said = at_once(sessions, session.word, "lines", lambda s: actions.act(s, message))["said"]["text"]
+    assert " mm" not in said
+    whole = edges.edge_length(session.need().view("front"), "side", "left")
+    assert f"0 to {int(whole) / 10:g} cm along the side from the hem, but got 200 cm" in said

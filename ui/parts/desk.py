@@ -119,7 +119,7 @@ def at_once(
         try:
             said = do(session)
         except Exception as error:  # noqa: BLE001  one bad request must not stop the page
-            said = told(error, place)
+            said = told(error, place, session.state.unit)
         return _scene(session, edit, said)
 
 

@@ -7,7 +7,8 @@ import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from swatches.errors import Cancelled, MockupError
+from mockup.checks.in_unit import in_unit
+from swatches.errors import Cancelled, GeometryError, MockupError
 from ui.parts.scene import Said, scene
 from ui.parts.session import Session
 from ui.parts.words import sentence
@@ -83,14 +84,17 @@ def scene_now(session: Session, said: Said | None = None, **more: Any) -> dict[s
         return scene(session, said=said, **more)
 
 
-def told(error: BaseException, place: str) -> Said:
-    """What to say about an error; one that nobody foresaw goes to the log with its trace."""
+def told(error: BaseException, place: str, unit: str = "mm") -> Said:
+    """What to say about an error, lengths on the garment in the person's unit; an unforeseen one goes to the log."""
     if isinstance(error, Cancelled):
         return Said(place, str(error))
     if not isinstance(error, MockupError):
         log.error("unforeseen", exc_info=error)
     point, view = getattr(error, "point", None), getattr(error, "view", "")
-    return Said(place, sentence(error), "error", view=view, point=point)
+    text = sentence(error)
+    if isinstance(error, GeometryError):
+        text = in_unit(text, unit)
+    return Said(place, text, "error", view=view, point=point)
 
 
 def _run(work: Callable[[PageJob], Any], job: PageJob, outcome: dict[str, Any]) -> None:
@@ -102,9 +106,9 @@ def _run(work: Callable[[PageJob], Any], job: PageJob, outcome: dict[str, Any]) 
 
 def _end(session: Session, place: str, outcome: dict[str, Any], finish: Callable[[Any], Said | None]) -> Said | None:
     if "error" in outcome:
-        return told(outcome["error"], place)
+        return told(outcome["error"], place, session.state.unit)
     try:
         with session.lock:
             return finish(outcome["result"])
     except Exception as error:  # noqa: BLE001  the page goes on
-        return told(error, place)
+        return told(error, place, session.state.unit)
