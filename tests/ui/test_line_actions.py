@@ -10,11 +10,13 @@ import pytest
 
 from mockup import journey
 from mockup.files import project_file
+from mockup.garment.view import DrawnSeam
 from mockup.geometry import path as paths
 from mockup.samples import choir
+from mockup.stylelines import edges
 from mockup.stylelines.anchor import place_line
 from mockup.stylelines.seam import seam_v
-from mockup.stylelines.styleline import LineKind
+from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError
 from ui.parts import actions
 from ui.parts.scene import panels_of, scene
@@ -142,3 +144,30 @@ def test_what_is_applied_on_top_leaves_the_piece_below_whole(session: Session) -
     with_hole = max((p for p in let_in.pieces if p.number == 1), key=lambda p: p.finished_area_mm2)
     assert whole.finished_area_mm2 == pytest.approx(with_hole.finished_area_mm2 + patch.finished_area_mm2, rel=1e-6)
     assert on_top.proof.ok
+
+
+def test_a_line_pressed_onto_a_drawn_seam_is_told_that_it_goes_on(session: Session) -> None:
+    project = session.need()
+    view = project.view("front")
+    waist = StyleLine(
+        "w", "w", "front", LineKind.STRAIGHT, End("side", "underarm", 150.0), End("centre-front", "hem", 330.0),
+        symmetric=True,
+    )  # fmt: skip
+    path = paths.transformed(place_line(waist, view), view.mm_to_px)
+    sewn = replace(view, seams=(DrawnSeam("seam-1", "waist seam", path.to_tuples(), symmetric=True),))
+    views = tuple(sewn if v.name == "front" else v for v in project.views)
+    session.keep(replace(project, lines=(), views=views), "a waist seam")
+    x, y = paths.point_at_distance(place_line(waist, view), 120.0)
+    off = edges.mm_to_shares(view, (float(x), float(y) + 3.0))
+    pressed = {
+        "do": "draw", "side": "front", "kind": "curve", "symmetric": True,
+        "start": {"edge": "hem", "landmark": "hem", "distance_mm": 100},
+        "end": {"edge": "centre-front", "landmark": "neck", "distance_mm": 150},
+    }  # fmt: skip
+    said = actions.act(session, {**pressed, "through": [list(off)]})
+    assert said is not None
+    assert "A drawn seam is no end for a line yet: it goes on over the waist seam to the edge." in said.text
+    session.undo()
+    said = actions.act(session, {**pressed, "through": [[off[0], off[1] - 0.15]]})
+    assert said is not None
+    assert "no end" not in said.text

@@ -10,11 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
 from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.carry import SHARED, carry
+from mockup.stylelines.drawn_seams import placed_seams
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
@@ -82,7 +84,23 @@ def _draw(session: Session, message: dict[str, Any]) -> Said | None:
     _keep_lines(session, project, _placed_or_flagged(project, line), f"drew {line.name}")
     if encloses(line):
         return Said("lines", f"{capital(line.name)} encloses cloth: is that let in, or applied on top? Say so here.")
-    return Said("lines", f"{capital(line.name)} is drawn. Drag its points, or type its distances here.")
+    on_seam = _ran_over_a_seam(project, line)
+    return Said("lines", f"{capital(line.name)} is drawn. {on_seam}Drag its points, or type its distances here.")
+
+
+_AT_SEAM_MM = 8.0  # as near as a press may miss a drawn seam that it is meant for
+
+
+def _ran_over_a_seam(project: Project, line: StyleLine) -> str:
+    """Say that a drawn seam is no end for a line, where the last press of one seems to have been meant so."""
+    view = next((v for v in primary_views(project.views) if v.side == line.side), None)
+    if view is None or not line.through:
+        return ""
+    for seam, path in placed_seams(view, project.views):
+        for share in (line.through[0], line.through[-1]):
+            if curve.nearest(path, edges.shares_to_mm(view, share))[2] <= _AT_SEAM_MM:
+                return f"A drawn seam is no end for a line yet: it goes on over the {seam.name} to the edge. "
+    return ""
 
 
 def _kind(session: Session, message: dict[str, Any]) -> Said | None:
