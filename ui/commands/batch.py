@@ -91,6 +91,8 @@ def _here(folder: Path, workers: int | None) -> Iterator[tuple[Executor, Any]]:
 @contextlib.contextmanager
 def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
     """The workers of a Dask scheduler; the project goes to them once, as one zip."""
+    import asyncio
+
     from swatches.errors import InputError
 
     try:
@@ -104,6 +106,7 @@ def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
         ) from error
     packed = _packed(folder)
     try:
+        asyncio.run(_greeted(address))
         client = Client(address, timeout=_ANSWER_S, set_as_default=False)
     except (OSError, ValueError, TypeError, AssertionError) as error:  # it asserts some forms of an address
         raise InputError(
@@ -119,6 +122,14 @@ def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
             )
         with client.get_executor() as executor:
             yield executor, client.scatter(packed, broadcast=True)
+
+
+async def _greeted(address: str) -> None:
+    """Shake hands with a scheduler; a client that finds none there would keep on waiting when it is thrown away."""
+    from distributed.comm import connect
+
+    comm = await connect(address, timeout=_ANSWER_S)
+    await comm.close()
 
 
 def _home(folder: Path) -> Any:
