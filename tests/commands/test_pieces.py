@@ -156,3 +156,69 @@ def test_cloths_are_called_what_the_project_calls_them(mockup: Callable[..., Any
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(pdf))
     assert "Grandmother's check" in text
     assert "check-2" not in text
+
+
+CLOTHS = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="700mm" viewBox="0 0 900 700">
+<g data-piece="yoke" data-fabric="ochre"><path data-edge="outer" d="M0 0H400V200H0Z"/></g>
+<g data-piece="lower" data-fabric="linen"><path data-edge="outer" d="M0 250H500V650H0Z"/></g>
+<g data-piece="band" data-fabric="ochre"><path data-edge="outer" d="M550 250H850V350H550Z"/></g></svg>"""
+
+
+def test_pieces_of_different_cloths_lie_apart(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    # By hand, on 500 mm: of ochre the yoke is 200 long and the band 100 more, side by side they are 700 wide; of linen
+    # the lower part is 400 long. No shop sells them as one: 0.3 m of one and 0.4 m of the other, at 10 a metre.
+    (tmp_path / "p.svg").write_text(CLOTHS, encoding="utf-8")
+    given = ("lay", tmp_path / "p.svg", "--width", "50cm", "--price", "10", "--time", "0")
+    answer = mockup(*given, "--out", tmp_path / "lay", "--json").json
+    rows = [(row["fabric"], row["answer"], row["length_mm"], row["buy_mm"], row["cost"]) for row in answer["cloths"]]
+    assert rows == [
+        ("ochre", "yes", pytest.approx(300, abs=0.01), 300, 3.0),
+        ("linen", "yes", pytest.approx(400, abs=0.01), 400, 4.0),
+    ]
+    assert {(p["piece"], p["remnant"]) for p in answer["placements"]} == {
+        ("yoke", "ochre"), ("band", "ochre"), ("lower", "linen")
+    }  # fmt: skip
+    assert (answer["answer"], answer["buy_mm"], answer["cost"]) == ("yes", 700, 7.0)
+    assert answer["length_mm"] == pytest.approx(700, abs=0.01)
+    # 80,000 + 30,000 + 200,000 mm² on 500 × 700 mm
+    assert answer["density"] == pytest.approx(310_000 / 350_000, abs=1e-4)
+    assert {Path(name).name for name in answer["files"]} == {"lay.json", "lay.svg", "lay.pdf"}
+    said = mockup(*given).out
+    assert [line.partition(":")[0] for line in said.splitlines()] == ["ochre", "linen", "All cloths together"]
+    assert "Buy 0.3 m, 3.00." in said
+    one = mockup(*given, "--fabric", "linen", "--json").json
+    assert "cloths" not in one
+    assert one["length_mm"] == pytest.approx(400, abs=0.01)
+    table = mockup("lay", tmp_path / "p.svg", "--widths", "inch", "--time", "0", "--json").json["widths"]
+    assert {row["fabric"] for row in table} == {"ochre", "linen"}
+
+
+def test_of_several_cloths_the_worst_answer_stands_above(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    # On its grain the lower part is 500 mm wide, 50 more than the cloth; the ochre pieces lie.
+    (tmp_path / "p.svg").write_text(CLOTHS, encoding="utf-8")
+    ran = mockup("lay", tmp_path / "p.svg", "--width", "45cm", "--time", "0", "--json")
+    assert (ran.code, ran.json["answer"]) == (1, "no")
+    assert [row["answer"] for row in ran.json["cloths"]] == ["yes", "no"]
+    assert ran.json["short_mm"] == pytest.approx(50, abs=0.01)
+    assert (ran.json["length_mm"], ran.json["buy_mm"]) == (None, None)
+    assert {p["remnant"] for p in ran.json["placements"]} == {"ochre"}
+    assert "linen: 'lower' is 50.0 mm wider" in ran.json["proof"]
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--width", "50cm", "--fabric", "wool"), "ochre, linen, got wool"),
+        (("--scraps", "s.json"), "--fabric 'ochre'"),
+        (("--width", "50cm", "--time", "nan"), "'nan' is not a number"),
+        (("--width", "50cm", "--price", "inf"), "'inf' is not a number"),
+    ],
+)
+def test_what_cannot_be_laid_is_said(
+    options: tuple[str, ...], words: str, mockup: Callable[..., Any], tmp_path: Path
+) -> None:
+    (tmp_path / "p.svg").write_text(CLOTHS, encoding="utf-8")
+    (tmp_path / "s.json").write_text('[{"name": "s", "outline": [[0, 0], [99, 0], [99, 200], [0, 200]]}]')
+    ran = mockup("lay", tmp_path / "p.svg", *(tmp_path / o if o == "s.json" else o for o in options))
+    assert ran.code == 2
+    assert words in ran.err

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ui.commands.kinds import ANY_LENGTH, FILE, OUT_FILE, PROJECT
+from ui.commands.kinds import ANY_LENGTH, DATE, FILE, OUT_PDF, PROJECT
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 
@@ -19,8 +19,8 @@ from ui.commands.terminal import absolute, say, terminal_job, with_json
 @click.option("--my-own-pattern", "own", is_flag=True, help="The pattern is mine to pass on: show its outlines, small.")
 @click.option("--paper", default="A4", show_default=True, help="A4 or Letter.")
 @click.option("--title", default="", help="Title; without it, the project's name.")
-@click.option("--date", default="", help="Date, such as 2026-12-12; only for a split file.")
-@click.option("--out", type=OUT_FILE, required=True, help="The PDF.")
+@click.option("--date", type=DATE, default="", help="Date, such as 2026-12-12; only for a split file.")
+@click.option("--out", type=OUT_PDF, required=True, help="The PDF.")
 @with_json
 def handout(
     source: Path,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER
+from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from swatches.job import Job
 
 PRICED = ("metre", "yard")
+PATTERNS = (".svg", ".dxf")
+SECONDS = FiniteRange(0, 3600)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,7 @@ class _Asked:
 @click.option("--width", type=LENGTH, help="Usable width of the cloth, such as 140cm.")
 @click.option("--widths", type=click.Choice(["metric", "inch", "all"]), help="A table over the usual widths instead.")
 @click.option("--scraps", type=FILE, help="JSON list of the scraps to lay on, instead of a width.")
+@click.option("--fabric", help="Lay only the pieces of this cloth; without it, every cloth is laid on its own.")
 @click.option("--clearance", type=LENGTH, default="0", show_default=True, help="Least distance between pieces.")
 @click.option("--border", type=LENGTH, default="0", show_default=True, help="Least distance to the cloth's edges.")
 @click.option("--selvedges", type=LENGTH, default="0", show_default=True, help="Of a width as sold, both together.")
@@ -54,7 +57,7 @@ class _Asked:
 @click.option("--repeat", metavar="ACROSSxALONG", help="Repeat of a stripe or check, such as 0x6cm.")
 @click.option("--match", "seams", multiple=True, metavar="SEAM", help="Prints meet here: front:side=back:side.")
 @click.option("--shrinkage", type=float, default=0.0, show_default=True, help="Percent lengthwise to allow for.")
-@click.option("--price", type=float, help="Of a metre or a yard; see --shop.")
+@click.option("--price", type=FiniteRange(0), help="Of a metre or a yard; see --shop.")
 @click.option(
     "--shop",
     type=click.Choice(PRICED),
@@ -63,18 +66,20 @@ class _Asked:
     help="Sells by the metre (10 cm) or yard (1/8).",
 )
 @click.option(
-    "--time", "time_s", type=click.FloatRange(0, 3600), default=10, show_default=True, help="Seconds to search."
+    "--time", "time_s", type=SECONDS, default=10, show_default=True, help="Seconds to search, all cloths together."
 )
 @click.option("--seed", type=int, default=0, show_default=True, help="Start of the random choices.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for lay.json and the lay plan as SVG and PDF.")
 @with_json
 def lay(
-    pieces: Path, width: Any, widths: str | None, scraps: Path | None, clearance: Any, border: Any, selvedges: Any,
-    folded: bool, one_way: bool, cross: tuple[str, ...], bias: tuple[str, ...], knit: bool, repeat: str | None,
-    seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str, time_s: float, seed: int,
-    out: Path | None, as_json: bool,
+    pieces: Path, width: Any, widths: str | None, scraps: Path | None, fabric: str | None, clearance: Any, border: Any,
+    selvedges: Any, folded: bool, one_way: bool, cross: tuple[str, ...], bias: tuple[str, ...], knit: bool,
+    repeat: str | None, seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str, time_s: float,
+    seed: int, out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
+
+    Pieces of different cloths are laid apart.
 
     A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
     0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it; on folded cloth, x
@@ -95,24 +100,101 @@ def lay(
     asked = _Asked(
         clearance.mm, border.mm, one_way, _repeat(repeat), time_s, seed, folded, shrinkage, shop == "yard", price
     )
-    wanted = _turned(read_any_pieces(pieces, on_fold=folded, seams=seams), cross, bias, knit)
+    cloths = _chosen(_read(pieces, on_fold=folded, seams=seams), fabric, on_scraps=scraps is not None)
+    wanted = _turned(tuple(p for mine in cloths.values() for p in mine), cross, bias, knit)
+    by_name = {p.name: p for p in wanted}
+    cloths = {name: tuple(by_name[p.name] for p in mine) for name, mine in cloths.items()}
     if widths is not None:
-        _table(wanted, widths, selvedges.mm, asked, as_json)
+        _table(cloths, widths, selvedges.mm, asked, as_json)
         return
-    cloth: tuple[Scrap, ...] = ()
-    with terminal_job() as job:
-        if scraps is not None:
-            cloth = tuple(_as_asked(scrap, asked) for scrap in read_scraps(scraps))
-        found = _laid(wanted, cloth, 0.0 if width is None else width.mm - selvedges.mm, asked, job)
-    drawn = cloth or _drawn(found, wanted, width.mm - selvedges.mm, asked)
-    answer = lay_json(found) | _bought(found, asked)
-    warnings = off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, found.placements)
-    answer["warnings"] = list(warnings)
+    usable = 0.0 if width is None else width.mm - selvedges.mm
+    if len(cloths) > 1:
+        found, drawn, answer, text = _each(cloths, usable, asked)
+    else:
+        cloth = () if scraps is None else tuple(_as_asked(scrap, asked) for scrap in read_scraps(scraps))
+        with terminal_job() as job:
+            found = _laid(wanted, cloth, usable, asked, job)
+        drawn = cloth or _drawn(found, wanted, usable, asked)
+        answer = lay_json(found) | _bought(found, asked)
+        answer["warnings"] = list(off_grain(by_name, {s.name: s for s in drawn}, found.placements))
+        text = "\n".join([_sentence(found, answer, asked), *answer["warnings"]])
     if out is not None:
         answer["files"] = _written(out, answer, found, wanted, drawn, pieces.stem, asked)
-    say(as_json, answer, "\n".join([_sentence(found, answer, asked), *warnings]))
+    say(as_json, answer, text)
     if str(found.answer) != "yes":
         forbid()
+
+
+def _read(path: Path, *, on_fold: bool, seams: Sequence[str]) -> dict[str, tuple[LayPiece, ...]]:
+    """Read the pieces of a lay by their cloth; a JSON list is of one."""
+    from mockup.lay.need import lay_pieces, matched
+    from mockup.lay.several import UNNAMED, by_cloth
+    from ui.commands.pieces import read_any
+
+    if path.suffix.lower() not in PATTERNS:
+        return {UNNAMED: read_any_pieces(path, on_fold=on_fold, seams=seams)}
+    found = read_any(path)
+    return by_cloth(found, matched(found, lay_pieces(found, on_fold=on_fold), seams))
+
+
+def _chosen(
+    cloths: dict[str, tuple[LayPiece, ...]], fabric: str | None, *, on_scraps: bool
+) -> dict[str, tuple[LayPiece, ...]]:
+    """The cloth that was asked for, or all of them."""
+    from swatches.errors import InputError
+
+    known = ", ".join(cloths)
+    if fabric is not None:
+        if fabric not in cloths:
+            raise InputError(
+                "--fabric", expected=f"a cloth of these pieces: {known}", got=fabric, next_step="Name one of them"
+            )
+        return {fabric: cloths[fabric]}
+    if on_scraps and len(cloths) > 1:
+        raise InputError(
+            "pieces for scraps",
+            expected="pieces of one cloth",
+            got=f"pieces of {known}",
+            next_step=f"Lay one cloth at a time, such as --fabric '{next(iter(cloths))}'",
+        )
+    return cloths
+
+
+def _each(
+    cloths: dict[str, tuple[LayPiece, ...]], usable_mm: float, asked: _Asked
+) -> tuple[Lay, tuple[Scrap, ...], dict[str, Any], str]:
+    """Lay every cloth on its own: the answer to all of them, the cloths, the object to print, and the sentences."""
+    from mockup.lay.exact import off_grain
+    from mockup.lay.lay_file import lay_json
+    from mockup.lay.several import on_cloth, together
+    from swatches.job import Part
+
+    lays: dict[str, Lay] = {}
+    all_drawn: list[Scrap] = []
+    rows: list[dict[str, Any]] = []
+    lines: list[str] = []
+    shared = replace(asked, time_s=asked.time_s / len(cloths))
+    with terminal_job() as job:
+        for k, (name, wanted) in enumerate(cloths.items()):
+            found = _laid(wanted, (), usable_mm, shared, Part(job, k / len(cloths), (k + 1) / len(cloths)))
+            lays[name], drawn = on_cloth(name, found, _drawn(found, wanted, usable_mm, asked))
+            all_drawn += drawn
+            bought = _bought(found, asked)
+            warnings = list(off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, lays[name].placements))
+            one = lay_json(found) | bought
+            del one["placements"]  # they stand with those of the other cloths, by the cloth's name
+            rows.append({"fabric": name} | one | {"warnings": warnings})
+            lines += [f"{name}: {_sentence(found, bought, asked)}", *warnings]
+    whole = together(lays)
+    answer = lay_json(whole)
+    for key in ("buy_mm", "cost"):
+        values = [row[key] for row in rows]
+        answer[key] = None if None in values else round(sum(values), 2)
+    answer["warnings"] = [warning for row in rows for warning in row["warnings"]]
+    answer["cloths"] = rows
+    if answer["cost"] is not None:
+        lines.append(f"All cloths together: {answer['cost']:.2f}.")
+    return whole, tuple(all_drawn), answer, "\n".join(lines)
 
 
 def read_any_pieces(path: Path, *, on_fold: bool = False, seams: Sequence[str] = ()) -> tuple[LayPiece, ...]:
@@ -122,7 +204,7 @@ def read_any_pieces(path: Path, *, on_fold: bool = False, seams: Sequence[str] =
     from swatches.errors import InputError
     from ui.commands.pieces import read_any
 
-    if path.suffix.lower() in (".svg", ".dxf"):
+    if path.suffix.lower() in PATTERNS:
         found = read_any(path)
         return matched(found, lay_pieces(found, on_fold=on_fold), seams)
     if seams:
@@ -190,28 +272,42 @@ def _length(mm: float, asked: _Asked) -> str:
     return eighths(mm) if asked.by_yard else f"{mm / 1000:.1f} m"
 
 
-def _table(wanted: Sequence[LayPiece], widths: str, selvedges_mm: float, asked: _Asked, as_json: bool) -> None:
+def _table(
+    cloths: dict[str, tuple[LayPiece, ...]], widths: str, selvedges_mm: float, asked: _Asked, as_json: bool
+) -> None:
     from mockup.lay.widths import INCHES_MM, METRIC_MM, width_table
+    from swatches.job import Part
     from swatches.units import MM_PER_INCH
 
     chosen = {"metric": METRIC_MM, "inch": INCHES_MM, "all": (*METRIC_MM, *INCHES_MM)}[widths]
+    count = len(cloths)
+    found: list[dict[str, Any]] = []
+    lines: list[str] = []
+    without = False
     with terminal_job() as job:
-        rows = width_table(
-            wanted, chosen, selvedges_mm=selvedges_mm, folded=asked.folded, clearance_mm=asked.clearance_mm,
-            border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm, shrinkage_percent=asked.shrinkage,
-            by_yard=asked.by_yard, price=asked.price, time_s=asked.time_s / len(chosen), seed=asked.seed, job=job,
-        )  # fmt: skip
-    lines = []
-    for row in rows:
-        inch = row.width_mm in INCHES_MM
-        name = f"{row.width_mm / MM_PER_INCH:.0f} in" if inch else f"{row.width_mm / 10:.0f} cm"
-        if row.buy_mm is None:
-            lines.append(f"{name:>7}  {row.note}")
-            continue
-        cost = "" if row.cost is None else f"  {row.cost:8.2f}"
-        lines.append(f"{name:>7}  {_length(row.buy_mm, asked):>9}{cost}  {100 * (row.density or 0):3.0f} % used")
-    say(as_json, {"widths": [asdict(row) for row in rows]}, "\n".join(lines))
-    if all(row.buy_mm is None for row in rows):
+        for k, (name, wanted) in enumerate(cloths.items()):
+            rows = width_table(
+                wanted, chosen, selvedges_mm=selvedges_mm, folded=asked.folded, clearance_mm=asked.clearance_mm,
+                border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm, shrinkage_percent=asked.shrinkage,
+                by_yard=asked.by_yard, price=asked.price, time_s=asked.time_s / len(chosen) / count, seed=asked.seed,
+                job=Part(job, k / count, (k + 1) / count),
+            )  # fmt: skip
+            if count > 1:
+                lines.append(f"{name}:")
+            found += [({"fabric": name} if count > 1 else {}) | asdict(row) for row in rows]
+            without = without or all(row.buy_mm is None for row in rows)
+            for row in rows:
+                inch = row.width_mm in INCHES_MM
+                size = f"{row.width_mm / MM_PER_INCH:.0f} in" if inch else f"{row.width_mm / 10:.0f} cm"
+                if row.buy_mm is None:
+                    lines.append(f"{size:>7}  {row.note}")
+                    continue
+                cost = "" if row.cost is None else f"  {row.cost:8.2f}"
+                lines.append(
+                    f"{size:>7}  {_length(row.buy_mm, asked):>9}{cost}  {100 * (row.density or 0):3.0f} % used"
+                )
+    say(as_json, {"widths": found}, "\n".join(lines))
+    if without:
         forbid()
 
 

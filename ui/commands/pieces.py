@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import ANY_LENGTH, FILE, OUT_FILE, OUT_FOLDER, PROJECT
+from ui.commands.kinds import ANY_LENGTH, DATE, FILE, OUT_FILE, OUT_FOLDER, OUT_PDF, PROJECT
 from ui.commands.pieces_read import described
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
@@ -170,9 +170,9 @@ def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
 @click.argument("pieces_file", type=FILE, metavar="PIECES")
 @click.option("--paper", default="A4", show_default=True, help="A4, Letter, A0, roll36 or projector.")
 @click.option("--title", default="", help="Title on every sheet.")
-@click.option("--date", default="", help="Date on every sheet, such as 2026-11-24.")
+@click.option("--date", type=DATE, default="", help="Date on every sheet, such as 2026-11-24.")
 @click.option("--project", type=PROJECT, help="Name cloths as this project does.")
-@click.option("--out", type=OUT_FILE, required=True, help="The PDF, at 1:1.")
+@click.option("--out", type=OUT_PDF, required=True, help="The PDF, at 1:1.")
 @with_json
 def print_(
     pieces_file: Path, paper: str, title: str, date: str, project: Path | None, out: Path, as_json: bool

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from mockup.pattern.piece import Piece
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "m": 1000.0}
+_VIEWS = ("front", "back")
 _MANY = {"multiple": True}
 
 
@@ -131,6 +132,7 @@ def described(piece: Piece) -> dict[str, Any]:
 def _said(path: Path, said: dict[str, Any]) -> Any:
     from mockup.files.pdf_pages import Tiling
     from mockup.files.reading import Said
+    from swatches.errors import InputError
     from swatches.units import length
 
     known = None
@@ -145,6 +147,10 @@ def _said(path: Path, said: dict[str, Any]) -> Any:
     for text in said["views"]:
         piece, value = _pair(text, "--view", "piece-1=front")
         view, _, area = value.partition(":")
+        if view not in _VIEWS:
+            raise InputError(
+                "--view", expected=" or ".join(_VIEWS), got=repr(view), next_step="Type it like piece-1=front"
+            )
         views[piece] = view
         if area:
             areas[piece] = area
