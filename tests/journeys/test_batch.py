@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import socket
 from collections.abc import Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
 from pathlib import Path
@@ -177,11 +179,17 @@ def test_nothing_to_paint_and_no_cluster_there(
     with pytest.raises(ProjectError, match="at least one"), ThreadPoolExecutor(1) as executor:
         paint_all(Project("bare"), folder, tmp_path, executor)
     monkeypatch.setattr("ui.commands.batch._ANSWER_S", 0.2)
-    for address in ("tcp://127.0.0.1:9", "nonsense", "http://[::1"):
-        assert run(["batch", str(folder), "--scheduler", address, "--out", str(tmp_path / "out")]) == 2
-        err = capsys.readouterr().err
-        assert err.count("\n") == 1
-        assert "scheduler" in err
+
+    async def asked(address: str) -> int:  # from within an event loop, as a page's server or a browser test has one
+        return run(["batch", str(folder), "--scheduler", address, "--out", str(tmp_path / "out")])
+
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        dumb = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        for address in ("tcp://127.0.0.1:9", "nonsense", "http://[::1", dumb):
+            assert asyncio.run(asked(address)) == 2
+            err = capsys.readouterr().err
+            assert err.count("\n") == 1
+            assert "scheduler" in err
     assert not (tmp_path / "out").exists()
     assert run(["batch", str(folder), "--scheduler", "x", "--workers", "2", "--out", str(tmp_path / "out")]) == 2
     assert "--workers" in capsys.readouterr().err

@@ -92,6 +92,7 @@ def _here(folder: Path, workers: int | None) -> Iterator[tuple[Executor, Any]]:
 def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
     """The workers of a Dask scheduler; the project goes to them once, as one zip."""
     import asyncio
+    from concurrent.futures import ThreadPoolExecutor
 
     from swatches.errors import InputError
 
@@ -106,7 +107,8 @@ def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
         ) from error
     packed = _packed(folder)
     try:
-        asyncio.run(_greeted(address))
+        with ThreadPoolExecutor(1) as aside:  # a thread has no event loop yet, whoever calls
+            aside.submit(lambda: asyncio.run(_greeted(address))).result()
         client = Client(address, timeout=_ANSWER_S, set_as_default=False)
     except (OSError, ValueError, TypeError, AssertionError) as error:  # it asserts some forms of an address
         raise InputError(
@@ -126,9 +128,12 @@ def _cluster(folder: Path, address: str) -> Iterator[tuple[Executor, Any]]:
 
 async def _greeted(address: str) -> None:
     """Shake hands with a scheduler; a client that finds none there would keep on waiting when it is thrown away."""
+    import asyncio
+
     from distributed.comm import connect
 
-    comm = await connect(address, timeout=_ANSWER_S)
+    # Its own time limit is for reaching the address only: one that takes calls and never answers would hold it so.
+    comm = await asyncio.wait_for(connect(address, timeout=_ANSWER_S), _ANSWER_S)
     await comm.close()
 
 
