@@ -18,9 +18,9 @@ from mockup.checks.of_lines import line_findings
 from mockup.garment.view import View
 from mockup.project import Project
 from mockup.stylelines import edges
-from mockup.stylelines.carry import keep_together
+from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.panels import primary_views
-from mockup.stylelines.styleline import End, LineKind, StyleLine
+from mockup.stylelines.styleline import End, LineKind, StyleLine, with_end
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
@@ -64,10 +64,10 @@ def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> 
     for way, new, end in _ideas(project, view, line, finding, allowance_mm):
         if any(f.way == way for f in found):
             continue
-        lines = _with(project, line, new)
         ids = {x.id for x in near}
-        tried = replace(project, lines=tuple(x for x in lines if x.id in ids))
         try:
+            lines = _with(project, line, new)
+            tried = replace(project, lines=tuple(x for x in lines if x.id in ids))
             after = _warned(tried, allowance_mm)
         except GeometryError:
             continue
@@ -96,7 +96,11 @@ def _ideas(
 ) -> Iterator[tuple[str, StyleLine, End | None]]:
     if finding.code == "bulk" and finding.end in ("start", "end"):
         for way, end in _off_the_junction(project, view, line, finding, allowance_mm):
-            yield way, replace(line, start=end) if finding.end == "start" else replace(line, end=end), end
+            try:
+                moved = points_along(line, with_end(line, finding.end, end), [view], project.lines)
+            except GeometryError:
+                continue  # the edge has no such place
+            yield way, moved, end
     elif finding.code == "kink" and line.kinked:
         yield "square", replace(line, kinked=False), None
     elif finding.code == "tight-curve" and line.through:
@@ -142,7 +146,11 @@ def _pulled(view: View, line: StyleLine, pull: float) -> tuple[tuple[float, floa
 
 
 def _with(project: Project, line: StyleLine, new: StyleLine) -> tuple[StyleLine, ...]:
-    """The project's lines with one changed; its mirror image and the lines that meet it at a seam follow."""
+    """The project's lines with one changed; its mirror image and the lines that meet it at a seam follow.
+
+    Raises:
+        GeometryError: an end of a line that follows cannot be placed.
+    """
     lines = {x.id: x for x in project.lines}
     lines[line.id] = new
     twin = mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)
@@ -151,7 +159,7 @@ def _with(project: Project, line: StyleLine, new: StyleLine) -> tuple[StyleLine,
         lines[twin] = replace(lines[twin], kind=image.kind, start=image.start, end=image.end, through=image.through)
     found = tuple(lines.values())
     for each in (line.id, *([twin] if twin != line.id else [])):
-        found = keep_together(found, each)
+        found = stay_together(found, each, primary_views(project.views))
     return found
 
 

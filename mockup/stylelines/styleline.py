@@ -5,7 +5,7 @@ It is independent of any picture's pixels: :mod:`mockup.stylelines.anchor` place
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from mockup.geometry.path import XY
@@ -78,3 +78,8 @@ def encloses(line: StyleLine) -> bool:
     if line.symmetric:
         return line.start.edge == line.end.edge
     return line.start.edge == line.end.edge and line.start.side == line.end.side
+
+
+def with_end(line: StyleLine, which: str, end: End) -> StyleLine:
+    """The line with its 'start' or its 'end' put elsewhere; the points between stay."""
+    return replace(line, start=end) if which == "start" else replace(line, end=end)

@@ -8,6 +8,8 @@ from typing import Any
 from mockup.checks.of_lines import line_findings
 from mockup.project import Project
 from mockup.proposals.mend import mends
+from mockup.stylelines import edges
+from mockup.stylelines.along import points_along
 from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from ui.parts import actions
@@ -75,6 +77,22 @@ def test_what_is_moved_takes_along_the_line_that_meets_it(session: Session) -> N
     assert new.line("line-2").start == new.line("line-4").start
     assert seam_miss(new.line("line-2"), new.line("line-4"), new.view("front"), new.view("back")) <= 0.01
     assert scene(session)["marks"] == []
+
+
+def test_the_points_between_go_along_when_a_suggestion_moves_an_end(session: Session) -> None:
+    # The same rule as for a typed distance: each point moves by what the moved end did, less the nearer the other end.
+    drawn = level(End("side", "underarm", 8.0), 330.0, through=((0.75, 0.55), (0.35, 0.5)))
+    project = with_line(session.need(), drawn)
+    finding = next(f.finding for f in line_findings(project) if f.finding.code == "bulk")
+    mend = next(m for m in mends(project, finding) if m.way == "below")
+    view = project.view("front")
+    by = edges.end_point(mend.line.start, view)[1] - edges.end_point(drawn.start, view)[1]
+    height = edges.body_box(view)[3]
+    first, second = ((b[1] - a[1]) * height for a, b in zip(drawn.through, mend.line.through, strict=True))
+    assert by < -20
+    assert by < first < second < 0
+    again = points_along(drawn, replace(drawn, start=mend.line.start), [view], (drawn,))
+    assert mend.line.through == again.through
 
 
 def test_a_kink_is_made_square_and_a_tight_curve_wider(session: Session) -> None:

@@ -19,7 +19,7 @@ from mockup.stylelines.carry import SHARED, carry
 from mockup.stylelines.drawn_seams import placed_seams
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
-from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses
+from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses, with_end
 from mockup.stylelines.twins import mirror_partners
 from swatches.errors import GeometryError, InputError, MockupError
 from swatches.units import MmPoints, length
@@ -194,19 +194,15 @@ def _type(session: Session, message: dict[str, Any]) -> Said | None:
         raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
     typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0, bare=session.state.unit)
     end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
-    moved = points_along(line, _with_end(line, which, end), primary_views(project.views), project.lines)
+    moved = points_along(line, with_end(line, which, end), primary_views(project.views), project.lines)
     new = _together(_placed(project, moved), line.id)
     twin = _twin(project, line)
     if twin is not None:
         own = replace(end, edge=getattr(twin, which).edge, side=getattr(twin, which).side)
         through = tuple((-x, y) for x, y in moved.through)  # mirrored to the last digit, on a crooked drawing too
-        new = _together(_placed(new, _with_end(replace(twin, through=through), which, own)), twin.id)
+        new = _together(_placed(new, with_end(replace(twin, through=through), which, own)), twin.id)
     _keep_lines(session, project, new, f"{line.name} at {typed}")
     return None
-
-
-def _with_end(line: StyleLine, which: str, end: End) -> StyleLine:
-    return replace(line, start=end) if which == "start" else replace(line, end=end)
 
 
 def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
