@@ -175,11 +175,11 @@ def test_tab_walks_panels_lines_and_points_in_order(page: Any, bare: str) -> Non
     opened(page, bare)
     page.focus("#before")
     seen = []
-    for _ in range(8):
+    for _ in range(9):
         page.keyboard.press("Tab")
         seen.append(page.evaluate("() => document.activeElement.dataset.key || document.activeElement.textContent"))
-    assert seen[:7] == [
-        "panel:front:front-1", "panel:front:front-2", "line:front:line-1", "line:front:line-3",
+    assert seen[:8] == [
+        "picture:front", "panel:front:front-1", "panel:front:front-2", "line:front:line-1", "line:front:line-3",
         "dot:front:line-1:start", "dot:front:line-1:0", "dot:front:line-1:end",
     ]  # fmt: skip
     assert page.evaluate("() => getComputedStyle(document.activeElement.querySelector('.ring')).strokeWidth") == "4px"
@@ -479,3 +479,38 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     assert note.is_visible()
     page.evaluate("() => window.send({ ...structuredClone(window.editor.scene), revision: 3, marks: [] })")
     assert note.is_hidden()
+
+
+def sight(page: Any) -> list[float]:
+    """Zoom, shift across and shift down of what is in sight."""
+    return page.evaluate("() => [window.editor.port.zoom, window.editor.port.across, window.editor.port.down]")
+
+
+def test_keys_on_the_picture_move_what_is_in_sight_and_no_line(page: Any, bare: str) -> None:
+    opened(page, bare)
+    page.focus("[data-key='picture:front']")
+    page.keyboard.press("ArrowRight")
+    assert sight(page) == [1, 0, 0], "the whole garment is in sight: there is nothing to move"
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    zoom = sight(page)[0]
+    assert zoom == pytest.approx(1.96)
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowDown")
+    assert sight(page) == [zoom, pytest.approx(48 / zoom), pytest.approx(48 / zoom)]
+    page.keyboard.press("ArrowLeft")
+    page.focus("[data-panel='back-2']")  # the back shows the same part of the body: sideways it goes the other way
+    page.keyboard.press("ArrowLeft")
+    assert sight(page) == [zoom, pytest.approx(48 / zoom), pytest.approx(48 / zoom)]
+    assert told(page) == []
+    # On a point the arrows move the point; with Ctrl they move what is in sight here too.
+    page.focus("[data-key='dot:front:line-1:start']")
+    page.keyboard.press("Control+ArrowUp")
+    assert sight(page) == [zoom, pytest.approx(48 / zoom), pytest.approx(0)]
+    assert page.evaluate("() => window.editor.line('line-1').start.distance_mm") == 100
+    page.keyboard.press("ArrowDown")
+    assert sight(page)[2] == pytest.approx(0)
+    assert page.evaluate("() => window.editor.line('line-1').start.distance_mm") == 101
+    page.focus("[data-key='picture:front']")
+    page.keyboard.press("0")
+    assert sight(page) == [1, 0, 0]

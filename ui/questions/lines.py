@@ -83,6 +83,24 @@ USUAL: dict[str, Usual] = {
 """Offered lines, in the order shown."""
 
 
+KEYS = (
+    ("Tab", "goes from the picture to its panels, lines and points"),
+    ("+ − 0", "on the picture or a panel: closer, farther, the whole garment"),
+    ("Arrows", "on the picture or a panel: move what is in sight, when it is closer; with Shift by more"),
+    ("Ctrl and arrows", "on a line or a point: the same"),
+    ("Arrows", "on a line or a point: move it by 1 mm, with Shift by 1 cm"),
+    ("+ Delete", "on a line: put a point into it, take it away; Delete on a point takes out the point"),
+    ("Enter", "on a panel: give it the cloth in hand; on a flag: say what it means"),
+    ("Enter, Backspace, Esc", "while you draw: end it, take a point back, stop"),
+    ("Ctrl Z, Ctrl Y", "undo, redo"),
+)
+"""What the keys do over the picture."""
+
+
+def _keys() -> str:
+    return "".join(f"<li><kbd>{key}</kbd> {does}</li>" for key, does in KEYS)
+
+
 def build(desk: Desk) -> None:
     """Lay out the question and wire it."""
     import gradio as gr
@@ -113,7 +131,8 @@ def build(desk: Desk) -> None:
         '<p class="said" data-said="lines" role="status"></p>'
         '<ul data-slot="marks" class="facts" aria-label="Where it would be hard to sew"></ul>'
         '<ul data-slot="ideas" class="ideas" aria-label="Where lines could run"></ul>'
-        '<ul data-slot="lines" class="line-cards"></ul>',
+        '<ul data-slot="lines" class="line-cards"></ul>'
+        f'<details class="fold keys"><summary>By keyboard</summary><ul>{_keys()}</ul></details>',
         elem_classes="words",
     )
 

@@ -4,6 +4,8 @@ import { nearest, pointAt } from "./geometry.js";
 import { companions, edgeOf, endPx, endWords, pointsAlong, toPx, toShare } from "./places.js";
 
 const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+const PAN = 48; // px of the screen a key press; with Shift four times as far
 
 /** Listens to the keys of one editor. */
 export class Keys {
@@ -29,6 +31,23 @@ export class Keys {
     if (e.key === "Escape" || e.target === document.body) this.key(e);
   }
 
+  /** Move what is in sight, or bring it closer: on the picture and its panels, and with Ctrl on lines and points too. */
+  sight(e) {
+    const { port } = this.editor;
+    const pane = this.editor.paneOf(e.target);
+    const onLine = e.target.closest("[data-line]");
+    if (!pane || e.altKey || e.metaKey || e.target.closest("figcaption") || (onLine && !e.ctrlKey)) return false;
+    const way = ARROWS[e.key];
+    const zoom = !onLine && !e.ctrlKey && { "+": 1.4, "=": 1.4, "-": 1 / 1.4, 0: 0 }[e.key];
+    const before = [port.zoom, port.across, port.down].join();
+    if (way) port.pan(pane, -way[0] * PAN * (e.shiftKey ? 4 : 1), -way[1] * PAN * (e.shiftKey ? 4 : 1));
+    else if (zoom === 0) port.fit();
+    else if (zoom) port.zoomAt(null, zoom, 0, 0);
+    if (before === [port.zoom, port.across, port.down].join()) return Boolean(way && onLine); // the page may scroll
+    e.preventDefault();
+    return true;
+  }
+
   /** Arrows move, + adds a point, Delete removes, Enter gives a panel the cloth in hand, Escape takes back. */
   key(e) {
     if (e.key === "Escape") {
@@ -48,6 +67,7 @@ export class Keys {
       this.editor.give(panel.dataset.panel);
       return;
     }
+    if (this.sight(e)) return;
     const owner = e.target.closest("[data-line]");
     if (!owner) return;
     const line = this.editor.line(owner.dataset.line);
@@ -62,7 +82,7 @@ export class Keys {
       this.addAt(this.editor.paneOf(owner), line);
       return;
     }
-    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    const way = ARROWS[e.key];
     if (!way) return;
     e.preventDefault();
     this.nudge(this.editor.paneOf(owner), line, owner.dataset.at, way, e.shiftKey ? 10 : 1);

@@ -14,7 +14,7 @@ export class Pane {
     this.figure = make("figure", { class: "view" }, parent);
     this.sheet = make("div", { class: "sheet" }, this.figure);
     this.img = make("img", { class: "picture", alt: "", draggable: "false" }, this.sheet);
-    this.over = svg("svg", { class: "over", role: "group" }, this.sheet);
+    this.over = svg("svg", { class: "over", role: "group", tabindex: 0, "data-key": `picture:${view.name}` }, this.sheet);
     this.world = svg("g", {}, this.over);
     this.panels = svg("g", { class: "panels" }, this.world);
     this.lines = svg("g", { class: "lines" }, this.world);
@@ -35,7 +35,7 @@ export class Pane {
     }
     this.img.style.width = `${view.size[0]}px`;
     this.img.style.height = `${view.size[1]}px`;
-    this.over.setAttribute("aria-label", view.title);
+    this.over.setAttribute("aria-label", `${view.title}. Plus and minus bring it closer and farther, arrow keys move it.`);
     this.writeCaption(view);
     this.panels.replaceChildren();
     this.labels.replaceChildren();
