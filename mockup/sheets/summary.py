@@ -10,6 +10,7 @@ from mockup.lay.need import Need
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof
 
+_MOST = 2000  # letters of a sentence; what a stranger can type is limited where it is read
 _MARKS = str.maketrans({c: f"\\{c}" for c in r"\`*_[]<>|#"})
 
 
@@ -94,4 +95,4 @@ def _figure(value: float) -> str:
 
 def _plain(text: str) -> str:
     """A name as plain words: one line, and no letter of it is taken for a mark-up sign."""
-    return clean(text, limit=200).translate(_MARKS)
+    return clean(text, limit=_MOST).translate(_MARKS)

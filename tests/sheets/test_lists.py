@@ -75,3 +75,8 @@ class TestSummary:
         text = summary_text(heading="<img src=x> | *bold* [a](b)\n# two", choice="`code`")
         assert text.splitlines()[0] == r"# \<img src=x\> \| \*bold\* \[a\](b) \# two"
         assert r"\`code\`" in text
+
+    def test_a_long_sentence_is_said_to_its_end(self):
+        step = "Staystitch both sides of the curved seam d while they are cut, " * 5 + "then clip."
+        text = summary_text(heading="Tunic", note=step, order=[step])
+        assert text.count("then clip.") == 2
