@@ -213,9 +213,11 @@ class _Look:
         others = [f for f in self.stock if f != fabric and self.stock[f].scraps]
         for group in mine:
             for other in sorted(others, key=lambda f: f not in self.pieces):
-                fabrics = {p: other if p in group.panels and f == fabric else f for p, f in self.fabrics.items()}
+                moved = [p for p in group.panels if self.fabrics.get(p) == fabric]
+                fabrics = {p: other if p in moved else f for p, f in self.fabrics.items()}
                 made = cut_pieces(self.project, self.pattern, self.project.lines, fabrics, self.allowance)
-                text = f"With '{self.names[other]}' for {group.words} all pieces lie on their cloth."
+                words = " and ".join(dict.fromkeys(seen.panels[p].name for p in moved if p in seen.panels))
+                text = f"With '{self.names[other]}' for the {words or group.words} all pieces lie on their cloth."
                 said = self._said("cloth", fabric, text, self._by_cloth(made))
                 yield None if said is None else replace(said, fabrics=fabrics)
 
