@@ -123,7 +123,7 @@ def areas_of(
         return FoundAreas((body, *make.all(others)))
     outer, holes = shapes.together(parts.body_labels)
     body = Area("body", "body", parts.body, outer.to_tuples(), "body", None, tuple(h.to_tuples() for h in holes))
-    sections = make.all(parts.sections)
+    sections = _by_place(make.all(parts.sections), layout, side)
     known = [a.label for a in sections]
     seams, warnings = body_seams(
         shapes, known, outer, mirror_x=mirror_x * scale, side=side,
@@ -131,6 +131,27 @@ def areas_of(
         tolerance=TOLERANCE_PX * scale if exact is None else 0.08,
     )  # fmt: skip
     return FoundAreas((body, *make.all(others)), sections, seams, tuple(warnings))
+
+
+_PLACES = {1: ("lower",), 2: ("upper", "lower"), 3: ("upper", "middle", "lower")}
+
+
+def _by_place(sections: tuple[Area, ...], layout: Layout, side: str) -> tuple[Area, ...]:
+    """Give sections of which only the place is known the name that the trade has for that place.
+
+    Between bodice and skirt it is the midriff; below a yoke, or between bands, the lower front; of two, the upper and
+    the lower one; more than three of them are numbered panels.
+    """
+    plain = sorted((a for a in sections if a.part == "section"), key=lambda a: float(layout.middle[a.label, 1]))
+    parts = {a.part for a in sections}
+    if {"bodice", "skirt"} <= parts:
+        words = ["midriff"] if len(plain) == 1 else [f"midriff {k + 1}" for k in range(len(plain))]
+    elif len(plain) in _PLACES:
+        words = [f"{place} {side}" for place in _PLACES[len(plain)]]
+    else:
+        words = [f"panel {k + 1}" for k in range(len(plain))]
+    names = {a.label: word for a, word in zip(plain, words, strict=True)}
+    return tuple(replace(a, name=names[a.label]) if a.label in names else a for a in sections)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -182,8 +182,11 @@ class _Seen:
         return bool(narrow and near and full > 0.8 and self.tall(i) > 0.12 * group.high)
 
     def is_waistband(self, i: int, group: _Group) -> bool:
-        """A low band on top that rises to its ends or lies level; a yoke falls off from the neck to the shoulders."""
-        if self.tall(i) > 0.35 * self.across(i):
+        """A low band on top that rises to its ends or lies level; a yoke falls off from the neck to the shoulders.
+
+        Where more of the garment stands on it, a bodice on its midriff, it is none.
+        """
+        if self.tall(i) > 0.35 * self.across(i) or self.carries(i, group):
             return False
         x0, x1 = int(self.layout.box[i, 0]), int(self.layout.box[i, 2])
         y0, y1 = int(self.layout.box[i, 1]), int(self.layout.box[i, 3])
@@ -198,6 +201,15 @@ class _Seen:
         )
         is_yoke = sleeves or (ends - profile.min() > 0.2 * self.tall(i) and dip > 0.015 * self.across(i))
         return not is_yoke
+
+    def carries(self, i: int, group: _Group) -> bool:
+        """Whether an area that is at least as high stands on most of this one's width."""
+        on_it = (
+            self.layout.touch[i, j]
+            for j in _present(self.layout)
+            if j not in group.labels and self.layout.middle[j, 1] < self.layout.box[i, 1] and self.tall(j) > self.tall(i)
+        )
+        return sum(on_it) > 0.6 * self.across(i)
 
     def is_inside(self, i: int, group: _Group) -> bool:
         whole = max(int(self.layout.touch[i].sum()), 1)
@@ -298,6 +310,9 @@ def _section_names(seen: _Seen, group: _Group, twins: Mapping[int, int]) -> dict
             found[i] = "middle-band"
         else:
             found[i] = "skirt" if "bodice" in found.values() and last else "section"
+    below = [i for i in stack if found[i] == "section"]
+    if below and "bodice" in found.values() and "skirt" not in found.values():
+        found[below[-1]] = "skirt"  # a band at the hem lies below it
     if any(p in found.values() for p in ("side-panel", "half")):
         found = {i: "centre-panel" if part == "section" else part for i, part in found.items()}
     return found

@@ -173,7 +173,8 @@ def _names(view: View, body: Body, local: dict[int, int], walk: list[int]) -> di
         return {0: view.side}
     for k, face in enumerate(body.faces):  # what lines alone enclose is called by the line around it
         if all(p.source >= 0 for p in face.parts) and len({p.source for p in face.parts}) == 1:
-            names[k] = body.lines[face.parts[0].source].name
+            name = body.lines[face.parts[0].source].name
+            names[k] = name.removesuffix(", left").removesuffix(", right")
     patches = dict(names)
     walk = [k for k in walk if k not in patches]
     if len(walk) == 1:
@@ -216,7 +217,8 @@ def _names_of_sections(view: View, body: Body, local: dict[int, int]) -> dict[in
     for k, i in within.items():
         area = view.sections[i]
         word = area.name.removeprefix(f"{area.side} ") if area.side else area.name
-        word = view.side if word in ("section", view.side) else f"{view.side} {word}"
+        if view.side not in word.split():  # 'lower back' says it by itself
+            word = view.side if word == "section" else f"{view.side} {word}"
         alone = sum(j == i for j in within.values()) == 1
         names[k] = word if alone else f"{word} panel {local[k]}"
     return names

@@ -1,8 +1,11 @@
 """Garments whose body is drawn in several areas: one body, with its sections, its seams and its true scale."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from sewn_garments import GARMENTS
+from random_drawings import line
+from sewn_garments import GARMENTS, over
 
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.picture_svg import read_svg_drawing
@@ -69,6 +72,31 @@ def test_seams_run_where_sections_meet(name):
     if "half" in garment.kinds:
         assert {"half-left", "half-right", "placket"} == set(names)
         assert names["half-left"].name == "left front"
+
+
+def crossed(name, heights):
+    """A garment with level seams across its body at these heights, mm; far wider than the body at both ends."""
+    garment = GARMENTS[name]
+    half = [over(line([0, y], [x, y])) for y, x in heights]
+    return replace(garment, strokes=[*garment.strokes, *half])
+
+
+# names of the trade by place: common practice, no source
+@pytest.mark.parametrize(
+    ("name", "heights", "want"),
+    [
+        ("tee with a yoke", (), {"yoke", "lower back"}),
+        ("tee with a yoke", ((420, 248),), {"yoke", "upper back", "lower back"}),
+        ("dress without sleeves", ((560, 281),), {"bodice", "midriff", "skirt"}),
+        ("dress without sleeves", ((950, 400),), {"bodice", "skirt", "hem band"}),
+    ],
+)
+def test_sections_are_called_by_their_place(name, heights, want):
+    garment = crossed(name, heights)
+    found = view_from_drawing(
+        read_svg_drawing(garment.svg()), name=garment.side, side=garment.side, picture=f"{garment.side}.png"
+    )
+    assert {a.name for a in found.view.sections} == want
 
 
 def test_areas_of_the_sections_add_up_to_the_body():
