@@ -1,9 +1,9 @@
 """Order of construction for the seams that style lines made: flat first, then the seams round the body.
 
-Steps are common practice (no source) unless said: style seams are sewn while the panels lie flat, short ones before the
-ones that cross them; curved seams are staystitched and clipped every 10 mm (published handouts agree on 1/4–1/2 in,
-facts.md); pressing goes toward the darker cloth, unless a pressing was chosen; at crossings allowances are nested, the
-seams pressed opposite ways.
+Steps are common practice (no source) unless said: darts first (:mod:`mockup.pattern.dart_steps`); style seams are sewn
+while the panels lie flat, short ones before the ones that cross them; curved seams are staystitched and clipped every
+10 mm (published handouts agree on 1/4–1/2 in, facts.md); pressing goes toward the darker cloth, unless a pressing was
+chosen; at crossings allowances are nested, the seams pressed opposite ways.
 """
 
 from __future__ import annotations
@@ -15,7 +15,10 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import length_of
+from mockup.pattern.dart_notches import dart_of_leg
+from mockup.pattern.dart_steps import dart_steps
 from mockup.pattern.piece import Edge, EdgeKind, Piece
+from mockup.pattern.seam_parts import Edges, edges_of
 from mockup.pattern.walk import seam_letters
 
 CLIP_MM = 10.0
@@ -46,18 +49,23 @@ def construction(pieces: Sequence[Piece], lightness: Mapping[str, float] | None 
             pressing.
     """
     letters = seam_letters(pieces)
-    edges = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.all_edges}
+    edges = edges_of(pieces)
     style: dict[str, list[str]] = {}
     others: dict[str, list[str]] = {}
+    legs: dict[str, list[str]] = {}
     for key, letter in letters.items():
-        (style if edges[key][1].line_id else others).setdefault(letter, []).append(key)
-    steps = [
+        edge = edges[key][1]
+        (style if edge.line_id else legs if dart_of_leg(edge) else others).setdefault(letter, []).append(key)
+    steps = [Step(*said) for said in dart_steps(pieces, letters, edges)]
+    steps += [
         Step(f"Staystitch both sides of the curved seam {letter}, {_of(keys, edges)}, while they are cut.", (), letter)
         for letter, keys in style.items()
         if is_curved(edges[keys[0]][1])
     ]
     ordered = sorted(style, key=lambda k: (length_of(edges[style[k][0]][1].path), k))
     pressed: dict[str, str] = {}
+    for letter, keys in legs.items():
+        steps.append(_legs(letter, keys, edges))
     for letter in ordered:
         meets = [other for other in pressed if _meet(style[letter], style[other], edges)]
         steps += _style_seam(letter, style[letter], edges, lightness or {}, pressed, meets)
@@ -95,7 +103,7 @@ def is_curved(edge: Edge) -> bool:
 def _style_seam(
     letter: str,
     keys: Sequence[str],
-    edges: Mapping[str, tuple[Piece, Edge]],
+    edges: Edges,
     lightness: Mapping[str, float],
     pressed: dict[str, str],
     meets: Sequence[str],
@@ -124,7 +132,18 @@ def _style_seam(
     return steps
 
 
-def _meet(one: Sequence[str], other: Sequence[str], edges: Mapping[str, tuple[Piece, Edge]]) -> bool:
+def _legs(letter: str, keys: Sequence[str], edges: Edges) -> Step:
+    """A line was drawn into a dart's tip: the dart's legs are a seam now, and go on in the style seam."""
+    names = tuple(dict.fromkeys(edges[k][0].name for k in keys))
+    piece, edge = edges[keys[0]]
+    ring = next(ring for ring in piece.rings if edge in ring)
+    k = ring.index(edge)
+    onward = next((e.name for e in (ring[k - 1], ring[(k + 1) % len(ring)]) if e.line_id), "")
+    text = f"Sew seam {letter}, what was the {dart_of_leg(edge)}: {_list(names)}, from its wide end to its tip"
+    return Step(f"{text}; {onward} goes on from there in one go." if onward else f"{text}.", names, letter)
+
+
+def _meet(one: Sequence[str], other: Sequence[str], edges: Edges) -> bool:
     """Whether two seams have edges side by side on a piece, so that they cross or touch."""
     for key in one:
         piece, edge = edges[key]
@@ -136,7 +155,7 @@ def _meet(one: Sequence[str], other: Sequence[str], edges: Mapping[str, tuple[Pi
     return False
 
 
-def _of(keys: Sequence[str], edges: Mapping[str, tuple[Piece, Edge]]) -> str:
+def _of(keys: Sequence[str], edges: Edges) -> str:
     return f"{edges[keys[0]][1].name} of {_list(tuple(dict.fromkeys(edges[k][0].name for k in keys)))}"
 
 

@@ -12,10 +12,10 @@ from dataclasses import replace
 from mockup.geometry.ruler import length_of
 from mockup.pattern.applied import shape_on_top, with_place
 from mockup.pattern.dart_cut import cut_over_darts, tips_met
-from mockup.pattern.dart_notches import as_notch, gathered
+from mockup.pattern.dart_notches import as_notch, dart_of_leg, gathered
 from mockup.pattern.flat_cut import CutResult, cut_flat
 from mockup.pattern.inherit import Origin
-from mockup.pattern.piece import Piece, counter_clockwise
+from mockup.pattern.piece import Dart, Piece, counter_clockwise
 from mockup.pattern.proof import Proof, containment, together
 from mockup.pattern.snap import CutLine
 from swatches.errors import GeometryError
@@ -83,10 +83,46 @@ def _let_in(piece: Piece, lines: Sequence[CutLine], allowance_mm: float, allowan
         return untouched(piece)
     if not piece.darts:
         return cut_flat(piece, lines, allowance_mm, allowance_text)
+    notches: list[tuple[Piece, Dart, Piece]] = []
     for line in lines:
         for dart in tips_met(piece, line):
-            piece = as_notch(piece, dart, allowance_mm, allowance_text)
-    return cut_over_darts(piece, lines, allowance_mm, allowance_text)
+            before, piece = piece, as_notch(piece, dart, allowance_mm, allowance_text)
+            notches.append((before, dart, piece))
+    result = cut_over_darts(piece, lines, allowance_mm, allowance_text)
+    return _with_legs(result, notches) if notches else result
+
+
+def _with_legs(result: CutResult, notches: Sequence[tuple[Piece, Dart, Piece]]) -> CutResult:
+    """Say of the parts of darts that a line ran into whose edges they were, and which leg is sewn to which.
+
+    Args:
+        result: of the cut.
+        notches: (piece, its dart, the piece with that dart's legs as edges), in the order in which they were opened.
+    """
+    homes = {e.name: c.name for c in result.children for e in c.all_edges if dart_of_leg(e)}
+    children = []
+    for child in result.children:
+        rings = [
+            tuple(
+                replace(e, mate=f"{homes[twin]}:{twin}")
+                if dart_of_leg(e) and (twin := e.mate.rpartition(":")[2]) in homes
+                else e
+                for e in ring
+            )
+            for ring in child.rings
+        ]
+        children.append(replace(child, edges=rings[0], holes=tuple(rings[1:])))
+    origins = [o for o in result.origins if o.edge not in homes]
+    for before, dart, after in reversed(notches):
+        known = {e.name for e in before.all_edges}
+        (rest,) = (e.name for e in after.all_edges if e.name not in known and not dart_of_leg(e))
+        origins = [
+            replace(o, edge=dart.edge, from_mm=o.from_mm + dart.to_mm, to_mm=o.to_mm + dart.to_mm)
+            if o.edge == rest
+            else o
+            for o in origins
+        ]
+    return replace(result, children=tuple(children), origins=tuple(origins))
 
 
 def untouched(piece: Piece) -> CutResult:

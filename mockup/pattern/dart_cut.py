@@ -20,7 +20,8 @@ from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler, length_of
 from mockup.geometry.similar import similar
 from mockup.pattern.dart_close import closed_wedge
-from mockup.pattern.darts import cap, drawn_at, leg_lines, openings, sewn_length, sewn_path, turned_about
+from mockup.pattern.dart_pressing import pressed_leg
+from mockup.pattern.darts import cap_over, drawn_at, leg_lines, openings, sewn_length, sewn_path, turned_about
 from mockup.pattern.flat_cut import CutResult, cut_flat
 from mockup.pattern.inherit import polygon_of
 from mockup.pattern.notches import notch_count, seam_notches
@@ -128,9 +129,9 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
             here, there = parts[-1].end, section.start
             tip = np.array(dart.tip)
             first, second = (here, there) if leg == 0 else (there, here)
-            # The cap mirrors the line on the first leg's side, whichever way the line comes.
-            across = cap(parts[-1], tip, there) if leg == 0 else cap(paths.reversed_path(section), tip, here)
-            parts.append(across if leg == 0 else paths.reversed_path(across))
+            # The cap mirrors the line on the side that the dart is pressed to, whichever way the line comes.
+            onto = pressed_leg(piece, tip, openings(piece, dart))
+            parts.append(cap_over(parts[-1], section, tip, int(onto != leg)))
             crossings.append(_Crossing(dart, line.id, first, second))
         parts.append(section)
     path = paths.joined(parts)

@@ -8,8 +8,17 @@ import numpy as np
 
 from mockup.geometry import path as paths
 from mockup.geometry.ruler import Ruler, length_of
-from mockup.pattern.darts import LEGS_MM, cap, end_of, located, openings
+from mockup.pattern.dart_pressing import pressed_leg
+from mockup.pattern.darts import LEGS_MM, cap_over, end_of, located, openings
 from mockup.pattern.piece import Dart, Edge, Notch, Piece
+
+_LEGS = (", first leg", ", second leg")
+
+
+def dart_of_leg(edge: Edge) -> str:
+    """The dart that an edge is a leg of, where a line was drawn into its tip; otherwise empty."""
+    name, comma, leg = edge.name.rpartition(", ")
+    return name if comma + leg in _LEGS else ""
 
 
 def gathered(piece: Piece) -> Piece:
@@ -24,7 +33,8 @@ def gathered(piece: Piece) -> Piece:
     n = len(piece.edges)
     before, one, two, after = (piece.edges[(k + m) % n] for m in range(-1, 3))
     size = length_of(before.path)
-    across = cap(before.path, one.path.end, two.path.end)
+    onto = pressed_leg(piece, one.path.end, (before.path.end, after.path.start))
+    across = cap_over(before.path, after.path, one.path.end, onto)
     width = length_of(across)
     whole = replace(
         before,
@@ -60,7 +70,7 @@ def as_notch(piece: Piece, dart: Dart, allowance_mm: float, allowance_text: str)
     ruler = Ruler(edge.path)
     first, second = located(ruler, dart.from_mm), located(ruler, dart.to_mm)
     ends, tip = openings(piece, dart), np.array(dart.tip)
-    names = [f"{dart.name}, first leg", f"{dart.name}, second leg"]
+    names = [dart.name + leg for leg in _LEGS]
     legs = [
         Edge(
             names[m],

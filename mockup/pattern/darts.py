@@ -1,9 +1,9 @@
 """Darts: where they are, how long an edge is with them closed, and the cap across their opening.
 
 A dart is a wedge between two legs of one length that meet in its tip. Sewn, its second leg lies on its first, and the
-cloth between them is folded in half and pressed onto the first leg's side; so the cap, the edge across the opening, is
-the edge beside the first leg mirrored about that leg as far as the fold, and from there its own mirror image about the
-fold (derived: folded, every point of the cap then lies on the edge).
+cloth between them is folded in half and pressed onto one leg's side; so the cap, the edge across the opening, is the
+edge beside that leg mirrored about it as far as the fold, and from there its own mirror image about the fold (derived:
+folded, every point of the cap then lies on the edge). Which leg it is: :mod:`mockup.pattern.dart_pressing`.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from mockup.geometry.intersect import intersections, nearest_position
 from mockup.geometry.offset import turn
 from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import Ruler, length_of
+from mockup.pattern.dart_pressing import pressed_leg
 from mockup.pattern.piece import Dart, Edge, Piece
 from swatches.errors import GeometryError
 
@@ -113,6 +114,20 @@ def cap(before: Path, tip: Floats, second: Floats) -> Path:
     return paths.joined([half, Path(cubics)])
 
 
+def cap_over(before: Path, after: Path, tip: Floats, onto: int) -> Path:
+    """The edge across a dart's opening, for cloth that is pressed onto one leg's side.
+
+    Args:
+        before: the edge up to the leg that comes first.
+        after: the edge from the other leg on.
+        tip: of the dart.
+        onto: 0 where the cloth lies on the side of ``before``, 1 on that of ``after``.
+    """
+    if onto == 0:
+        return cap(before, tip, after.start)
+    return paths.reversed_path(cap(paths.reversed_path(after), tip, before.end))
+
+
 def with_dart(
     piece: Piece, name: str, edge: str, from_mm: float, width_mm: float, tip: XY | float, *, redraw: bool = True
 ) -> Piece:
@@ -161,7 +176,7 @@ def with_dart(
         paths.sub_path(target.path, (0, 0.0), first),
         paths.sub_path(target.path, second, end_of(target.path)),
     )
-    bridge = cap(before, np.array(tip), ends[1])
+    bridge = cap_over(before, after, np.array(tip), pressed_leg(piece, np.array(tip), ends))
     grown = length_of(bridge) - width_mm
     made = replace(made, to_mm=made.to_mm + grown)
     path = paths.joined([before, bridge, after])

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.geometry import path as paths
-from mockup.geometry.faces import Face, FacePart, faces
-from mockup.geometry.path import Path
+from mockup.geometry.faces import FacePart, faces
 from mockup.geometry.ruler import length_of
 from mockup.pattern.cut_checks import check_hems, check_points
 from mockup.pattern.inherit import (
@@ -108,7 +107,7 @@ def cut_flat(
             edges.append(replace(edge, name=label, mate=mate))
         known = [o.child_edge for o in own]
         inherited, lost = inherited_notches(piece, own, known)
-        outlines = _outlines(face)
+        outlines = face.rings
         clipped, divided = inherited_marks(piece, outlines)
         notes += [f"A notch on {name} lies where the cut is and is left out." for name in lost]
         notes += [f"{name} is crossed by a line and divided." for name in divided]
@@ -130,10 +129,6 @@ def cut_flat(
         )
     result = tuple(children)
     return CutResult(result, prove(piece, result, contained=contained), tuple(dict.fromkeys(notes)), tuple(origins))
-
-
-def _outlines(face: Face) -> list[Path]:
-    return [paths.joined([p.path for p in parts]) for parts in (face.parts, *face.holes)]
 
 
 def _items(
@@ -162,13 +157,11 @@ def _items(
     return row
 
 
-def _cut_by(parts: Sequence[FacePart], k: int, lines: Sequence[CutLine]) -> str:
-    """Name of the line that cut an outline part of a face."""
-    for n in (k + 1, k - 1):
-        part = parts[n % len(parts)]
-        if part.source >= 0:
-            return lines[part.source].name
-    return ""
+def _cut_by(parts: Sequence[FacePart], k: int, lines: Sequence[CutLine]) -> tuple[str, str]:
+    """Names of the lines that cut an outline part of a face at its start and at its end; empty where none did."""
+    beside = (parts[n % len(parts)].source for n in (k - 1, k + 1))
+    start, end = (lines[source].name if source >= 0 else "" for source in beside)
+    return start, end
 
 
 def _regrouped(edges: Sequence[Edge], sizes: Sequence[int]) -> list[tuple[Edge, ...]]:

@@ -30,13 +30,13 @@ class Origin:
     to_mm: float
 
 
-def inherited_edges(ring: Sequence[Edge], part: FacePart, cut_name: str) -> list[tuple[Edge, Origin]]:
+def inherited_edges(ring: Sequence[Edge], part: FacePart, cut_names: tuple[str, str]) -> list[tuple[Edge, Origin]]:
     """Give the parent's edges, or exact parts of them, that lie in one part of its outline or of a hole.
 
     Args:
         ring: the edges of that outline.
         part: a part of it.
-        cut_name: name for the landmark where an edge was cut.
+        cut_names: for the landmarks where the part starts and where it ends: the lines that cut there.
 
     Returns:
         Edges in order, each with its origin (child names are filled in later).
@@ -59,8 +59,8 @@ def inherited_edges(ring: Sequence[Edge], part: FacePart, cut_name: str) -> list
             kept = replace(
                 edge,
                 path=path,
-                start_name=edge.start_name if whole_start else cut_name,
-                end_name=edge.end_name if whole_end else cut_name,
+                start_name=edge.start_name if whole_start else cut_names[0],
+                end_name=edge.end_name if whole_end else cut_names[1],
             )
             found.append((kept, Origin("", edge.name, edge.name, max(a, 0.0), min(b, size))))
         first += len(edge.path)

@@ -6,7 +6,7 @@ the angle on the stitch lines; what is too much is judged where the checks are.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,8 @@ import numpy as np
 from mockup.geometry import path as paths
 from mockup.geometry.offset import turn
 from mockup.pattern.piece import Edge, Piece
-from mockup.pattern.walk import same_way
+from mockup.pattern.seam_parts import Edges, SeamParts, edges_of, run_alike, seam_parts
+from mockup.pattern.walk import MEET_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,23 +37,43 @@ class Meeting:
 
 
 def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
-    """Measure every place where style seams meet across a seam, each once, in the order of the pieces."""
-    edges: dict[str, tuple[Piece, Edge]] = {f"{p.name}:{e.name}": (p, e) for p in pieces for e in p.all_edges}
-    found = []
-    for key, (piece, edge) in edges.items():
-        if edge.line_id or edge.mate not in edges or edge.mate <= key:
+    """Measure every place where style seams meet across a seam, each once, in the order of the pieces.
+
+    Two lines meet where they cut the two sides of a seam at one distance from a landmark that both sides have, to
+    3.2 mm, darts closed; a seam whose ends have no names, or names that contradict each other, is left out.
+    """
+    edges = edges_of(pieces)
+    parts = seam_parts(edges)
+    pairs: dict[tuple[SeamParts, SeamParts], None] = {}
+    for key, one in parts.items():
+        other = parts.get(edges[key][1].mate)
+        if other is not None and other is not one and (other, one) not in pairs:
+            pairs[one, other] = None
+    return tuple(m for one, other in pairs for m in _across(one, other, edges))
+
+
+def _across(one: SeamParts, other: SeamParts, edges: Edges) -> Iterator[Meeting]:
+    """What meets across one seam: at every cut the seams before it, then those after it."""
+    alike = run_alike(one, other)
+    if alike is None or not other.cuts_mm:
+        return
+    size, size_there = one.ends_mm[-1], other.ends_mm[-1]
+    for k, cut in enumerate(one.cuts_mm):
+        there = [c if alike else size_there - c for c in other.cuts_mm]
+        # With a seam that is eased, either of its ends may be the one that the lines were measured from.
+        gaps = [min(abs(cut - c), abs((size - cut) - (size_there - c))) for c in there]
+        m = min(range(len(gaps)), key=gaps.__getitem__)
+        if gaps[m] > MEET_MM:
             continue
-        other_piece, other = edges[edge.mate]
-        way = same_way(edge, other)
-        for at_end in (False, True):
-            mine = _seam_at(piece, edge, at_end=at_end)
-            theirs = _seam_at(other_piece, other, at_end=at_end if way else not at_end)
-            if mine is None or theirs is None:
+        for above in (False, True):
+            mine, theirs = one.keys[k + above], other.keys[m + (above if alike else not above)]
+            found = _seam_at(*edges[mine], at_end=not above)
+            found_there = _seam_at(*edges[theirs], at_end=above is not alike)
+            if found is None or found_there is None:
                 continue
-            (seam, inner), (twin, inner_there) = mine, theirs
-            names = f"{piece.name}:{seam.name}", f"{other_piece.name}:{twin.name}"
-            found.append(Meeting(*names, key, inner + inner_there - 180.0))
-    return tuple(found)
+            (seam, inner), (twin, inner_there) = found, found_there
+            names = f"{edges[mine][0].name}:{seam.name}", f"{edges[theirs][0].name}:{twin.name}"
+            yield Meeting(*names, mine, inner + inner_there - 180.0)
 
 
 def _seam_at(piece: Piece, edge: Edge, *, at_end: bool) -> tuple[Edge, float] | None:
