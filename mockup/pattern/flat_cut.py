@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.geometry import path as paths
-from mockup.geometry.faces import FacePart, faces
+from mockup.geometry.faces import Face, FacePart, faces
+from mockup.geometry.path import Path
 from mockup.geometry.ruler import length_of
 from mockup.pattern.cut_checks import check_hems, check_points
 from mockup.pattern.inherit import (
@@ -107,7 +108,7 @@ def cut_flat(
             edges.append(replace(edge, name=label, mate=mate))
         known = [o.child_edge for o in own]
         inherited, lost = inherited_notches(piece, own, known)
-        outlines = face.rings
+        outlines = _outlines(face)
         clipped, divided = inherited_marks(piece, outlines)
         notes += [f"A notch on {name} lies where the cut is and is left out." for name in lost]
         notes += [f"{name} is crossed by a line and divided." for name in divided]
@@ -129,6 +130,10 @@ def cut_flat(
         )
     result = tuple(children)
     return CutResult(result, prove(piece, result, contained=contained), tuple(dict.fromkeys(notes)), tuple(origins))
+
+
+def _outlines(face: Face) -> list[Path]:
+    return [paths.joined([p.path for p in parts]) for parts in (face.parts, *face.holes)]
 
 
 def _items(
