@@ -7,6 +7,7 @@ from typing import Any
 HEAD = """
 <meta name="color-scheme" content="light dark">
 <meta name="referrer" content="no-referrer">
+<link rel="stylesheet" href="/ours/frame.css">
 <link rel="preload" href="/ours/AlegreyaSans-Regular.ttf" as="font" type="font/ttf" crossorigin>
 <link rel="modulepreload" href="/ours/table.js">
 """

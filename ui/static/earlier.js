@@ -2,7 +2,7 @@
 
 import { make } from "./make.js";
 
-const when = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "long", year: "numeric", hour: "2-digit", minute: "2-digit" });
+const when = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", year: "numeric", hour: "2-digit", minute: "2-digit" });
 
 /** Lists earlier garments below the invitation. */
 export class Earlier {

@@ -148,12 +148,19 @@ class Table {
     sessionStorage.setItem(`question ${this.scene.word}`, close ? "" : name);
   }
 
-  /** On a phone the garment stays at the top and the leaflet runs below: bring the open question out from under it. */
+  /** Bring a question that was opened into sight: its heading at least, and as much of it as there is room for. */
   bringIntoSight(name) {
     const board = document.querySelector("#board");
+    const leaflet = document.querySelector("#leaflet");
     const q = document.querySelector(`#q-${name}`);
-    if (!board || !q || getComputedStyle(board).position !== "sticky" || !this.element.dataset.scene) return;
-    window.scrollBy(0, q.getBoundingClientRect().top - board.getBoundingClientRect().bottom - 2);
+    if (!board || !leaflet || !q || !this.element.dataset.scene) return;
+    const { top, bottom } = q.getBoundingClientRect();
+    if (getComputedStyle(board).position === "sticky") { // on a phone the garment stays on top and the leaflet runs below
+      window.scrollBy(0, top - board.getBoundingClientRect().bottom - 2);
+      return;
+    }
+    const seen = leaflet.getBoundingClientRect();
+    if (top < seen.top || bottom > seen.bottom) leaflet.scrollTop += top - seen.top;
   }
 
   // -- the scene -------------------------------------------------------------------------------------------------
@@ -194,7 +201,7 @@ class Table {
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin(value.cloths.length > 0);
     this.element.dataset.scene = String(value.revision);
-    document.body.classList.toggle("nothing-yet", value.views.length === 0);
+    document.querySelector("#page")?.classList.toggle("nothing-yet", value.views.length === 0);
     document.dispatchEvent(new CustomEvent("scene-taken"));
   }
 

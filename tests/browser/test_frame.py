@@ -1,0 +1,60 @@
+"""The frame of the page: what can be pressed on a phone, questions brought into sight, one look for what is chosen."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+
+def laid_out(page: Any, address: str) -> None:
+    page.goto(address)
+    page.wait_for_selector("#table [data-scene]")
+    page.get_by_role("button", name="Open the choir’s tunic").last.click()
+    page.wait_for_selector(".panel")
+
+
+def test_a_phone_begins_with_earlier_garments_on_the_page(page: Any, browser: Any, app: str) -> None:
+    laid_out(page, app)  # so that there is an earlier garment
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    phone = context.new_page()
+    phone.goto(app)
+    phone.wait_for_selector(".earlier li")
+    board, leaflet = (phone.locator(s).bounding_box() for s in ("#board", "#leaflet"))
+    last = phone.locator(".earlier li").last.bounding_box()
+    assert last["y"] + last["height"] <= board["y"] + board["height"], "what is listed stays on its own sheet"
+    assert board["y"] + board["height"] <= leaflet["y"], "the sheet lies over no question"
+    for button in (phone.locator("#add-front"), phone.get_by_role("button", name="Add a picture")):
+        button.click(trial=True, timeout=5000)  # fails where anything lies over it
+    phone.get_by_role("button", name="Open the choir’s tunic").last.click(timeout=5000)
+    phone.wait_for_selector(".panel")
+    assert phone.evaluate("() => getComputedStyle(document.documentElement).scrollPaddingTop") != "auto", (
+        "what has the focus is not under the garment"
+    )
+    context.close()
+
+
+def test_an_opened_question_shows_its_heading(page: Any, app: str) -> None:
+    laid_out(page, app)
+    page.set_viewport_size({"width": 1366, "height": 640})
+    for question in ("Will it sew?", "Print and cut", "What garment?", "Which cloth?"):
+        page.get_by_role("button", name=question).click()
+        head, leaflet = (page.locator(s).bounding_box() for s in (".q.open h2", "#leaflet"))
+        assert leaflet["y"] - 1 <= head["y"] <= leaflet["y"] + leaflet["height"] - head["height"], question
+
+
+def test_every_choice_has_a_tick_and_every_figure_stands_on_the_line(page: Any, app: str) -> None:
+    laid_out(page, app)
+    page.evaluate("() => { for (const q of document.querySelectorAll('.q')) q.classList.add('open'); }")
+    bare = page.evaluate(
+        """() => [...document.querySelectorAll('select, .q-body .wrap:has(> .wrap-inner)')]
+             .filter((s) => s.offsetParent && getComputedStyle(s).backgroundImage === 'none').map((s) => s.outerHTML)"""
+    )
+    assert not bare
+    old_style = page.evaluate(
+        """() => [...document.querySelectorAll('.number text, .q-body input, .ask .answer, .choices, #top select')]
+             .filter((e) => !getComputedStyle(e).fontVariantNumeric.includes('lining-nums')).map((e) => e.outerHTML)"""
+    )
+    assert not old_style
