@@ -13,6 +13,7 @@ from mockup.files import dxf, svg
 from mockup.journey.cloths import fabric_names
 from mockup.journey.cutting import cut, split_of, write_split
 from mockup.journey.joining import Join, with_joins
+from mockup.journey.painting import cloth_of
 from mockup.lay.need import Need, needs
 from mockup.pattern.apply_split import CutSet
 from mockup.pattern.piece import Piece
@@ -21,10 +22,14 @@ from mockup.project import Project
 from mockup.sheets.cutting_list import csv_text, cutting_rows
 from mockup.sheets.handout import handout_pdf
 from mockup.sheets.printed_pieces import pieces_pdf
+from swatches.cloth import Cloth
 from swatches.colour import lab_to_hex
 from swatches.errors import ProofError
+from swatches.fabric import Kind
 from swatches.job import QUIET, Job, Part, check
 from swatches.units import Length, length
+
+_PATTERNED = (Kind.STRIPE, Kind.CHECK, Kind.PRINT)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,7 +118,7 @@ def publish(
         )
     if project.lines:
         own = handout(
-            project, letter, allowance=allowance, pieces=made.pieces, own_pattern=own_pattern, note=note,
+            project, folder, letter, allowance=allowance, pieces=made.pieces, own_pattern=own_pattern, note=note,
             paper="Letter" if papers[:1] == ["Letter"] else "A4", job=Part(job, 0.75, 0.8),
         )  # fmt: skip
         put("handout.pdf", own)
@@ -122,6 +127,7 @@ def publish(
 
 def handout(
     project: Project,
+    folder: Path | None,
     letter: str = "",
     *,
     allowance: Length | float | str = 15.0,
@@ -135,6 +141,7 @@ def handout(
 
     Args:
         project: the project, with at least one line and a measured scale.
+        folder: its folder, where the tiles of its cloths are; None: prints are drawn in their main colour.
         letter: the choice whose cloth is shown; empty: none.
         allowance: of every new edge.
         pieces: what came of the cut, for its list and the order of sewing.
@@ -157,11 +164,18 @@ def handout(
         pieces=pieces,
         fabric_names=fabric_names(project),
         colours={f.id: _rgb(f.colour.lab) for f in project.fabrics},
+        prints={} if folder is None else _prints(project, folder),
         lightness=lightness(project),
         own_pattern=own_pattern,
         paper=paper,
         job=job,
     )
+
+
+def _prints(project: Project, folder: Path) -> dict[str, Cloth]:
+    """The cloths of a project that are no plain ones, with their tiles."""
+    patterned = [f for f in project.fabrics if f.kind in _PATTERNED and f.texture is not None and f.texture.file]
+    return {f.id: cloth_of(f, folder) for f in patterned}
 
 
 def lightness(project: Project) -> dict[str, float]:

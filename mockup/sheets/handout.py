@@ -11,20 +11,20 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
-from shapely import Polygon, maximum_inscribed_circle, union_all
 
 from mockup.files.given import clean
 from mockup.files.words import fabric_name, how_to_cut, spoken_date, title
 from mockup.geometry import path as paths
-from mockup.geometry.path import Path
 from mockup.pattern.construction import construction
 from mockup.pattern.piece import Piece
 from mockup.sheets.flow import PT_PER_MM, Flow
+from mockup.sheets.handout_views import Cloths, draw_path, draw_views
 from mockup.sheets.line_words import DrawnLine, drawn_lines, line_steps
-from mockup.sheets.looks import PAPER, text_width, use_fonts
+from mockup.sheets.looks import PAPER, use_fonts
 from mockup.sheets.page_pen import CAUTION
 from mockup.sheets.papers import paper as paper_named
-from mockup.split.split import Split, SplitView
+from mockup.split.split import Split
+from swatches.cloth import Cloth
 from swatches.errors import InputError
 from swatches.job import QUIET, Job, check
 
@@ -38,7 +38,6 @@ OWN = (
 )
 _FOOT = "Lines and numbers only: the pattern belongs to its maker."
 _OWN_FOOT = "The pattern is shown by leave of its maker, who made this sheet."
-_BOX_MM = (80.0, 92.0)  # room for one view
 
 
 def handout_pdf(
@@ -51,6 +50,7 @@ def handout_pdf(
     pieces: Sequence[Piece] = (),
     fabric_names: Mapping[str, str] | None = None,
     colours: Mapping[str, tuple[int, int, int]] | None = None,
+    prints: Mapping[str, Cloth] | None = None,
     lightness: Mapping[str, float] | None = None,
     own_pattern: bool = False,
     paper: str = "A4",
@@ -67,6 +67,7 @@ def handout_pdf(
         pieces: what comes of the cut, for the list and the order of construction.
         fabric_names: fabric id → the person's name for it.
         colours: fabric id → sRGB 0–255, for the drawing.
+        prints: fabric id → the cloth with its tile, for fabrics with a stripe, check or print.
         lightness: fabric id → L*, for pressing toward the darker cloth.
         own_pattern: the user says that the pattern is theirs; then the pieces' outlines are shown, small.
         paper: 'A4' or 'Letter'.
@@ -93,7 +94,7 @@ def handout_pdf(
     shown = {v.name: drawn_lines(v.lines) for v in split.views}
     _renumber(shown)
     _opening(flow, clean(title), spoken_date(clean(date)), clean(note, limit=400))
-    _views(flow, split.views, shown, colours or {})
+    draw_views(flow, split.views, shown, Cloths(colours or {}, prints or {}, fabric_names or {}))
     for view in split.views:
         for drawn in shown[view.name]:
             check(job)
@@ -137,97 +138,6 @@ def _opening(flow: Flow, heading: str, date: str, note: str) -> None:
     flow.y -= 5.0
 
 
-def _views(
-    flow: Flow,
-    views: Sequence[SplitView],
-    shown: Mapping[str, tuple[DrawnLine, ...]],
-    colours: Mapping[str, tuple[int, int, int]],
-) -> None:
-    """The garment from both sides, two a row, at one scale."""
-    boxes = {v.name: _box(v) for v in views}
-    widest = max(b[2] - b[0] for b in boxes.values())
-    highest = max(b[3] - b[1] for b in boxes.values())
-    scale = min(_BOX_MM[0] / widest, _BOX_MM[1] / highest)
-    for k, view in enumerate(views):
-        if k % 2 == 0:
-            flow.room(highest * scale + 14.0)
-            top = flow.y - 3.0
-        left, _, right, high = boxes[view.name]
-        x = flow.left + (k % 2) * flow.width / 2 + (flow.width / 2 - (right - left) * scale) / 2
-        place = np.array([[scale, 0.0, x - left * scale], [0.0, scale, top - high * scale]])
-        _view(flow, view, shown[view.name], colours, place)
-        middle = x + (right - left) * scale / 2
-        flow.pen.words(view.name, middle, top - highest * scale - 6.0, 3.9, flow.look.soft, align=0)
-        if k % 2 == 1 or k == len(views) - 1:
-            flow.y = top - highest * scale - 8.0
-
-
-def _box(view: SplitView) -> tuple[float, float, float, float]:
-    outlines = [paths.bounds(paths.from_tuples(o)) for o in (view.outline, *(p.outline for p in view.panels))]
-    low, high = np.array(outlines)[:, :2].min(axis=0), np.array(outlines)[:, 2:].max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
-
-
-def _view(
-    flow: Flow,
-    view: SplitView,
-    lines: Sequence[DrawnLine],
-    colours: Mapping[str, tuple[int, int, int]],
-    place: np.ndarray[tuple[int, int], np.dtype[np.float64]],
-) -> None:
-    look, c = flow.look, flow.canvas
-    for panel in view.panels:
-        rgb = colours.get(panel.fabric or "", (243, 241, 235))
-        c.setFillColorRGB(*(v / 255 for v in rgb))
-        _draw(flow, paths.transformed(paths.from_tuples(panel.outline), place), 0.2, fill=True)
-    _draw(flow, paths.transformed(paths.from_tuples(view.outline), place), 0.45)
-    for drawn in lines:
-        _draw(flow, paths.transformed(paths.from_tuples(drawn.line.path), place), 0.9)
-    shapes = [Polygon(paths.flatten(paths.from_tuples(p.outline), 0.5).points).buffer(0) for p in view.panels]
-    for panel, shape in zip(view.panels, shapes, strict=True):
-        on_top = [o for o in shapes if o.area < shape.area]  # a pocket hides what is under it
-        circle = maximum_inscribed_circle(shape.difference(union_all(on_top)), tolerance=1.0)
-        x, y = place[:, :2] @ np.array(circle.coords[0]) + place[:, 2]
-        _badge(
-            flow, str(panel.number or "?"), float(x), float(y), min(2.6, max(1.5, 0.8 * circle.length * place[0, 0]))
-        )
-    for drawn in lines:
-        path = paths.transformed(drawn.path, place)
-        for number, point in zip(drawn.points, (path.start, path.end), strict=True):
-            c.setFillColorRGB(*look.accent)
-            c.circle(float(point[0]), float(point[1]), 0.9, stroke=0, fill=1)
-            text = f"P{number}"
-            x, y = float(point[0]) + 1.2, float(point[1]) + 1.0
-            c.setFillColorRGB(1, 1, 1)
-            c.roundRect(x, y, text_width(text, 2.9, bold=True) + 1.4, 3.3, 0.8, stroke=0, fill=1)
-            flow.pen.words(text, x + 0.7, y + 0.7, 2.9, look.accent, bold=True)
-
-
-def _badge(flow: Flow, text: str, x: float, y: float, radius: float) -> None:
-    c = flow.canvas
-    c.setFillColorRGB(1, 1, 1)
-    c.setStrokeColorRGB(*flow.look.ink)
-    c.setLineWidth(0.15)
-    c.setDash()
-    c.circle(x, y, radius, stroke=1, fill=1)
-    flow.pen.words(text, x, y - 0.42 * radius, 1.35 * radius, flow.look.ink, bold=True, align=0)
-
-
-def _draw(flow: Flow, path: Path, width: float, *, fill: bool = False) -> None:
-    c = flow.canvas
-    c.setStrokeColorRGB(*flow.look.ink)
-    c.setLineWidth(width)
-    c.setLineJoin(1)
-    c.setDash()
-    pen = c.beginPath()
-    pen.moveTo(*path.start)
-    for cubic in path.cubics:
-        pen.curveTo(*cubic[1:].ravel())
-    if path.closed:
-        pen.close()
-    c.drawPath(pen, stroke=1, fill=int(fill))
-
-
 def _cutting(flow: Flow, allowance: str) -> None:
     flow.heading("Cut the paper")
     flow.steps(
@@ -267,7 +177,7 @@ def _outlines(flow: Flow, pieces: Sequence[Piece]) -> None:
         for k, (piece, (left, _, right, high)) in enumerate(row):
             x = flow.left + k * flow.width / per_row
             place = np.array([[scale, 0.0, x - left * scale], [0.0, scale, flow.y - 3.0 - high * scale]])
-            _draw(flow, paths.transformed(piece.outline, place), 0.35)
+            draw_path(flow, paths.transformed(piece.outline, place), 0.35)
             middle = x + (right - left) * scale / 2
             label = f"{piece.number} {title(piece)}" if piece.number else title(piece)
             flow.pen.words(label, max(middle, x + 10.0), flow.y - highest - 7.5, 3.1, flow.look.soft, align=0)

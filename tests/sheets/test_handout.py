@@ -15,8 +15,10 @@ from mockup.geometry.path import Path, polyline
 from mockup.pattern.construction import construction
 from mockup.sheets.handout import LICENCE, OWN, handout_pdf
 from mockup.sheets.line_words import SHARES, both_units, bows, drawn_lines, line_steps
-from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
+from mockup.split.split import Anchor, LaidPrint, Split, SplitEdge, SplitLine, SplitPanel, SplitView
+from swatches.cloth import Cloth, plain
 from swatches.errors import InputError
+from swatches.fabric import Kind, Texture
 from swatches.lettering import REGULAR
 
 BODY = polyline([[-250, 0], [250, 0], [200, 600], [-200, 600]], close=True).to_tuples()
@@ -45,6 +47,15 @@ def split() -> Split:
         "front", BODY, (SplitEdge("hem", BODY[:1]),), {}, ((0, 0), (0, 600)), (yoke, slope, open_end), panels
     )
     return Split((view,))
+
+
+def stripes() -> Cloth:
+    """A cloth with a stripe of 4 mm on 8 mm, upright along its length."""
+    tile = np.full((16, 16, 3), 0.9, np.float32)
+    tile[:, :8] = 0.02
+    bare = plain("navy", "deck stripe", "#808080")
+    fabric = replace(bare, kind=Kind.STRIPE, texture=Texture("tile.png", 0.5, repeat_mm=(8.0, 0.0)))
+    return Cloth(fabric, tile, 0.5, np.array([0.46, 0.46, 0.46], np.float32))
 
 
 def words(data: bytes) -> str:
@@ -148,6 +159,31 @@ class TestHandout:
             ]
         )
         assert {c for c in said if ord(c) not in known} == set()
+
+    @pytest.mark.parametrize("grain_deg", [0.0, 90.0])
+    def test_a_stripe_is_drawn_as_stripes_along_its_grain(self, split, grain_deg):
+        panel = replace(split.views[0].panels[0], laid=LaidPrint((0.0, 0.0), grain_deg))
+        striped = Split((replace(split.views[0], lines=split.views[0].lines[1:2], panels=(panel,)),))
+        data = handout_pdf(striped, title="x", prints={"navy": stripes()}, fabric_names={"navy": "deck stripe"})
+        page = pdfium.PdfDocument(data)[0]
+        grey = page.render(scale=4, grayscale=True).to_numpy().astype(float).squeeze()
+        left, low, right, top = next(o for o in page.get_objects() if o.type == 3).get_bounds()
+        high = grey.shape[0]
+        shown = grey[int(high - 4 * top) : int(high - 4 * low), int(4 * left) : int(4 * right)]
+        h, w = shown.shape
+        corner = shown[int(0.62 * h) : int(0.95 * h), int(0.56 * w) : int(0.85 * w)]  # off the badge and the line
+        # Upright stripes: columns differ and rows do not; with the grain level it is the other way round.
+        columns, rows = corner.mean(axis=0).std(), corner.mean(axis=1).std()
+        along, across = (rows, columns) if grain_deg == 0 else (columns, rows)
+        assert across > 10 * along
+        assert across > 30  # of 255: told apart without colour
+        text = words(data)
+        assert "1 deck stripe (print drawn" in text
+
+    def test_plain_cloths_are_named_in_the_key(self, split):
+        text = words(handout_pdf(split, title="x", colours={"navy": (40, 52, 96)}, fabric_names={"navy": "navy wool"}))
+        assert "1 navy wool" in text
+        assert "times as large" not in text
 
     def test_a_split_without_lines(self, split):
         from dataclasses import replace

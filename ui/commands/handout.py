@@ -63,8 +63,16 @@ def handout(
         else:
             project = project_file.load(source)
             project = replace(project, name=title) if title else project
+            zipped = source.suffix.lower() == ".zip"
             data = journey.handout(
-                project, choice.upper(), allowance=allowance, pieces=pieces, own_pattern=own, paper=paper, job=job
+                project,
+                source if source.is_dir() else None if zipped else source.parent,
+                choice.upper(),
+                allowance=allowance,
+                pieces=pieces,
+                own_pattern=own,
+                paper=paper,
+                job=job,
             )
     write_whole(out, data, what="--out")
     document = pypdfium2.PdfDocument(io.BytesIO(data))

@@ -88,7 +88,7 @@ def publish(
     with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
         work = Path(name)
         if not project.pieces:
-            return _without_pieces(project, letter, work, out, str(typed), paper)
+            return _without_pieces(project, folder, letter, work, out, str(typed), paper)
         found = journey.publish(
             project, folder, letter, work, allowance=typed, paper=papers, joins=joins, own_pattern=own_pattern, job=job
         )
@@ -113,7 +113,7 @@ def publish(
             "files": [_file(n, work / n) for n in names],
         }
         (work / SHOWN).write_text(json.dumps(shown, ensure_ascii=False), "utf-8")
-        facts = cut_facts(found.cut, found.needs, project)
+        facts = cut_facts(found.cut, found.needs, project, state.unit)
         return _taken(work, out, [*names, SHOWN]), facts
 
 
@@ -126,13 +126,14 @@ def add_file(out: Path, name: str, *, fresh: bool) -> None:
 
 
 def _without_pieces(
-    project: Project, letter: str, work: Path, out: Path, allowance: str, paper: str
+    project: Project, folder: Path, letter: str, work: Path, out: Path, allowance: str, paper: str
 ) -> tuple[list[str], Facts]:
     (work / "split.json").write_text(journey.write_split(project, letter), "utf-8")
     names = ["split.json"]
     if project.lines:
         sheet = paper if paper in ("A4", "Letter") else "A4"
-        (work / "handout.pdf").write_bytes(journey.handout(project, letter, allowance=allowance, paper=sheet))
+        made = journey.handout(project, folder, letter, allowance=allowance, paper=sheet)
+        (work / "handout.pdf").write_bytes(made)
         names.insert(0, "handout.pdf")
     (work / SHOWN).write_text(json.dumps({"files": [_file(n, work / n) for n in names]}, ensure_ascii=False), "utf-8")
     return _taken(work, out, [*names, SHOWN]), ()
