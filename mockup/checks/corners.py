@@ -82,10 +82,13 @@ def inner_corner(scene: Scene) -> list[Finding]:
 
 
 def corners_of(path: paths.Path) -> Iterator[tuple[float, paths.Floats]]:
-    """Where a path turns on the spot: (degrees, left positive; the point, shape (2,))."""
+    """Where a path turns on the spot: (degrees, left positive; the point, shape (2,)); a closed one there too."""
     lengths = paths.segment_lengths(path)
     kept = [k for k in range(len(path)) if lengths[k] > _SAME_MM]
-    for a, b in itertools.pairwise(kept):
+    joints = list(itertools.pairwise(kept))
+    if path.closed and len(kept) > 1:
+        joints.append((kept[-1], kept[0]))
+    for a, b in joints:
         before, after = paths.tangent(path, a, 1.0), paths.tangent(path, b, 0.0)
         turn = math.degrees(
             math.atan2(float(before[0] * after[1] - before[1] * after[0]), float(np.dot(before, after)))

@@ -16,7 +16,7 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.split.layers import Pressed, layers, reach_mm
 from mockup.stylelines import edges
-from mockup.stylelines.styleline import End, StyleLine
+from mockup.stylelines.styleline import FREE, End, StyleLine
 
 _JUNCTIONS = ("underarm", "shoulder", "neck")
 _V_DEG = 20.0  # a neck that turns by less than this in its middle is round, not a V
@@ -52,7 +52,7 @@ def crowded_ends(scene: Scene) -> Iterator[Crowded]:
     line_ids = {line.id for _, line, _ in scene.placed}  # an end on another line makes a junction of its own
     for view, line, _ in scene.placed:
         for which, end in (("start", line.start), ("end", line.end)):
-            if end.edge in edges.CENTRES or end.edge in line_ids:
+            if end.edge in (*edges.CENTRES, FREE) or end.edge in line_ids:
                 continue
             edge, along = edges.along_edge(end, view)
             for name, at in ((edge.start, 0.0), (edge.end, edge.length)):

@@ -133,6 +133,33 @@ def smooth_through(
     return Path(np.stack([a, a + slope[:-1] * span, b - slope[1:] * span, b], axis=1))
 
 
+def smooth_round(points: ArrayLike) -> Path:
+    """Make the closed C2 cubic spline through points and back to the first one, by chord length.
+
+    Method: periodic cubic spline (de Boor, as :func:`smooth_through`): it has no end, so no point is a corner.
+
+    Args:
+        points: shape (n, 2), n ≥ 3 different ones; equal neighbours are dropped, a repeated first point too.
+
+    Raises:
+        GeometryError: fewer than three different points, or a number that is not finite.
+    """
+    p = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(p).all():
+        raise GeometryError(
+            "curve", expected="points of two finite numbers", got="others", next_step="Check the points"
+        )
+    p = p[np.any(p != np.roll(p, 1, axis=0), axis=1)]
+    if len(p) < 3:
+        raise GeometryError("closed curve", expected="at least three points", got=f"{len(p)}", next_step="Add a point")
+    p = np.vstack([p, p[:1]])
+    knots = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
+    spline = CubicSpline(knots, p, bc_type="periodic")
+    slope, span = spline(knots, 1), np.diff(knots)[:, None] / 3
+    a, b = p[:-1], p[1:]
+    return Path(np.stack([a, a + slope[:-1] * span, b - slope[1:] * span, b], axis=1))
+
+
 def curvature(path: Path, segment: ArrayLike, t: ArrayLike) -> Floats:
     """Signed curvature at (segment, t) pairs of equal shape; positive where it turns left, infinite at a cusp."""
     c = path.cubics[np.asarray(segment, dtype=np.intp)]

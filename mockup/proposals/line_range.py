@@ -14,7 +14,7 @@ from mockup.project import Project
 from mockup.stylelines.anchor import end_point
 from mockup.stylelines.edges import body_box
 from mockup.stylelines.panels import garment_panels, primary_views
-from mockup.stylelines.styleline import End, StyleLine
+from mockup.stylelines.styleline import FREE, End, StyleLine
 from mockup.stylelines.to_split import make_split
 from swatches.errors import GeometryError, InputError
 from swatches.job import QUIET, Job, check
@@ -206,6 +206,8 @@ def _outward(most: int, step: int) -> list[int]:
 
 def _up(end: End, view: View, up_mm: float) -> End:
     """Move an end up along its edge; which way that is follows from the edge's points."""
+    if end.edge == FREE:  # of a closed shape, which is moved by its points
+        return end
     here = end if end.side is not None or end.edge.startswith("centre") else replace(end, side="left")
     nudge = 1.0 if end.distance_mm < 1.0 else -1.0
     y0, y1 = end_point(here, view)[1], end_point(replace(here, distance_mm=end.distance_mm + nudge), view)[1]

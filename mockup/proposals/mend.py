@@ -17,15 +17,16 @@ from mockup.checks.limits import limits
 from mockup.checks.of_lines import line_findings
 from mockup.garment.view import View
 from mockup.project import Project
-from mockup.stylelines import edges
+from mockup.stylelines import edges, shapes
 from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.panels import primary_views
-from mockup.stylelines.styleline import End, LineKind, StyleLine, with_end
+from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free, with_end
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
 MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner")
 """Codes of findings that a suggestion may put right."""
+_LARGER = (1.2, 1.5, 2.0)
 _PULLS = (0.75, 0.5, 0.25, 0.1, 0.0)
 
 
@@ -103,6 +104,10 @@ def _ideas(
             yield way, moved, end
     elif finding.code == "kink" and line.kinked:
         yield "square", replace(line, kinked=False), None
+    elif finding.code == "tight-curve" and is_free(line):
+        box = shapes.box_of(line, view)
+        for more in _LARGER:
+            yield "wider", shapes.boxed(line, view, wide_mm=more * box.wide_mm, high_mm=more * box.high_mm), None
     elif finding.code == "tight-curve" and line.through:
         for pull in _PULLS:
             yield "wider", replace(line, through=_pulled(view, line, pull)), None

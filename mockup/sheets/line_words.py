@@ -72,6 +72,8 @@ def bows(path: Path) -> tuple[float, ...]:
 def line_steps(drawn: DrawnLine) -> tuple[str, ...]:
     """Say in sentences how to draw a line on a paper piece of any size."""
     line, (p, q) = drawn.line, drawn.points
+    if line.start is None and line.end is None and paths.from_tuples(line.path).closed:
+        return _shape(line, p)
     steps = [_point(line.start, line.start_side, p), _point(line.end, line.end_side, q)]
     if drawn.straight:
         steps.append(f"Join P{p} and P{q} with a ruler.")
@@ -119,6 +121,17 @@ def _point(anchor: Anchor | None, side: str | None, number: int) -> str:
     return (
         f"P{number}: on {where}, {both_units(anchor.distance_mm)} from the {anchor.start}, measured along the stitch "
         "line with darts closed."
+    )
+
+
+def _shape(line: SplitLine, number: int) -> tuple[str, ...]:
+    """How a closed shape that ends on no edge is drawn."""
+    x0, y0, x1, y1 = paths.bounds(paths.from_tuples(line.path))
+    how = "sewn on top of the cloth below, which stays whole" if line.on_top else "let into a hole of its own shape"
+    return (
+        f"P{number} lies on it, where the drawing shows. It is closed, {both_units(x1 - x0)} wide and "
+        f"{both_units(y1 - y0)} high; trace it from the drawing, or draw a shape of your own of that size.",
+        f"It is {how}.",
     )
 
 

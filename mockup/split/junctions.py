@@ -58,6 +58,8 @@ def junctions(
     """
     places: list[tuple[XY, list[tuple[str, Floats]]]] = []
     for name, path in lines.items():
+        if path.closed:  # where a closed seam was begun to be drawn, nothing ends
+            continue
         for at, away in ((path.cubics[0, 0], _leaving(path, 0)), (path.cubics[-1, 3], _leaving(path, -1))):
             if outline is not None and _distance(outline, at) <= within:
                 continue

@@ -15,7 +15,8 @@ from mockup.geometry.path import XY, Floats, Path
 from mockup.stylelines import edges
 from mockup.stylelines.carry import carry, keep_together
 from mockup.stylelines.edges import MmEdge, end_point
-from mockup.stylelines.styleline import End, LineKind, StyleLine
+from mockup.stylelines.shapes import ring
+from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free
 from swatches.errors import GeometryError
 
 __all__ = ["KINK_DEG", "carry", "end_at", "end_point", "keep_together", "place_line"]
@@ -51,12 +52,17 @@ def place_line(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) ->
 def placed_ends(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) -> tuple[XY, XY]:
     """Where a line starts and ends, view mm; of a symmetrical one the half on the wearer's left.
 
+    A closed shape that ends on no edge starts and ends at its first point.
+
     What lies between is not looked at: the line need not lie inside the garment. See :func:`place_line`.
 
     Raises:
         GeometryError: an end cannot be placed, or lines end on each other in a ring.
     """
     what = f"line {line.name!r}"
+    if is_free(line):
+        x, y = ring(line, view).start
+        return (float(x), float(y)), (float(x), float(y))
     drawn = _drawn(line, view, {other.id: other for other in others}, (), what)
     said = not line.symmetric
     return (
@@ -81,6 +87,10 @@ def _place(line: StyleLine, view: View, others: Mapping[str, StyleLine], above: 
             got=f"one of the {line.side}",
             next_step="Carry the line to the other side first",
         )
+    if is_free(line):
+        path = ring(line, view)
+        _stays_inside(path, view, what)
+        return path
     drawn = _drawn(line, view, others, above, what)
     if line.symmetric:
         _symmetric_can_be(line, view, what)

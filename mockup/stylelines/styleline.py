@@ -50,8 +50,9 @@ class StyleLine:
         kind: how the points are joined.
         start: where it starts.
         end: where it ends. A symmetric line's end is on the mirror line.
-        through: points between, as shares of the body's box in view mm: x in half widths from the mirror line (wearer's
-            left positive), y in heights from the hem (0) to the neck point (1). So a line fits every view of that side.
+        through: points between, or all points of a closed shape (:func:`is_free`), as shares of the body's box in view
+            mm: x in half widths from the mirror line (wearer's left positive), y in heights from the hem (0) to the
+            neck point (1). So a line fits every view of that side.
         symmetric: half drawn, mirrored, and square to the mirror line unless ``kinked``.
         kinked: whether a symmetric line may meet the mirror line at an angle.
         carries: id of the line in the other side that it goes on from at the shared seam, or empty. Their start
@@ -71,6 +72,16 @@ class StyleLine:
     kinked: bool = False
     carries: str = ""
     enclosed: str = ""
+
+
+FREE = "free"
+"""Edge of both ends of a closed shape that lies anywhere: it ends on none."""
+FREE_END = End(FREE, "", 0.0)
+
+
+def is_free(line: StyleLine) -> bool:
+    """Whether a line is a closed shape that ends on no edge; see :mod:`mockup.stylelines.shapes`."""
+    return line.start.edge == FREE == line.end.edge
 
 
 def encloses(line: StyleLine) -> bool:

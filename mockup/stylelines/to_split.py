@@ -14,7 +14,7 @@ from mockup.stylelines import edges
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import Panel, primary_views
 from mockup.stylelines.split_sections import sections_in_mm
-from mockup.stylelines.styleline import End, StyleLine, encloses
+from mockup.stylelines.styleline import FREE, End, StyleLine, encloses
 from swatches.units import PxPoints
 
 
@@ -106,7 +106,7 @@ def _view(
 
 
 def _anchor(end: End, lines: Collection[str]) -> Anchor | None:
-    if end.edge in lines:
+    if end.edge in lines or end.edge == FREE:
         return None
     return Anchor(end.edge, edges.without_side(end.landmark)[0], end.distance_mm)
 

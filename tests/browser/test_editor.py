@@ -514,3 +514,88 @@ def test_keys_on_the_picture_move_what_is_in_sight_and_no_line(page: Any, bare: 
     page.focus("[data-key='picture:front']")
     page.keyboard.press("0")
     assert sight(page) == [1, 0, 0]
+
+
+def test_a_closed_shape_is_pressed_round_and_closed_on_its_first_place(page: Any, bare: str) -> None:
+    opened(page, bare)
+    page.evaluate("() => window.editor.drawing.begin('shape')")
+    k = scale(page)
+    corner = page.evaluate(
+        "() => { const p = window.editor.panes[0], r = p.sheet.getBoundingClientRect();"
+        " const q = window.editor.port.place(p); return [r.x + q.dx, r.y + q.dy]; }"
+    )
+
+    def press(x: float, y: float) -> None:
+        page.mouse.click(corner[0] + x * k, corner[1] + y * k)
+
+    for x, y in ((380, 400), (440, 400), (440, 470)):
+        press(x, y)
+    assert told(page) == []
+    press(380, 400)
+    ((name, sent),) = told(page)
+    assert (name, sent["do"], sent["side"], sent["symmetric"]) == ("act", "draw", "front", False)
+    assert (sent["start"]["edge"], sent["end"]["edge"]) == ("free", "free")
+    # Half the bare body is 200 px wide and it is 720 px high: shares are counted from its middle and its hem.
+    assert sent["through"][0] == [pytest.approx(80 / 200, abs=0.01), pytest.approx((760 - 400) / 720, abs=0.01)]
+    assert len(sent["through"]) == 3
+    assert page.evaluate("() => window.editor.drawing.mode") is None
+
+
+def with_shapes(page: Any) -> None:
+    """Two closed shapes that are mirror images, on the front."""
+    page.evaluate(
+        """() => {
+          const end = { edge: 'free', landmark: '', distance_mm: 0, side: null, text: '' };
+          const shape = (id, s) => ({ id, name: `sun ${id}`, side: 'front', kind: 'curve', symmetric: false,
+            kinked: false, carries: '', free: true, encloses: true, start: end, end,
+            through: [[0.3 * s, 0.5], [0.6 * s, 0.5], [0.6 * s, 0.6], [0.3 * s, 0.6]] });
+          const scene = window.props.value;
+          window.send({ ...scene, revision: 2, lines: [...scene.lines, shape('sun-1', 1), shape('sun-2', -1)] });
+        }"""
+    )
+    page.wait_for_function("() => document.querySelector('.editor').dataset.ready === '2'")
+
+
+def test_a_closed_shape_is_dragged_whole_and_its_mirror_image_with_it(page: Any, bare: str) -> None:
+    opened(page, bare)
+    with_shapes(page)
+    d = page.get_attribute("[data-key='line:front:sun-1']", "d")
+    assert d.startswith("M")
+    assert d.count("C") == 4, "four points, and back to the first"
+    k = scale(page)
+    x, y = page.evaluate(
+        "() => { const l = document.querySelector(`[data-key='line:front:sun-1']`), p = l.getPointAtLength(0);"
+        " const q = p.matrixTransform(l.getScreenCTM()); return [q.x, q.y]; }"
+    )
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 10 * k, y + 15 * k)
+    page.mouse.move(x + 20 * k, y + 30 * k)
+    page.wait_for_function("() => !document.querySelector('.measure').hidden")
+    words = page.inner_text(".measure")
+    page.mouse.up()
+    assert "from the middle" in words
+    assert " × " in words
+    ((name, sent),) = told(page)
+    assert name == "commit"
+    one, other = sent["changes"]
+    assert (one["id"], other["id"]) == ("sun-1", "sun-2")
+    assert one["through"][0] == [pytest.approx(0.3 + 20 / 200, abs=0.01), pytest.approx(0.5 - 30 / 720, abs=0.01)]
+    assert other["through"] == [[-u, v] for u, v in one["through"]]
+    assert not page.query_selector("[data-key='dot:front:sun-1:start']"), "it has no ends"
+
+
+def test_a_closed_shape_by_keyboard_keeps_three_points(page: Any, bare: str) -> None:
+    opened(page, bare)
+    with_shapes(page)
+    page.focus("[data-key='line:front:sun-1']")
+    page.keyboard.press("+")
+    assert page.evaluate("() => window.editor.line('sun-1').through.length") == 5
+    for left in (4, 3, 3):
+        page.focus("[data-key='dot:front:sun-1:0']")
+        page.keyboard.press("Delete")
+        assert page.evaluate("() => window.editor.line('sun-1').through.length") == left
+    page.focus("[data-key='line:front:sun-2']")
+    before = page.evaluate("() => window.editor.line('sun-2').through[1][0]")
+    page.keyboard.press("Shift+ArrowRight")
+    assert page.evaluate("() => window.editor.line('sun-2').through[1][0]") == pytest.approx(before + 10 / 200)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from mockup.files import project_file
@@ -99,3 +100,54 @@ def test_a_moved_hem_band_is_as_high_everywhere(mockup: Callable[..., Any], tmp_
     assert off(4.5 * 25.4) < 1.0  # the inch is 25.4 mm by definition
     assert mockup("line", "move", folder, "line-1", "--by", "-34.3mm", "--json").code == 0
     assert off(80.0) < 1.0
+
+
+def test_a_closed_shape_lies_anywhere_and_is_cut_as_a_piece_of_its_own(
+    mockup: Callable[..., Any], tmp_path: Path
+) -> None:
+    project = tmp_path / "tunic"
+    measures = ("--measure", "front:centre-front=63cm", "--measure", "back:centre-back=70cm")
+    made = mockup("new", project, "--front", choir.FRONT_SVG, "--back", choir.BACK_SVG, *measures)
+    assert made.code == 0, made.err
+    sun = ("--name", "sun", "--shape", "round", "--at", "9cm,40cm", "--size", "8cm,8cm", "--let-in", "--symmetric")
+    rows = mockup("line", "add", project, *sun, "--json").json["lines"]
+    assert [r["name"] for r in rows] == ["sun, left", "sun, right"]
+    assert rows[0]["length_mm"] == pytest.approx(3.14159265 * 80, rel=1e-4)
+    assert (rows[0]["box"]["side"], rows[1]["box"]["side"]) == ("left", "right")
+    moved = mockup("line", "move", project, "line-1", "--at", "10cm,42cm", "--json").json["lines"]
+    assert [r["box"]["across_mm"] for r in moved] == pytest.approx([100, 100]), "its mirror image goes with it"
+    panels = mockup("panels", project, "--json").json["panels"]
+    suns = [p for p in panels if p["name"] == "sun"]
+    assert len(suns) == 2
+    assert len({p["number"] for p in suns}) == 1
+    given = [f"{p['id']}={'#b02030' if p['name'] == 'sun' else '#e8e0d0'}" for p in panels]
+    assert mockup("assign", project, *given).code == 0
+    checked = mockup("check", project, "--json")
+    assert checked.code in (0, 1)
+    split = tmp_path / "split.json"
+    assert mockup("split", project, "--out", split, "--json").code == 0
+    cut = mockup("cut", choir.PIECES, "--split", split, "--allowance", "1cm", "--out", tmp_path / "cut", "--json")
+    assert cut.code == 0, cut.err
+    pieces = cut.json["pieces"]
+    # A circle of 8 cm on the picture is one of about as much on the pattern, whose half is as wide to some percent.
+    (disc,) = [p for p in pieces if p["name"] == "sun"]  # one pair, since the front stays on the fold
+    assert disc["finished_area_mm2"] == pytest.approx(3.14159265 * 40**2, rel=0.12)
+    assert cut.json["proof"]["area_error_mm2"] <= 1e-3
+    handed = mockup("handout", project, "--out", tmp_path / "handout.pdf", "--json")
+    assert handed.code == 0, handed.err
+    text = " ".join(pypdfium2.PdfDocument(tmp_path / "handout.pdf")[k].get_textpage().get_text_range()
+                    for k in range(handed.json["pages"])).split()  # fmt: skip
+    assert "is closed, 80 mm (3 1/8 in) wide and 80 mm" in " ".join(text)
+    plain = mockup("line", "list", project).out
+    assert "closed, 80 × 80 mm, 100 mm from the middle on the wearer's left, 420 mm above the hem" in plain
+    for bad, words in (
+        (("--at", "9cm"), "two lengths"),
+        (("--start", "side:hem=1cm"), "ends on no edge"),
+        (("--at", "50cm,40cm"), "leaves the garment"),
+        (("--size", "1mm,8cm"), "at least 5 mm"),
+    ):
+        refused = mockup("line", "move", project, "line-1", *bad)
+        assert refused.code == 2
+        assert words in refused.err
+    assert "closed shape" in mockup("line", "add", project, "--start", "side:hem=9cm", "--end", "hem:hem=9cm",
+                                    "--at", "1cm,1cm").err  # fmt: skip

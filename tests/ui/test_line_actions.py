@@ -17,10 +17,10 @@ from mockup.stylelines import edges
 from mockup.stylelines.anchor import place_line
 from mockup.stylelines.seam import seam_v
 from mockup.stylelines.styleline import End, LineKind, StyleLine
-from swatches.errors import InputError
+from swatches.errors import InputError, MockupError
 from ui.parts import actions
 from ui.parts.scene import panels_of, scene
-from ui.parts.session import Session
+from ui.parts.session import Session, Sessions
 from ui.questions import lines
 
 
@@ -171,3 +171,54 @@ def test_a_line_pressed_onto_a_drawn_seam_is_told_that_it_goes_on(session: Sessi
     said = actions.act(session, {**pressed, "through": [[off[0], off[1] - 0.15]]})
     assert said is not None
     assert "no end" not in said.text
+
+
+FREE = {"edge": "free", "landmark": "", "distance_mm": 0}
+
+
+def drawn_shape(session: Session) -> str:
+    """Draw a closed shape by hand beside the middle of the front; gives its id."""
+    points = [[0.3, 0.45], [0.55, 0.45], [0.55, 0.6], [0.3, 0.6]]
+    said = actions.act(
+        session, {"do": "draw", "side": "front", "kind": "curve", "start": FREE, "end": FREE, "through": points}
+    )
+    assert "let in, or applied on top" in said.text
+    return session.need().lines[-1].id
+
+
+def test_a_closed_shape_is_asked_about_sized_mirrored_and_undone(sessions: Sessions, session: Session) -> None:
+    before = session.need()
+    shape = drawn_shape(session)
+    (row,) = [x for x in scene(session)["lines"] if x["id"] == shape]
+    assert row["free"]
+    assert row["encloses"]
+    names = {p["name"] for v in scene(session)["views"] if v["name"] == "front" for p in v["panels"]}
+    assert session.need().line(shape).name in names, "the cloth inside is a panel of its own"
+    for which, text, mm in (("wide", "7 cm", 70), ("high", "2 in", 50.8), ("across", "8cm", 80), ("up", "45 cm", 450)):
+        actions.act(session, {"do": "box", "line": shape, "which": which, "text": text})
+        (row,) = [x for x in scene(session)["lines"] if x["id"] == shape]
+        assert row["box"][which] == pytest.approx(mm, abs=0.01)
+    actions.act(session, {"do": "mirror", "line": shape})
+    other = session.need().lines[-1]
+    assert other.through == tuple((-x, y) for x, y in session.need().line(shape).through)
+    actions.act(session, {"do": "enclosed", "line": shape, "how": "on top"})
+    assert {session.need().line(x).enclosed for x in (shape, other.id)} == {"on top"}
+    actions.act(session, {"do": "kind", "line": shape, "kind": "arc"})
+    assert [str(session.need().line(x).kind) for x in (shape, other.id)] == ["arc", "arc"]
+    with pytest.raises(InputError):
+        actions.act(session, {"do": "type", "line": shape, "which": "start", "text": "5 cm"})
+    with pytest.raises(MockupError):
+        actions.act(session, {"do": "kind", "line": shape, "kind": "straight"})
+    # What is on disk is what is shown: a server that starts again finds the shape.
+    again = Sessions(sessions.home.parent).get(session.word).need()
+    assert again.line(shape) == session.need().line(shape)
+    for _ in range(8):
+        session.undo()
+    assert session.need().lines == before.lines
+    assert session.redo().startswith("drew")
+
+
+def test_a_shape_that_leaves_the_garment_says_where(session: Session) -> None:
+    shape = drawn_shape(session)
+    with pytest.raises(MockupError, match="leaves the garment"):
+        actions.act(session, {"do": "box", "line": shape, "which": "wide", "text": "90 cm"})

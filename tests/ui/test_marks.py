@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import pytest
+
 from mockup.checks.of_lines import line_findings
 from mockup.project import Project
 from mockup.proposals.mend import mends
 from mockup.stylelines import edges
 from mockup.stylelines.along import points_along
 from mockup.stylelines.carry import seam_miss
+from mockup.stylelines.shapes import box_of, boxed, shape
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from ui.parts import actions
 from ui.parts.desk import at_once
@@ -147,3 +150,17 @@ def test_no_lines_and_no_scale_give_no_flags(sessions: Sessions) -> None:
     session = sessions.get(Sessions.new_word())
     session.keep(Project("nothing yet"), "begun")
     assert scene(session)["marks"] == []
+
+
+def test_a_shape_that_is_too_tight_is_made_larger(session: Session) -> None:
+    view = session.need().view("front")
+    small = shape(view, "round", (110.0, 400.0), (50.0, 50.0), line_id="line-1", name="dot")
+    project = with_line(session.need(), small)
+    finding = next(f.finding for f in line_findings(project) if f.finding.code == "tight-curve")
+    # 60 mm is what 4 allowances of 15 mm ask for: from 25 mm no try reaches it, from 35 mm twice the size does.
+    assert [m.way for m in mends(project, finding)] == []
+    larger = replace(project, lines=(boxed(small, view, wide_mm=70.0, high_mm=70.0),))
+    finding = next(f.finding for f in line_findings(larger) if f.finding.code == "tight-curve")
+    (mend,) = mends(larger, finding)
+    assert mend.way == "wider"
+    assert box_of(mend.line, view).wide_mm == pytest.approx(140.0)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ui.commands.kinds import ANY_LENGTH, PROJECT
+from ui.commands.line_shapes import FORMS, box_row, box_words, place_of, put, resized, shapes_of, sizes
 from ui.commands.terminal import say, with_json
 
 if TYPE_CHECKING:
@@ -54,46 +55,57 @@ def ends(command: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--name", default="", help="What you call the line.")
 @ends
+@sizes
+@click.option(
+    "--shape", "form", type=click.Choice(FORMS), help="A closed shape that ends on no edge; 'own' runs round --through."
+)
 @click.option("--symmetric", is_flag=True, help="Half is given, from the side to the middle; it is mirrored.")
 @click.option("--kinked", is_flag=True, help="A symmetric line may meet the middle at an angle.")
 @click.option("--carry", is_flag=True, help="Go on over the other side, meeting at the seam.")
 @with_json
 def add(
     project: Path, side: str, name: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
-    on_top: bool | None, symmetric: bool, kinked: bool, carry: bool, as_json: bool,
+    on_top: bool | None, at: str | None, size: str | None, wearers: str | None, form: str | None, symmetric: bool,
+    kinked: bool, carry: bool, as_json: bool,
 ) -> None:  # fmt: skip
-    """Add a style line to PROJECT."""
+    """Add a style line to PROJECT: from an edge to another, or with --shape a closed one anywhere on the cloth."""
+    from dataclasses import replace
+
     from mockup.files import project_file
     from mockup.stylelines.carry import carry as carried
     from mockup.stylelines.styleline import LineKind, StyleLine
     from swatches.errors import InputError
 
-    if start is None or end is None:
+    if form is None and (start is None or end is None):
         raise InputError(
-            "line", expected="--start and --end", got="one missing", next_step="Add it; see mockup line --help"
+            "line",
+            expected="--start and --end, or --shape",
+            got="one missing",
+            next_step="Add it; see mockup line --help",
         )
     loaded = before = project_file.load(project)
     taken = {x.id for x in loaded.lines}
-    line_id = next(f"line-{n}" for n in range(1, 10_000) if f"line-{n}" not in taken)
-    shape = LineKind(kind or ("curve" if through else "straight"))
-    new = StyleLine(
-        line_id,
-        name or line_id,
-        side,
-        shape,
-        _end(start, "--start"),
-        _end(end, "--end"),
-        _through(through),
-        symmetric,
-        kinked,
-        enclosed=_ENCLOSED[on_top],
-    )
-    loaded = loaded.put_line(new)
-    added = [new]
+    free = [f"line-{n}" for n in range(1, 10_000) if f"line-{n}" not in taken][:2]
+    if form is not None:
+        if start is not None or end is not None or kinked:
+            raise InputError(
+                "--shape", expected="no --start, --end or --kinked", got="one", next_step="A shape ends on no edge"
+            )
+        added = shapes_of(loaded, side, form, name, free, kind, _through(through), (at, size, wearers), symmetric)
+    else:
+        place_of((at, size, wearers), known=False)
+        new = StyleLine(
+            free[0], name or free[0], side, LineKind(kind or ("curve" if through else "straight")),
+            _end(start or "", "--start"), _end(end or "", "--end"), _through(through), symmetric, kinked,
+        )  # fmt: skip
+        added = [new]
+    added = [replace(x, enclosed=_ENCLOSED[on_top]) for x in added]
+    for x in added:
+        loaded = loaded.put_line(x)
     if carry:
-        other = carried(new, loaded.lines, "back" if side == "front" else "front", loaded.views)
-        loaded = loaded.put_line(other)
-        added.append(other)
+        for x in tuple(added):
+            added.append(carried(x, loaded.lines, "back" if side == "front" else "front", loaded.views))
+            loaded = loaded.put_line(added[-1])
     loaded = with_cloth_kept(before, loaded)  # a line that cannot be placed is refused before anything is written
     loaded = project_file.save(loaded, project)
     answer = {"lines": [_row(loaded, x) for x in added], "revision": loaded.revision}
@@ -118,25 +130,32 @@ def list_lines(project: Path, as_json: bool) -> None:
 @click.argument("project", type=PROJECT)
 @click.argument("line_id", metavar="LINE")
 @ends
+@sizes
 @click.option("--by", type=ANY_LENGTH, help="Move both ends by this much along their edges, away from their landmarks.")
 @with_json
 def move(
     project: Path, line_id: str, kind: str | None, start: str | None, end: str | None, through: tuple[str, ...],
-    on_top: bool | None, by: Any, as_json: bool,
+    on_top: bool | None, at: str | None, size: str | None, wearers: str | None, by: Any, as_json: bool,
 ) -> None:  # fmt: skip
-    """Move the style line LINE; its points between, and what goes on from it on the other side, move along."""
+    """Move the style line LINE; its points between, and what goes on from it on the other side, move along.
+
+    A closed shape that ends on no edge is moved by --at and --size, and its mirror image with it.
+    """
     from dataclasses import replace
 
     from mockup import journey
     from mockup.files import project_file
     from mockup.stylelines.along import points_along, stay_together
     from mockup.stylelines.panels import primary_views
-    from mockup.stylelines.styleline import LineKind
+    from mockup.stylelines.styleline import LineKind, is_free
     from swatches.errors import InputError
 
     loaded = before = project_file.load(project)
     old = journey.find(loaded, "line", line_id)
-    new = old
+    views = primary_views(loaded.views)
+    new = resized(old, views, (at, size, wearers))
+    if is_free(old) and (start is not None or end is not None or by is not None):
+        raise InputError(old.name, expected="--at, --size or --through", got="an end", next_step="It ends on no edge")
     if start is not None:
         new = replace(new, start=_end(start, "--start"))
     if end is not None:
@@ -151,12 +170,11 @@ def move(
         new = replace(new, start=_moved(new.start, by.mm), end=_moved(new.end, by.mm))
     if new == old:
         raise InputError("line", expected="a change", got="none", next_step="Add --by 10mm, or another --start")
-    views = primary_views(loaded.views)
-    loaded = loaded.put_line(points_along(old, new, views, loaded.lines))
+    loaded = put(loaded, points_along(old, new, views, loaded.lines))
     loaded = replace(loaded, lines=stay_together(loaded.lines, line_id, views))
     loaded = project_file.save(with_cloth_kept(before, loaded), project)
     answer = {
-        "lines": [_row(loaded, x) for x in loaded.lines if line_id in (x.id, x.carries)],
+        "lines": [_row(loaded, x) for x in loaded.lines if line_id in (x.id, x.carries) or x not in before.lines],
         "revision": loaded.revision,
     }
     say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
@@ -249,6 +267,7 @@ def _row(project: Any, item: Any) -> dict[str, Any]:
         "through": [list(p) for p in item.through],
         "carries": item.carries or None,
         "enclosed": item.enclosed or None,
+        "box": box_row(item, view),
         "length_mm": None if path is None else paths.length(path),
         "cost": None if path is None else _cost_row(item, path),
         "scale_measured": bool(view is not None and view.scale_measured),
@@ -274,6 +293,8 @@ def _text(row: dict[str, Any]) -> str:
     if row["cost"] is not None:
         length += f", takes {row['cost']['cloth_cm2']:.0f} cm² of cloth for allowances"
     guess = "" if row["scale_measured"] or row["length_mm"] is None else " (the scale is a guess)"
+    if row["box"]:
+        return f"{row['id']}  {row['name']}, {row['side']}: {box_words(row['box'])}{length}{guess}"
     ends = " to ".join(f"{e['edge']} {e['text'] or format(e['distance_mm'], 'g') + ' mm'} from the {e['from']}"
                        for e in (row["start"], row["end"]))  # fmt: skip
     return f"{row['id']}  {row['name']}, {row['side']}: {ends}{length}{guess}"

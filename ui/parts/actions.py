@@ -12,7 +12,8 @@ from swatches.errors import InputError
 from ui.parts import line_actions, line_ideas, print_actions
 from ui.parts.asked import follow_of
 from ui.parts.lengths import restated
-from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, free_number, going_on
+from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, going_on
+from ui.parts.line_keeping import free_number
 from ui.parts.messages import text_of
 from ui.parts.scene import Said, panels_of
 from ui.parts.session import Session

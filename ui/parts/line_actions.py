@@ -3,33 +3,30 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.project import Project
-from mockup.stylelines import anchor, edges
-from mockup.stylelines.along import points_along, stay_together
+from mockup.stylelines import anchor, edges, shapes
+from mockup.stylelines.along import points_along
 from mockup.stylelines.carry import SHARED, carry
 from mockup.stylelines.drawn_seams import placed_seams
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import trued
-from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses, with_end
-from mockup.stylelines.twins import mirror_partners
-from swatches.errors import GeometryError, InputError, MockupError
-from swatches.units import MmPoints, length
-from ui.parts.inherit import keep_cloth
+from mockup.stylelines.styleline import End, LineKind, StyleLine, encloses, is_free, with_end
+from swatches.errors import InputError
+from swatches.units import length
+from ui.parts.line_keeping import keep_lines, placed, placed_or_flagged, together, twin_line
 from ui.parts.line_scene import partner_of
 from ui.parts.marks import ways
 from ui.parts.messages import Commit, Drawn, read, text_of
-from ui.parts.scene import Said, panels_of
+from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.parts.words import capital, sentence
+from ui.parts.shape_actions import box, keep_shape, other_shape
+from ui.parts.words import capital
 
 
 def commit(session: Session, message: object) -> Said | None:
@@ -46,7 +43,7 @@ def commit(session: Session, message: object) -> Said | None:
         old = next((line for line in new.lines if line.id == change.id), None)
         if old is None:
             continue
-        new = _placed_or_flagged(
+        new = placed_or_flagged(
             new,
             replace(
                 old,
@@ -58,8 +55,8 @@ def commit(session: Session, message: object) -> Said | None:
         )
         names.append(old.name)
     if names:
-        new = _together(new, said.changes[0].id)
-        _keep_lines(session, project, new, f"moved {names[0]}")
+        new = together(new, said.changes[0].id)
+        keep_lines(session, project, new, f"moved {names[0]}")
     return None
 
 
@@ -69,7 +66,7 @@ def _remove(session: Session, message: dict[str, Any]) -> Said | None:
     if gone is None:
         return None
     rest = tuple(replace(x, carries="") if x.carries == gone.id else x for x in project.lines if x.id != gone.id)
-    _keep_lines(session, project, replace(project, lines=rest), f"removed {gone.name}")
+    keep_lines(session, project, replace(project, lines=rest), f"removed {gone.name}")
     return Said("lines", f"{capital(gone.name)} is gone. Undo brings it back.")
 
 
@@ -81,7 +78,7 @@ def _draw(session: Session, message: dict[str, Any]) -> Said | None:
         f"line-{number}", f"line {number}", drawn.side, drawn.kind, drawn.start.end(), drawn.end.end(),
         tuple(drawn.through), drawn.symmetric,
     )  # fmt: skip
-    _keep_lines(session, project, _placed_or_flagged(project, line), f"drew {line.name}")
+    keep_lines(session, project, placed_or_flagged(project, line), f"drew {line.name}")
     if encloses(line):
         return Said("lines", f"{capital(line.name)} encloses cloth: is that let in, or applied on top? Say so here.")
     on_seam = _ran_over_a_seam(project, line)
@@ -112,6 +109,10 @@ def _kind(session: Session, message: dict[str, Any]) -> Said | None:
         raise InputError("kind of line", expected=", ".join(LineKind), got=wanted, next_step="Choose one of them")
     kind = LineKind(wanted)
     through = line.through
+    if is_free(line):
+        view = next(v for v in primary_views(project.views) if v.side == line.side)
+        keep_shape(session, shapes.run_as(line, kind, view), f"{line.name}: {KINDS[kind]}")
+        return None
     if kind is LineKind.STRAIGHT or (kind is LineKind.ARC and line.symmetric):
         through = ()
     elif not through:
@@ -123,8 +124,8 @@ def _kind(session: Session, message: dict[str, Any]) -> Said | None:
         through = (edges.mm_to_shares(view, (float(x), float(y) - lift)),)
     elif kind is LineKind.ARC:
         through = (through[len(through) // 2],)
-    _keep_lines(
-        session, project, _placed(project, replace(line, kind=kind, through=through)), f"{line.name}: {KINDS[kind]}"
+    keep_lines(
+        session, project, placed(project, replace(line, kind=kind, through=through)), f"{line.name}: {KINDS[kind]}"
     )
     return None
 
@@ -144,7 +145,9 @@ def _enclosed(session: Session, message: dict[str, Any]) -> Said | None:
     how = text_of(message, "how")
     if how not in ("let in", "on top"):
         raise InputError("request", expected="let in or on top", got=how, next_step="Open the page again")
-    session.keep(project.put_line(replace(line, enclosed=how)), f"{line.name} {how}")
+    new = replace(line, enclosed=how)
+    lines = shapes.with_twin(project.lines, new) if is_free(line) else project.put_line(new).lines
+    session.keep(replace(project, lines=lines), f"{line.name} {how}")
     return None
 
 
@@ -157,8 +160,8 @@ def _mend(session: Session, message: dict[str, Any]) -> Said | None:
         return Said("lines", "That is not so any more: the line was moved meanwhile.")
     new = replace(project, lines=mend.lines)
     for each in mend.lines:
-        new = _placed(new, each)
-    _keep_lines(session, project, new, f"moved {mend.line.name} where it sews better")
+        new = placed(new, each)
+    keep_lines(session, project, new, f"moved {mend.line.name} where it sews better")
     return Said("lines", f"{capital(mend.line.name)} is moved. Undo brings it back.")
 
 
@@ -172,8 +175,8 @@ def _true_it(session: Session, message: dict[str, Any]) -> Said | None:
         return Said("lines", f"{capital(line.name)} meets no line of the other side at a seam.", "error")
     new = project
     for each in (line, other):
-        new = _placed(new, trued(each, views[each.side]))
-    _keep_lines(session, project, new, f"trued {line.name} at the side seam")
+        new = placed(new, trued(each, views[each.side]))
+    keep_lines(session, project, new, f"trued {line.name} at the side seam")
     return Said("lines", f"{capital(line.name)} runs straight on over the seam now, front into back.")
 
 
@@ -190,29 +193,31 @@ def _type(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
     line = project.line(text_of(message, "line"))
     which = text_of(message, "which")
-    if which not in ("start", "end"):
+    if which not in ("start", "end") or is_free(line):
         raise InputError("request", expected="start or end", got=which, next_step="Open the page again")
     typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0, bare=session.state.unit)
     end: End = replace(getattr(line, which), distance_mm=typed.mm, text=str(typed))
     moved = points_along(line, with_end(line, which, end), primary_views(project.views), project.lines)
-    new = _together(_placed(project, moved), line.id)
-    twin = _twin(project, line)
+    new = together(placed(project, moved), line.id)
+    twin = twin_line(project, line)
     if twin is not None:
         own = replace(end, edge=getattr(twin, which).edge, side=getattr(twin, which).side)
         through = tuple((-x, y) for x, y in moved.through)  # mirrored to the last digit, on a crooked drawing too
-        new = _together(_placed(new, with_end(replace(twin, through=through), which, own)), twin.id)
-    _keep_lines(session, project, new, f"{line.name} at {typed}")
+        new = together(placed(new, with_end(replace(twin, through=through), which, own)), twin.id)
+    keep_lines(session, project, new, f"{line.name} at {typed}")
     return None
 
 
 def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
     project = session.need()
     line = project.line(text_of(message, "line"))
+    if is_free(line):
+        return other_shape(session, line)
     view = next(v for v in project.views if v.side == line.side and v.edges)
     if line.symmetric:
         new = replace(line, symmetric=False, start=replace(line.start, side=line.start.side or "left"))
         if new.end.edge == edges.centre_name(view):
-            _keep_lines(session, project, _placed(project, new), f"{line.name} on one side")
+            keep_lines(session, project, placed(project, new), f"{line.name} on one side")
             return None
     else:
         if line.end.edge != edges.centre_name(view):
@@ -223,7 +228,7 @@ def _mirror(session: Session, message: dict[str, Any]) -> Said | None:
             )
         through = tuple((abs(x), y) for x, y in line.through)
         new = replace(line, symmetric=True, start=replace(line.start, side=None), through=through)
-    _keep_lines(session, project, _placed(project, new), f"mirrored {line.name}")
+    keep_lines(session, project, placed(project, new), f"mirrored {line.name}")
     return None
 
 
@@ -234,7 +239,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
     if not any(v.side == side for v in project.views):
         return Said("lines", f"There is no picture of the {side} yet. Add one under 'What garment?'.", "error")
     carried = carry(line, project.lines, side, project.views)
-    _keep_lines(session, project, _placed(project, carried), f"carried {line.name} to the {side}")
+    keep_lines(session, project, placed(project, carried), f"carried {line.name} to the {side}")
     together = " The two keep meeting at the seam." if carried.carries else ""
     return Said("lines", f"{capital(line.name)} goes on over the {side}.{together}")
 
@@ -242,7 +247,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
 DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "remove": _remove, "draw": _draw, "rename": _rename, "type": _type, "mirror": _mirror, "carry": _carry,
     "kind": _kind, "enclosed": _enclosed, "true": _true_it,
-    "mend": _mend,
+    "mend": _mend, "box": box,
 }  # fmt: skip
 """What can be done to lines, by the word that a message says it with."""
 
@@ -265,65 +270,8 @@ def add_lines(session: Session, lines: tuple[StyleLine, ...], label: str) -> Non
     project = session.need()
     new = project
     for line in lines:
-        new = _placed(new, line)
-    _keep_lines(session, project, new, label)
-
-
-def free_number(project: Project) -> int:
-    """The first number n such that no line from 'line-n' on is taken."""
-    taken = [int(x.id[5:]) for x in project.lines if x.id.startswith("line-") and x.id[5:].isdigit()]
-    return 1 + max(taken, default=0)
-
-
-def _placed(project: Project, line: StyleLine) -> Project:
-    """Put a line into the project if it can lie on every drawing of its side."""
-    new = project.put_line(line)
-    mine = [x for x in new.lines if x.side == line.side]
-    for view in project.views:
-        if view.side == line.side and view.kind == "drawing" and view.edges:
-            for each in mine:  # a line that ends on this one must still find it
-                anchor.place_line(each, view, mine)
-    return new
-
-
-class Misplaced(MockupError):
-    """A line that cannot lie where it was put; says so at the place, px of a picture."""
-
-    def __init__(self, error: GeometryError, line: StyleLine, view: str, point: tuple[float, float]) -> None:
-        does = re.fullmatch(r"one that (.*?)(?: \d+ mm .*)?", error.got)  # the flag shows where
-        what = "The line" if error.what == f"line {line.name!r}" else capital(error.what)
-        super().__init__(f"{what} {does[1]} here. {error.next_step}." if does else sentence(error))
-        self.view, self.point = view, point
-
-
-def _placed_or_flagged(project: Project, line: StyleLine) -> Project:
-    try:
-        return _placed(project, line)
-    except GeometryError as error:
-        view = next((v for v in primary_views(project.views) if v.side == line.side), None)
-        if error.place is None or view is None:
-            raise
-        x, y = view.points_to_px(MmPoints(np.array([error.place])))[0]
-        raise Misplaced(error, line, view.name, (round(float(x), 1), round(float(y), 1))) from error
-
-
-def _keep_lines(session: Session, old: Project, new: Project, label: str) -> None:
-    session.keep(keep_cloth(new, panels_of(old), panels_of(new)), label)
-
-
-def _together(project: Project, changed: str) -> Project:
-    """Let lines that meet at a shared seam keep meeting there."""
-    new = project
-    for line in stay_together(project.lines, changed, primary_views(project.views)):
-        if line != new.line(line.id):
-            new = _placed(new, line)
-    return new
-
-
-def _twin(project: Project, line: StyleLine) -> StyleLine | None:
-    """The line's mirror image on the other side of the wearer, where it is another line."""
-    other = mirror_partners([x for x in project.lines if x.side == line.side]).get(line.id, line.id)
-    return None if other == line.id else project.line(other)
+        new = placed(new, line)
+    keep_lines(session, project, new, label)
 
 
 def _kept_text(old: End, new: End) -> End:

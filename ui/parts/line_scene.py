@@ -11,7 +11,8 @@ from mockup.stylelines.carry import SHARED
 from mockup.stylelines.cost import cost
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import seam_v
-from mockup.stylelines.styleline import End, StyleLine, encloses
+from mockup.stylelines.shapes import box_of
+from mockup.stylelines.styleline import End, StyleLine, encloses, is_free
 from swatches.errors import GeometryError
 from swatches.units import length
 from ui.parts import words
@@ -47,6 +48,8 @@ def _line(project: Project, line: StyleLine, drawn: Mapping[str, Path], allowanc
         "enclosed": line.enclosed,
         "cost": None,
         "v_deg": None,
+        "free": is_free(line),
+        "box": None,
     }
     if path is None:
         return found
@@ -55,8 +58,15 @@ def _line(project: Project, line: StyleLine, drawn: Mapping[str, Path], allowanc
     price = cost(path, allowance_mm, applied=applied)
     found["encloses"] = around
     found["cost"] = {"seams": price.seams, "seam_mm": price.seam_cm * 10, "cloth_mm2": price.cloth_cm2 * 100}
+    found["box"] = _box(project, line) if is_free(line) else None
     found["v_deg"] = _v(project, line, drawn)
     return found
+
+
+def _box(project: Project, line: StyleLine) -> dict[str, Any]:
+    """Where a closed shape lies and how large it is, mm."""
+    box = box_of(line, next(v for v in primary_views(project.views) if v.side == line.side))
+    return {"across": box.across_mm, "up": box.up_mm, "wide": box.wide_mm, "high": box.high_mm}
 
 
 def cost_words(session: Session, ids: Sequence[str]) -> str:

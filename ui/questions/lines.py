@@ -126,6 +126,9 @@ def build(desk: Desk) -> None:
     with gr.Row(elem_classes="pair"):
         add = gr.Button("Add this line", elem_id="add-line", elem_classes="main")
         gr.HTML('<button type="button" data-mode="line" data-needs-garment>Draw by hand</button>', elem_classes="words")
+    gr.HTML(
+        '<button type="button" data-mode="shape" data-needs-garment>Draw a closed shape</button>', elem_classes="words"
+    )
     ideas = gr.Button("Show me where lines could run", elem_id="line-ideas")
     gr.HTML(
         '<p class="said" data-said="lines" role="status"></p>'

@@ -9,12 +9,17 @@ const NEAR = 20; // px of the screen within which a press starts or ends a line 
 const OFF_EDGE = "A line starts on an edge of the garment, on its middle, or on another line: press nearer to one.";
 const GO_ON = "Press where the line should pass, and on an edge to end it. Enter ends it on the nearest edge, Backspace takes a point back, Esc stops.";
 
+const GO_ROUND = "Press round the shape; press the first place again, or Enter, to close it. Backspace takes a point back, Esc stops.";
+
 const HINTS = {
+  shape: "Press where a closed shape is to begin, anywhere on the garment.",
   line: "Press on an edge of the garment to start.",
   round: "Draw round the garment, loosely, and let go.",
   keep: "Dab on what belongs to the garment.",
   drop: "Dab on what does not belong to it.",
 };
+
+const PRESSED = ["line", "shape"]; // modes in which one presses place after place
 
 /** What the person is drawing, and where. */
 export class Drawing {
@@ -24,7 +29,7 @@ export class Drawing {
     this.points = [];
   }
 
-  /** Begin: 'line', 'round', 'keep' or 'drop'; options go along with what is sent. With a tool of its own, any word. */
+  /** Begin: 'line', 'shape', 'round', 'keep' or 'drop'; options go along with what is sent. With a tool of its own, any word. */
   begin(mode, options = {}) {
     this.options?.tool?.ended();
     this.mode = mode;
@@ -55,14 +60,14 @@ export class Drawing {
 
   down(pane, p) {
     if (this.options.tool) this.options.tool.down(pane, p);
-    if (this.mode === "line" || this.options.tool) return;
+    if (PRESSED.includes(this.mode) || this.options.tool) return;
     this.pane = pane;
     this.points = [p];
   }
 
   move(pane, p) {
     if (this.options.tool) this.options.tool.move(pane, p);
-    if (this.mode === "line" || this.options.tool || pane !== this.pane) return;
+    if (PRESSED.includes(this.mode) || this.options.tool || pane !== this.pane) return;
     const last = this.points[this.points.length - 1];
     const { k } = this.editor.port.place(pane);
     if (Math.hypot(p[0] - last[0], p[1] - last[1]) * k < 3) return;
@@ -73,6 +78,7 @@ export class Drawing {
   up(pane, p, moved) {
     if (this.options.tool) this.options.tool.up(pane, p, moved);
     else if (this.mode === "line") this.press(pane, p);
+    else if (this.mode === "shape") this.pressRound(pane, p);
     else if (this.mode === "round") {
       const points = this.points;
       if (points.length >= 8) {
@@ -112,6 +118,40 @@ export class Drawing {
     this.redraw(pane);
   }
 
+  /** A place of a closed shape was pressed. */
+  pressRound(pane, p) {
+    if (this.pane && this.pane !== pane && this.points.length) {
+      this.tell(`This shape lies on the ${this.pane.view.side}. Carry it over when it is drawn.`);
+      return;
+    }
+    const { k } = this.editor.port.place(pane);
+    const near = (q) => Math.hypot(p[0] - q[0], p[1] - q[1]) * k <= NEAR;
+    if (this.points.length > 2 && near(this.points[0])) {
+      this.finish();
+      return;
+    }
+    if (this.points.length && near(this.points[this.points.length - 1])) return;
+    this.pane = pane;
+    this.points.push(p);
+    this.tell(GO_ROUND);
+    this.redraw(pane);
+  }
+
+  /** Close the shape. */
+  close() {
+    if (this.points.length < 3) {
+      this.tell("A closed shape has three places or more: press where it should go on.");
+      return;
+    }
+    const { pane } = this;
+    const end = { edge: "free", landmark: "", distance_mm: 0, side: null, text: "" };
+    const sent = { view: pane.view.name, options: this.options, points: this.points, mode: "shape" };
+    this.pointer = null;
+    this.send({ do: "draw", side: pane.view.side, start: end, end: { ...end }, through: this.points.map((q) => toShare(pane.view, q)), kind: "curve", symmetric: false });
+    this.stop();
+    this.sent = sent;
+  }
+
   /** Whether a place is not the start itself: pressed there again, the line does not end. */
   far(pane, p) {
     const { k } = this.editor.port.place(pane);
@@ -121,10 +161,10 @@ export class Drawing {
 
   /** Take the last point back. */
   back() {
-    if (this.mode !== "line" || !this.points.length) return;
+    if (!PRESSED.includes(this.mode) || !this.points.length) return;
     this.points.pop();
     if (!this.points.length) {
-      this.tell(HINTS.line);
+      this.tell(HINTS[this.mode]);
       for (const pane of this.editor.panes) pane.sketch.replaceChildren();
       this.pane = null;
     } else this.redraw(this.pane);
@@ -132,6 +172,10 @@ export class Drawing {
 
   /** Show how the line would run to where the pointer is, and the edge that it would end on. */
   hover(pane, p) {
+    if (this.mode === "shape" && this.points.length && this.pane === pane) {
+      this.pointer = p;
+      this.redraw(pane);
+    }
     if (this.mode !== "line") return;
     const { k, dx, dy } = this.editor.port.place(pane);
     const found = endAt(pane, p, this.editor.scene.unit);
@@ -151,6 +195,7 @@ export class Drawing {
 
   /** End the line on the edge nearest to its last point. */
   finish() {
+    if (this.mode === "shape" && this.pane) this.close();
     if (this.mode !== "line" || !this.pane) return;
     if (this.points.length < 2) {
       this.tell("Press at least one more place before the line can end.");
@@ -189,7 +234,7 @@ export class Drawing {
     this.sent = null;
     const pane = sent && this.editor.panes.find((p) => p.view.name === sent.view);
     if (!pane || this.mode || !said || said.kind !== "error" || said.place !== "lines") return;
-    this.begin("line", sent.options);
+    this.begin(sent.mode || "line", sent.options);
     Object.assign(this, { pane, start: sent.start, points: sent.points });
     this.redraw(pane);
   }
@@ -205,7 +250,7 @@ export class Drawing {
       return;
     }
     const { k, dx, dy } = this.editor.port.place(pane);
-    const shown = this.mode === "line" && this.pointer ? [...this.points, this.pointer] : this.points;
+    const shown = PRESSED.includes(this.mode) && this.pointer ? [...this.points, this.pointer] : this.points;
     const at = shown.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
     const path = pane.sketch.querySelector("path") || svg("path", {}, pane.sketch);
     path.setAttribute("class", `stroke ${this.mode}`);

@@ -120,8 +120,40 @@ export function shape(kind, points) {
   return smooth(points);
 }
 
+/** A closed curve through points and back to the first, for the eye: the middle third of three rounds of a spline. */
+export function smoothRound(points) {
+  const n = points.length;
+  return smooth([...points, ...points, ...points, points[0]]).slice(n, 2 * n);
+}
+
+/** The whole circle through three points. */
+function circle([a, b, c]) {
+  const there = arc(a, b, c);
+  if (there.length === 1) return chain([a, c, a]);
+  const [p, q] = [there[0][0], there[there.length - 1][3]];
+  const x = sub(b, a);
+  const y = sub(c, a);
+  const cross = 2 * (x[0] * y[1] - x[1] * y[0]);
+  const [x2, y2] = [x[0] * x[0] + x[1] * x[1], y[0] * y[0] + y[1] * y[1]];
+  const middle = add(a, [(y[1] * x2 - x[1] * y2) / cross, (x[0] * y2 - y[0] * x2) / cross]);
+  const off = sub(mul(add(p, q), 0.5), middle);
+  const radius = distance(a, middle);
+  const size = Math.hypot(...off);
+  const between = size > 1e-9 ? mul(off, radius / size) : [middle[1] - a[1], a[0] - middle[0]];
+  const far = sub(b, middle)[0] * between[0] + sub(b, middle)[1] * between[1] > 0 ? sub(middle, between) : add(middle, between);
+  return [...there, ...arc(q, far, p)];
+}
+
+/** A closed shape: its points, the first again at the end. */
+function round(kind, points) {
+  const ring = points.slice(0, -1);
+  if (kind === "polyline" || kind === "straight") return chain(points);
+  return kind === "arc" && ring.length === 3 ? circle(ring) : smoothRound(ring);
+}
+
 /** The whole visible line: a half is mirrored about x = mirror and runs on without a kink unless one is wanted. */
 export function whole(line, points, mirror) {
+  if (line.start && line.start.edge === "free") return round(line.kind, points);
   if (!line.symmetric || mirror == null) return shape(line.kind, points);
   const twin = points.slice(0, -1).reverse().map(([x, y]) => [2 * mirror - x, y]);
   if (line.kinked || line.kind === "straight" || line.kind === "polyline") {
@@ -131,6 +163,12 @@ export function whole(line, points, mirror) {
   if (line.kind === "arc" && points.length === 2) return arc(points[0], points[1], twin[0]);
   return smooth(points.concat(twin));
 }
+
+/** Points along cubics, for the eye. */
+export const flat = (cubics) => cubics.flatMap(([a, b, c, d]) => [0, 0.25, 0.5, 0.75].map((t) => {
+  const s = 1 - t;
+  return add(add(mul(a, s * s * s), mul(b, 3 * s * s * t)), add(mul(c, 3 * s * t * t), mul(d, t * t * t)));
+}));
 
 const n = (v) => Math.round(v * 100) / 100;
 

@@ -1,7 +1,7 @@
 // Everything that the pointer can do to a line or a panel, by keyboard.
 
 import { nearest, pointAt } from "./geometry.js";
-import { companions, edgeOf, endPx, endWords, pointsAlong, toPx, toShare } from "./places.js";
+import { companions, edgeOf, endPx, endWords, isFree, pointsAlong, toPx, toShare } from "./places.js";
 
 const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
@@ -97,6 +97,11 @@ export class Keys {
       const before = structuredClone(line);
       line[key] = this.slide(pane, line[key], at === "twin" ? [-way[0], way[1]] : way, mm);
       line.through = pointsAlong(pane, line, before);
+    } else if (at === "whole" && isFree(line)) {
+      line.through = line.through.map((q) => {
+        const p = toPx(pane.view, q);
+        return toShare(pane.view, [p[0] + way[0] * px, p[1] + way[1] * px]);
+      });
     } else if (at === "whole") {
       if (way[1] || !line.symmetric) {
         line.start = this.slide(pane, line.start, way, mm);
@@ -116,7 +121,8 @@ export class Keys {
     this.editor.follow(line, partners);
     this.editor.redrawLine(line);
     const key = at === "end" ? line.end : line.start;
-    if (Number.isNaN(Number(at))) this.editor.say.textContent = endWords(this.editor.scene, pane, key);
+    if (isFree(line)) this.editor.say.textContent = this.editor.pointer.boxWords(pane, line);
+    else if (Number.isNaN(Number(at))) this.editor.say.textContent = endWords(this.editor.scene, pane, key);
     this.keyed = line.id;
     this.keyedWith = partners;
     clearTimeout(this.keyTimer);
@@ -157,6 +163,10 @@ export class Keys {
 
   /** Take a point out of a line; at an end or on the line itself, take the line away. */
   removeAt(line, at) {
+    if (at !== "whole" && isFree(line) && line.through.length <= 3) {
+      this.editor.say.textContent = "A closed shape keeps three points.";
+      return;
+    }
     if (at !== "whole" && !Number.isNaN(Number(at))) {
       line.through = line.through.filter((_, i) => i !== Number(at));
       this.editor.commit(line.id);

@@ -6,6 +6,9 @@ import { make } from "./make.js";
 const SIDES = { front: "Front", back: "Back" };
 const KINDS = { straight: "straight", arc: "part of a circle", curve: "smooth curve", polyline: "straight from point to point" };
 
+const ROUND = { arc: "circle", curve: "smooth curve", polyline: "straight from point to point" };
+const BOX = { across: ["Its middle", "from the middle"], up: ["and", "above the hem"], wide: ["Its width", ""], high: ["Its height", ""] };
+
 /** Shows one card a line; the chosen one opens and its distances can be typed. */
 export class LineCards {
   constructor(table) {
@@ -56,7 +59,7 @@ export class LineCards {
     const open = line.id === this.chosen;
     const head = make("button", { type: "button", class: "card-head", "aria-expanded": String(open), "data-card": line.id }, li);
     make("b", {}, head, line.name);
-    make("span", { class: "fine" }, head, [SIDES[line.side], line.symmetric ? "mirrored" : "one side", line.carries ? "meets the other side" : ""].filter(Boolean).join(" · "));
+    make("span", { class: "fine" }, head, [SIDES[line.side], line.free ? "closed shape" : line.symmetric ? "mirrored" : "one side", line.carries ? "meets the other side" : ""].filter(Boolean).join(" · "));
     head.addEventListener("click", () => {
       this.table.editor.select(open ? null : line.id);
       this.choose(open ? null : line.id);
@@ -64,15 +67,23 @@ export class LineCards {
     if (!open) return;
     const body = make("div", { class: "card-body" }, li);
     this.text(body, line, "name", "Name", line.name);
-    this.end(body, line, "start", "Starts on the");
-    this.end(body, line, "end", "Ends on the");
+    if (line.free) this.box(body, line);
+    else {
+      this.end(body, line, "start", "Starts on the");
+      this.end(body, line, "end", "Ends on the");
+    }
     this.kind(body, line);
     this.facts(body, line);
     const row = make("div", { class: "row" }, body);
-    this.button(row, line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
+    this.button(row, line.free ? "Put one on the other side" : line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
     this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
     this.button(row, "Remove", { do: "remove", line: line.id });
     make("p", { class: "fine" }, body, "Press the line twice in the picture, or + on it, to put another point into it.");
+  }
+
+  /** Where a closed shape lies and how large it is, to be typed. */
+  box(body, line) {
+    for (const [which, [label, after]] of Object.entries(BOX)) this.text(body, line, which, label, lengthText(line.box ? line.box[which] : 0, this.table.scene.unit), after);
   }
 
   /** How the points are joined. */
@@ -80,7 +91,7 @@ export class LineCards {
     const wrap = make("label", { class: "typed" }, body);
     make("span", {}, wrap, "Runs as");
     const select = make("select", { "data-field": `${line.id}:kind` }, wrap);
-    for (const [value, words] of Object.entries(KINDS)) make("option", { value }, select, words);
+    for (const [value, words] of Object.entries(line.free ? ROUND : KINDS)) make("option", { value }, select, words);
     select.value = line.kind;
     select.addEventListener("change", () => this.table.trigger("act", { do: "kind", line: line.id, kind: select.value }));
   }
@@ -126,6 +137,7 @@ export class LineCards {
       delete input.dataset.dirty;
       this.tried = { field: input.dataset.field, text: input.value };
       if (field === "name") this.table.trigger("act", { do: "rename", line: line.id, name: input.value });
+      else if (field in BOX) this.table.trigger("act", { do: "box", line: line.id, which: field, text: input.value });
       else this.table.trigger("act", { do: "type", line: line.id, which: field, text: input.value });
     });
     input.addEventListener("keydown", (e) => {
@@ -143,7 +155,7 @@ export class LineCards {
     if (id !== this.chosen) return;
     const { list } = this;
     const line = this.table.editor.line(id);
-    if (!list || !line) return;
+    if (!list || !line || line.free) return;
     for (const which of ["start", "end"]) {
       const field = list.querySelector(`[data-field="${CSS.escape(`${id}:${which}`)}"]`);
       if (field && document.activeElement !== field) field.value = lengthText(line[which].distance_mm, this.table.scene.unit);

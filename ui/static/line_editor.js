@@ -11,7 +11,7 @@ import { Keys } from "./keys.js";
 import { make } from "./make.js";
 import { Marks } from "./marks.js";
 import { Pane } from "./pane.js";
-import { mirrored, pointsAlong, toShare } from "./places.js";
+import { isFree, mirrored, pointsAlong, toShare } from "./places.js";
 import { Pointer } from "./pointer.js";
 import { Viewport } from "./viewport.js";
 
@@ -208,7 +208,7 @@ class Editor {
       if (hit.gap < best.gap) best = { i: i - 1, gap: hit.gap };
     }
     line.through = [...(line.through || [])];
-    line.through.splice(best.i, 0, toShare(pane.view, p));
+    line.through.splice(isFree(line) ? best.i + 1 : best.i, 0, toShare(pane.view, p));
     if (line.kind !== "polyline") line.kind = "curve";
     this.commit(id);
     this.draw();

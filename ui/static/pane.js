@@ -2,7 +2,7 @@
 
 import { measured, nearest, pathData, pointAt, whole } from "./geometry.js";
 import { make, svg } from "./make.js";
-import { edgeOf, endPx, endWords, pointsOf } from "./places.js";
+import { edgeOf, endWords, isFree, pointsOf } from "./places.js";
 
 /** Shows one view in its own sheet. Words of the person are only ever set as text. */
 export class Pane {
@@ -150,9 +150,9 @@ export class Pane {
       this.shapeLine(line, true);
       return;
     }
-    dot("start");
+    if (!isFree(line)) dot("start");
     (line.through || []).forEach((_, i) => dot(i));
-    dot("end");
+    if (!isFree(line)) dot("end");
     if (line.symmetric && line.start && !line.encloses) dot("twin");
     parts.ticks = ["start", "end"].filter((at) => line[at] && line[at].edge === "armhole").flatMap((at) => (line.symmetric ? [[at, 1], [at, -1]] : [[at, 1]]))
       .map(([at, turn]) => ({ at, turn, node: svg("path", { class: "tick", "data-tick": line.id }, this.sketchless()) }));
@@ -187,7 +187,7 @@ export class Pane {
       parts.v.setAttribute("y", y * k + dy + 22);
     }
     for (const { at, node } of parts.dots) {
-      const p = parts.points && this.dotPoint(parts.points, at);
+      const p = parts.points && (isFree(line) ? parts.points[at] : this.dotPoint(parts.points, at));
       node.setAttribute("visibility", p ? "visible" : "hidden");
       if (p) node.setAttribute("transform", `translate(${(p[0] * k + dx).toFixed(2)} ${(p[1] * k + dy).toFixed(2)})`);
     }

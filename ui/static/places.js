@@ -48,8 +48,15 @@ export function toShare(view, [x, y]) {
   return [(b.sign * (x - b.x)) / b.half, (b.bottom - y) / (b.bottom - b.top)];
 }
 
-/** Start, points between and end of a line, px; null when an end is not on this picture. */
+/** Whether a line is a closed shape that ends on no edge. */
+export const isFree = (line) => Boolean(line.start && line.start.edge === "free");
+
+/** Start, points between and end of a line, px; of a closed shape its points and the first again. Null when an end is not on this picture. */
 export function pointsOf(pane, line) {
+  if (isFree(line)) {
+    const ring = (line.through || []).map((p) => toPx(pane.view, p));
+    return ring.length > 2 ? [...ring, ring[0]] : null;
+  }
   const a = endPx(pane, line.start);
   const b = endPx(pane, line.end);
   if (!a || !b) return null;
@@ -74,6 +81,15 @@ export function pointsAlong(pane, line, before) {
   });
 }
 
+/** Where a closed shape lies and how large it is, mm, by the points that are drawn: {across, up, wide, high}. */
+export function boxOf(pane, points) {
+  const b = pane.view.body;
+  const k = pane.view.mm_per_px;
+  const [xs, ys] = [points.map((p) => p[0]), points.map((p) => p[1])];
+  const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  return { across: Math.abs((x0 + x1) / 2 - b.x) * k, up: (b.bottom - (y0 + y1) / 2) * k, wide: (x1 - x0) * k, high: (y1 - y0) * k };
+}
+
 /** An end in words: 'side seam, 52 mm below the underarm'. */
 export function endWords(scene, pane, end) {
   const edge = edgeOf(pane, end);
@@ -90,7 +106,7 @@ export const mirrored = (line) => ({ kind: line.kind, start: acrossEnd(line.star
 
 /** Whether two lines are mirror images of each other, one on each side of the wearer. */
 function isTwin(a, b) {
-  if (a.id === b.id || a.side !== b.side || a.symmetric || b.symmetric || !a.start || !a.start.side || (a.through || []).length !== (b.through || []).length) return false;
+  if (a.id === b.id || a.side !== b.side || a.symmetric || b.symmetric || !a.start || isFree(a) !== isFree(b) || !(a.start.side || isFree(a)) || (a.through || []).length !== (b.through || []).length) return false;
   const m = mirrored(a);
   const same = (p, q) => p.edge === q.edge && p.landmark === q.landmark && p.side === q.side && Math.abs(p.distance_mm - q.distance_mm) < 0.01;
   return same(m.start, b.start) && same(m.end, b.end) && m.through.every(([u, v], i) => Math.hypot(u - b.through[i][0], v - b.through[i][1]) < 1e-4);

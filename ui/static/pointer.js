@@ -1,7 +1,7 @@
 // Mouse, pen and touch over the garment: drag points and whole lines, pan, pinch, press panels.
 
-import { lengthText } from "./geometry.js";
-import { companions, endAt, endPx, endWords, pointsAlong, toPx, toShare } from "./places.js";
+import { flat, lengthText, whole } from "./geometry.js";
+import { boxOf, companions, endAt, endPx, endWords, isFree, pointsAlong, toPx, toShare } from "./places.js";
 import { snapEnd, snapPoint } from "./snap.js";
 
 const CLICK = 5; // px a press may wander and still be a click
@@ -52,7 +52,7 @@ export class Pointer {
   moved(e) {
     const drag = this.drag;
     if (!drag) {
-      if (this.editor.drawing.mode === "line") this.hover(e);
+      if (["line", "shape"].includes(this.editor.drawing.mode)) this.hover(e);
       return;
     }
     const at = [e.clientX - drag.rect.left, e.clientY - drag.rect.top];
@@ -115,7 +115,8 @@ export class Pointer {
   showMeasure(pane, line, at, [x, y]) {
     const k = pane.view.mm_per_px;
     let text;
-    if (at === "end") text = endWords(this.editor.scene, pane, line.end);
+    if (at === "whole" && isFree(line)) text = this.boxWords(pane, line);
+    else if (at === "end") text = endWords(this.editor.scene, pane, line.end);
     else if (at === "start" || at === "twin" || at === "whole") text = endWords(this.editor.scene, pane, line.start);
     else {
       const p = toPx(pane.view, line.through[Number(at)]);
@@ -127,6 +128,14 @@ export class Pointer {
     const left = pane.sheet.offsetLeft + pane.figure.offsetLeft;
     this.editor.measure.style.transform = `translate(${Math.round(left + x)}px, ${Math.round(pane.sheet.offsetTop + y - 44)}px) translateX(-50%)`;
     this.editor.root.dispatchEvent(new CustomEvent("line-moved", { bubbles: true, detail: { line: line.id } }));
+  }
+
+  /** Where a closed shape lies and how large it is. */
+  boxWords(pane, line) {
+    const { unit } = this.editor.scene;
+    const { across, up, wide, high } = boxOf(pane, flat(whole(line, pane.parts.get(line.id).points, null)));
+    const t = (mm) => lengthText(mm, unit);
+    return `${t(wide)} × ${t(high)}, ${t(across)} from the middle, ${t(up)} above the hem`;
   }
 
   /** Let go: commit the line, or take it as a click. */
@@ -206,7 +215,10 @@ export class Pointer {
       if (!sided) found.side = null;
       return found;
     };
-    if (at === "whole") {
+    if (at === "whole" && isFree(line)) {
+      const by = free ? delta : this.shapeSnap(pane, start, delta);
+      line.through = before.through.map((_, i) => toShare(view, [start[i][0] + by[0], start[i][1] + by[1]]));
+    } else if (at === "whole") {
       const moved = ([x, y]) => [x + (line.symmetric ? 0 : delta[0]), y + delta[1]];
       line.start = onEdge(before.start, moved(start[0]), true);
       if (!line.symmetric || before.end.edge.startsWith("centre")) line.end = onEdge(before.end, moved(start[start.length - 1]), true);
@@ -223,6 +235,17 @@ export class Pointer {
       line.through = (line.through || []).map((q, j) => (j === i ? toShare(view, q0) : q));
     }
     if (["start", "twin", "end"].includes(at)) line.through = pointsAlong(pane, line, before);
+  }
+
+  /** Let a dragged shape fall into the middle of the garment. */
+  shapeSnap(pane, start, [dx, dy]) {
+    const { mirror_x: middle } = pane.view;
+    if (middle == null) return [dx, dy];
+    const xs = start.map((p) => p[0]);
+    const off = (Math.min(...xs) + Math.max(...xs)) / 2 + dx - middle;
+    if (Math.abs(off) * this.editor.port.place(pane).k > 5) return [dx, dy];
+    this.fell = "in the middle";
+    return [dx - off, dy];
   }
 
   /** For a dragged end: the point that it may be square to, and what it may be level with, px. Points between go along. */

@@ -45,7 +45,7 @@ export function snapEnd(pane, end, edge, along, toward, level) {
 export function snapPoint(pane, line, p) {
   const { k } = pane.editor.port.place(pane);
   for (const end of [line.end, line.start]) {
-    const q = endPx(pane, end);
+    const q = end && endPx(pane, end);
     if (q && Math.abs(q[1] - p[1]) * k <= NEAR && distance(p, q) * k > NEAR) return [[p[0], q[1]], "level with its end"];
   }
   return [p, ""];

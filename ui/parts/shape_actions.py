@@ -1,0 +1,58 @@
+"""What a person does to closed shapes that end on no edge: place and size typed, and the other side of the wearer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from mockup.stylelines import shapes
+from mockup.stylelines.panels import primary_views
+from mockup.stylelines.styleline import StyleLine, is_free
+from mockup.stylelines.twins import mirror_image
+from swatches.errors import InputError
+from swatches.units import length
+from ui.parts.line_keeping import free_number, keep_lines, placed
+from ui.parts.messages import text_of
+from ui.parts.scene import Said
+from ui.parts.session import Session
+from ui.parts.words import capital
+
+BOX = {"across": "across_mm", "up": "up_mm", "wide": "wide_mm", "high": "high_mm"}
+"""What can be typed of a closed shape, by the word that a message says it with."""
+
+
+def box(session: Session, message: dict[str, Any]) -> Said | None:
+    """Put a closed shape where, or make it as large as, somebody typed."""
+    project = session.need()
+    line = project.line(text_of(message, "line"))
+    which = text_of(message, "which")
+    if which not in BOX or not is_free(line):
+        raise InputError("request", expected=", ".join(BOX), got=which, next_step="Open the page again")
+    typed = length(text_of(message, "text"), what="distance", minimum_mm=0.0, bare=session.state.unit)
+    view = next(v for v in primary_views(project.views) if v.side == line.side)
+    keep_shape(session, shapes.boxed(line, view, **{BOX[which]: typed.mm}), f"{line.name}: {typed}")
+    return None
+
+
+def keep_shape(session: Session, new: StyleLine, label: str) -> None:
+    """Keep a changed closed shape and its mirror image, if both can lie there."""
+    project = session.need()
+    lines = shapes.with_twin(project.lines, new)
+    for each in lines:
+        if each not in project.lines:
+            placed(replace(project, lines=lines), each)
+    keep_lines(session, project, replace(project, lines=lines), label)
+
+
+def other_shape(session: Session, line: StyleLine) -> Said:
+    """Draw a closed shape on the other side of the wearer too."""
+    project = session.need()
+    if shapes.twin_of(line, project.lines) is not None:
+        return Said("lines", f"{capital(line.name)} is on both sides already; they move together.")
+    here = "left" if sum(x for x, _ in line.through) >= 0 else "right"
+    other = "right" if here == "left" else "left"
+    name = line.name.removesuffix(", left").removesuffix(", right")
+    image = replace(mirror_image(line), id=f"line-{free_number(project)}", name=f"{name}, {other}")
+    new = placed(project.put_line(replace(line, name=f"{name}, {here}")), image)
+    keep_lines(session, project, new, f"mirrored {name}")
+    return Said("lines", f"{capital(name)} lies on both sides now; they move together.")
