@@ -91,9 +91,21 @@ def test_what_a_cut_says_does_not_hide_what_was_found(session: Session) -> None:
     number = session.step.number if session.step else 0
     found = len(facts(session))
     session.remember(facts=({"grade": "fine", "text": "The seams match.", "about": "", "view": "", "point": None},),
-                     made_for=number)  # fmt: skip
+                     facts_for=number)  # fmt: skip
     assert len(facts(session)) == found + 1
     assert facts(session)[0]["grade"] == "fine"
+
+
+def test_trying_it_leaves_the_files_that_were_made_listed(session: Session) -> None:
+    """What is written down of a cloth leaves the pieces as they are; a trial after it took their files off the list."""
+    session.remember(made=("pieces-a4.pdf",), made_for=session.step.number if session.step else 0)
+    noted = replace(session.need().fabric("plum"), weight=Known(210.0, "g/m²", Origin.MEASURED))
+    session.keep(session.need().put_fabric(noted), "weighed")
+    sew._keep(session, (({"grade": "fine", "text": "The seams match."},), {}, "140 cm"))
+    shown = scene(session)
+    assert [m["name"] for m in shown["made"]] == ["pieces-a4.pdf"]
+    assert shown["answers"]["print"] == "1 file ready, made before your last change"
+    assert any(f["text"] == "The seams match." for f in shown["facts"])
 
 
 def test_after_a_change_of_lines_the_scene_does_not_wait(sessions: Sessions, session: Session) -> None:
@@ -116,12 +128,21 @@ def test_after_a_change_of_lines_the_scene_does_not_wait(sessions: Sessions, ses
 def test_limits_of_ones_own_and_back_to_ours(session: Session) -> None:
     sew.take(session, {"do": "limit", "name": "sliver", "value": 900})
     row = next(r for r in scene(session)["limits"] if r["name"] == "sliver")
-    assert (row["value"], row["ours"], row["yours"], row["origin"]) == (900, 30, True, "You set this limit.")
+    assert (row["value"], row["ours"], row["yours"]) == ("900 mm", "30 mm", True)
+    assert (row["unit"], row["origin"]) == ("", "You set this limit.")
     assert len(facts(session, "warn")) == len(frame_of(session.need()).panels)  # every panel is narrower than 90 cm
     sew.take(session, {"do": "limit", "name": "sliver", "value": None})
     assert session.need().limits == {}
+    session.remember(unit="in")
+    shown = {r["name"]: r for r in scene(session)["limits"]}
+    assert shown["walk-warn"]["value"] == "1/16 in"  # 1.6 mm, as the source has it: Threads 200, 2018
+    assert (shown["stretch-apart"]["value"], shown["stretch-apart"]["unit"]) == ("10", "%")
+    sew.take(session, {"do": "limit", "name": "walk-warn", "text": "1/8"})
+    assert session.need().limits == {"walk-warn": pytest.approx(3.175)}  # 1/8 × 25.4
+    session.undo()
     assert session.undo() == "a limit"
     for wrong in ({"do": "limit", "name": "nix", "value": 3}, {"do": "limit", "name": "sliver", "value": -3},
+                  {"do": "limit", "name": "sliver", "text": "a hand"}, {"do": "limit", "name": "sliver", "text": "0"},
                   {"do": "stretch", "value": 1e9}, {"do": "opens", "kind": "lace", "edge": "centre-back", "end": "20"},
                   {"do": "opens", "kind": "zip", "edge": "hem", "end": "20"}, {"do": "sew"}, None,
                   {"do": "opens", "kind": "zip", "edge": "centre-back", "begin": "far", "end": "20"}):  # fmt: skip

@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from mockup.checks.in_unit import length_said
 from mockup.checks.limits import DEFAULTS, OWN, YOURS, limits
 from mockup.checks.scene import frame_is_known
 from mockup.checks.spoken import limit_words, source_words, spoken
@@ -37,8 +38,8 @@ def judged_scene(session: Session) -> dict[str, Any]:
     project = session.project
     if project is None:
         return {"facts": [], "facts_pending": False, "limits": [], "known": None}
-    found: dict[str, Any] = {"limits": limits_shown(project), "known": known_shown(project)}
-    extra = list(session.state.facts) if session.state.made_for == _number(session) else []
+    found: dict[str, Any] = {"limits": limits_shown(project, session.state.unit), "known": known_shown(project)}
+    extra = list(session.state.facts) if session.state.facts_for == _number(session) else []
     if not frame_is_known(project):
         return found | {"facts": extra, "facts_pending": True}
     try:
@@ -64,7 +65,7 @@ def facts_of(session: Session) -> list[dict[str, Any]]:
     if untried:
         found = tuple(f for f in found if f.missing != "pattern pieces")
     for line in spoken(found, state.unit):
-        fact = {
+        fact: dict[str, Any] = {
             "grade": line.grade.value,
             "text": line.text,
             "about": line.where,
@@ -104,17 +105,20 @@ def answer_of(facts: Sequence[Mapping[str, Any]]) -> str:
     return ", ".join(said) or "nothing stands against it"
 
 
-def limits_shown(project: Project) -> list[dict[str, Any]]:
-    """The table of limits in plain words."""
+def limits_shown(project: Project, unit: str = "mm") -> list[dict[str, Any]]:
+    """The table of limits in plain words; a length and its unit stand in one text, in the person's unit."""
     rows = []
     for name, limit in limits(project.limits).items():
+        long = limit.unit == "mm"
+        value, ours = (length_said(v, unit) if long else f"{v:g}" for v in (limit.value, DEFAULTS[name].value))
         rows.append(
             {
                 "name": name,
                 "words": limit.words,
-                "value": limit.value,
-                "ours": DEFAULTS[name].value,
-                "said": limit_words(limit),
+                "value": value,
+                "ours": ours,
+                "unit": "" if long else limit_words(limit).removeprefix(value).strip(),
+                "length": long,
                 "origin": source_words(limit.source),
                 "yours": limit.source == YOURS,
                 "own_choice": limit.source == OWN,

@@ -9,9 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from mockup import journey
+from mockup.checks.in_unit import in_unit
 from mockup.lay.need import Need
+from mockup.lay.widths import eighths
 from mockup.pattern.apply_split import CutSet
 from mockup.project import Project
+from swatches.units import MM_PER_INCH
 from ui.parts.words import capital, counted
 
 Facts = tuple[dict[str, Any], ...]
@@ -23,9 +26,9 @@ def _fact(grade: str, text: str, about: str = "") -> dict[str, Any]:
     return {"grade": grade, "text": text, "about": about, "view": "", "point": None}
 
 
-def cut_facts(cut: CutSet, found: Sequence[Need], project: Project) -> Facts:
-    """What a cut proves, and how much cloth it needs."""
-    return (*_proof_facts(cut, project), *_need_facts(found, project))
+def cut_facts(cut: CutSet, found: Sequence[Need], project: Project, unit: str = "mm") -> Facts:
+    """What a cut proves, and how much cloth it needs; lengths as somebody says them who thinks in ``unit``."""
+    return (*_proof_facts(cut, project, unit), *_need_facts(found, project, unit))
 
 
 def zipped(files: Sequence[Path]) -> bytes:
@@ -39,32 +42,42 @@ def zipped(files: Sequence[Path]) -> bytes:
     return packed.getvalue()
 
 
-def _proof_facts(cut: CutSet, project: Project) -> Facts:
+def _proof_facts(cut: CutSet, project: Project, unit: str) -> Facts:
     proof = cut.proof
-    seam, whole = _small(proof.stitch_difference_mm), _small(proof.rejoin_error_mm)
+    seam, whole = (_small(v, unit) for v in (proof.stitch_difference_mm, proof.rejoin_error_mm))
     counts = f"{counted(len(cut.pieces), 'piece')} to cut for {counted(len(project.lines), 'line')}"
     return (
-        _fact("fine", f"The seams match: the two sides of every new seam are equally long, within {seam} mm."),
-        _fact("fine", f"Sewn together, the pieces are the ones you started from, within {whole} mm. {counts}."),
-        *(_fact("warn", str(w)) for w in cut.warnings),
+        _fact("fine", f"The seams match: the two sides of every new seam are equally long, within {seam}."),
+        _fact("fine", f"Sewn together, the pieces are the ones you started from, within {whole}. {counts}."),
+        *(_fact("warn", in_unit(str(w), unit)) for w in cut.warnings),
     )
 
 
-def _need_facts(found: Sequence[Need], project: Project) -> Facts:
+def _need_facts(found: Sequence[Need], project: Project, unit: str) -> Facts:
     names = journey.fabric_names(project)
     return tuple(
         _fact(
             "note",
             f"{capital(names.get(need.fabric, 'cloth that is not chosen yet'))}: {counted(need.count, 'piece')}, "
-            f"{_metres(need.buy_mm)} on a usable width of {need.width_mm / 10:g} cm, in a single layer.",
+            f"{_to_buy(need.buy_mm, unit)} on a usable width of {_wide(need.width_mm, unit)}, in a single layer.",
         )
         for need in found
     )
 
 
-def _small(mm: float) -> str:
-    return "0.001" if mm < 0.001 else f"{mm:.3f}"
+def _small(mm: float, unit: str) -> str:
+    """How exact a cut is: three places of a mm, or as fine in inches."""
+    if unit == "in":
+        return f"{max(mm / MM_PER_INCH, 0.0001):.4f} in"
+    return f"{max(mm, 0.001):.3f} mm"
 
 
-def _metres(mm: float) -> str:
+def _wide(mm: float, unit: str) -> str:
+    return f"{mm / MM_PER_INCH:.0f} in" if unit == "in" else f"{mm / 10:g} cm"
+
+
+def _to_buy(mm: float, unit: str) -> str:
+    """As shops sell it: by the yard in eighths, or by the metre."""
+    if unit == "in":
+        return eighths(mm)
     return f"{mm / 1000:.1f} m" if mm >= 1000 else f"{mm / 10:.0f} cm"

@@ -63,6 +63,7 @@ class State:
         made: names of the files made for ``made_for``.
         made_for: number of the step that they show.
         facts: what the last trial or cut said; see ui.parts.making.
+        facts_for: number of the step that they are about.
         cutting: how the pieces were cut last: allowance, paper, whether the pattern is one's own, seams taken out.
         asked: what was asked about choices: which panels follow each other, suggestions, the poll; see ui.parts.asked.
         marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
@@ -77,6 +78,7 @@ class State:
     made: tuple[str, ...] = ()
     made_for: int = 0
     facts: tuple[dict[str, Any], ...] = ()
+    facts_for: int = 0
     marks: dict[str, dict[str, Any]] = field(default_factory=dict)
     cutting: dict[str, Any] = field(default_factory=dict)
     asked: dict[str, Any] = field(default_factory=dict)

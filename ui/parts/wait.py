@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from mockup.checks.in_unit import in_unit
-from swatches.errors import Cancelled, GeometryError, MockupError
+from swatches.errors import Cancelled, GeometryError, InputError, MockupError
 from ui.parts.scene import Said, scene
 from ui.parts.session import Session
 from ui.parts.words import sentence
@@ -94,6 +94,8 @@ def told(error: BaseException, place: str, unit: str = "mm") -> Said:
     text = sentence(error)
     if isinstance(error, GeometryError):
         text = in_unit(text, unit)
+    elif isinstance(error, InputError):
+        text = text.replace(error.expected, in_unit(error.expected, unit), 1)
     return Said(place, text, "error", view=view, point=point)
 
 

@@ -86,7 +86,11 @@ def _wire(desk: Desk) -> None:
             try:
                 extra |= _shown(session, folder, message)
             except MockupError as error:
-                found["said"] = {"place": "cloth", "text": told(error, "cloth").text, "kind": "error"}
+                found["said"] = {
+                    "place": "cloth",
+                    "text": told(error, "cloth", session.state.unit).text,
+                    "kind": "error",
+                }
         return found | extra
 
     answered.__annotations__["event"] = gr.EventData

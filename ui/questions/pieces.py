@@ -76,13 +76,12 @@ def _sheet(session: Session, job: Job) -> bytes:
 
 def _keep_sheet(session: Session, data: bytes) -> Said | None:
     write_whole(session.made_folder / "choices.png", data, what="sheet of the choices")
-    fresh = session.state.made_for == _number(session)
+    fresh = session.made_holds  # what was cut before stays listed as long as it is cut so still
     made = session.state.made if fresh else ()
     pieces_make.add_file(session.made_folder, "choices.png", fresh=fresh)
     session.remember(
         made=tuple(dict.fromkeys((*made, "choices.png", SHOWN))),
-        facts=session.state.facts if fresh else (),
-        made_for=_number(session),
+        made_for=session.state.made_for if fresh else _number(session),
     )
     return Said("print", "The sheet is ready: every choice with its letter, front and back.")
 
@@ -154,8 +153,9 @@ def _keep(session: Session, found: Any) -> Said | None:
     for name in more:
         pieces_make.add_file(session.made_folder, name, fresh=True)
     session.remember(
-        made=(*names, *more), facts=facts, made_for=_number(session), allowance=known["allowance"], cutting=known
-    )
+        made=(*names, *more), made_for=_number(session), facts=facts, facts_for=_number(session),
+        allowance=known["allowance"], cutting=known,
+    )  # fmt: skip
     if not facts:
         return Said("print", "The lines are ready, as a file and as a handout. With pattern pieces there is more.")
     if known.get("joins"):

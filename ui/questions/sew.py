@@ -45,6 +45,7 @@ class SewSaid(BaseModel):
     do: Literal["limit", "opens", "stretch"]
     name: str = Field(default="", max_length=40)
     value: float | None = None
+    text: str = Field(default="", max_length=40)
     kind: str = Field(default="", max_length=20)
     edge: str = Field(default="", max_length=40)
     begin: str = Field(default="0", max_length=40)
@@ -90,8 +91,9 @@ def take(session: Session, message: object) -> Said | None:
     said = read(SewSaid, message)
     project = session.need()
     if said.do == "limit":
-        new, label = set_limits(project, {said.name: said.value}), "a limit"
-        text = "That limit is yours now." if said.value is not None else "That limit is ours again."
+        value = length(said.text, what="limit", bare=session.state.unit).mm if said.text else said.value
+        new, label = set_limits(project, {said.name: value}), "a limit"
+        text = "That limit is yours now." if value is not None else "That limit is ours again."
     elif said.do == "stretch":
         new, label = set_stretch(project, said.value), "needed stretch"
         text = "The cloth is judged by that stretch now." if said.value is not None else "Not known: noted."
@@ -132,7 +134,7 @@ def _try(session: Session, job: Job, width: str) -> Any:
     job.step("Laying the pieces on the cloth", 0.6)
     found = laid(shown, cut.pieces, usable.mm, Part(job, 0.6, 1.0))
     judged_by_lay = {f.id for f in project.fabrics if f.owned and f.length_left.value is not None}
-    facts = cut_facts(cut, [n for n in found if n.fabric not in judged_by_lay], project)
+    facts = cut_facts(cut, [n for n in found if n.fabric not in judged_by_lay], project, state.unit)
     facts = tuple({**plain_fact(f["grade"], f["text"]), **f} for f in facts)
     return facts, {n.fabric: n for n in found}, width
 
@@ -154,8 +156,7 @@ def laid(project: Project, pieces: Any, usual_mm: float, job: Job) -> tuple[Need
 def _keep(session: Session, found: Any) -> Said | None:
     facts, lays, width = found
     number = session.step.number if session.step else 0
-    made = session.state.made if session.state.made_for == number else ()
-    session.remember(facts=facts, made=made, made_for=number, width=with_unit(width, session.state.unit))
+    session.remember(facts=facts, facts_for=number, width=with_unit(width, session.state.unit))
     if lays:
         keep_lays(session, lays)
         return None

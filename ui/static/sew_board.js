@@ -75,8 +75,8 @@ class SewBoard {
   writeLimits(box, limits) {
     for (const limit of limits) {
       const row = make("div", { class: limit.yours ? "limit yours" : "limit" }, box);
-      const label = make("label", {}, row, `${limit.words} (${limit.said.replace(/^[\d.,]+\s?/, "")})`);
-      const field = make("input", { type: "text", inputmode: "decimal", value: String(limit.value), maxlength: "12", "data-limit": limit.name }, row);
+      const label = make("label", {}, row, limit.unit ? `${limit.words} (${limit.unit})` : limit.words);
+      const field = make("input", { type: "text", inputmode: limit.length ? "text" : "decimal", value: limit.value, maxlength: "20", "data-limit": limit.name }, row);
       field.id = `limit-${limit.name}`;
       label.setAttribute("for", field.id);
       field.addEventListener("change", () => this.setLimit(limit, field));
@@ -89,6 +89,11 @@ class SewBoard {
   }
 
   setLimit(limit, field) {
+    if (limit.length && field.value.trim()) { // Python reads lengths, and says what is wrong with one
+      field.defaultValue = field.value;
+      this.trigger({ do: "limit", name: limit.name, text: field.value.trim() });
+      return;
+    }
     const value = Number(field.value.trim().replace(",", "."));
     const good = field.value.trim() !== "" && Number.isFinite(value) && value > 0;
     field.setAttribute("aria-invalid", String(!good));
