@@ -1,11 +1,14 @@
 """The garment painted with just the cloth that each piece was laid on: placement → piece → panel → picture.
 
-A panel's cloth is moved and turned as a whole, like the piece; what a dart or a curve would bend is not bent.
+A panel's cloth is moved and turned as a whole, like the piece; what a dart or a curve would bend is not bent. On a
+photo cloth lies flat too, as it does in every painted photo: each panel is carried over from the drawing as its lines
+are, and the motion that fits it best is taken. So a panel shows its cloth in place about its middle; towards its sides,
+where a dress form turns away, what is seen lies beside what would be: see :func:`off_mm`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -13,6 +16,7 @@ import numpy as np
 import shapely
 
 from mockup.colourways.colourway import Laid
+from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats
 from mockup.journey.cutting import pieces_of, split_of
@@ -25,6 +29,7 @@ from mockup.pattern.sections import laid_on_view, shows_body
 from mockup.pattern.unfold import reflection
 from mockup.project import Project
 from mockup.split.split import SplitView
+from mockup.stylelines.on_photo import drawing_of, drawing_to_photo
 from mockup.stylelines.panels import Panel
 from swatches.cloth import Cloth, load_cloth
 from swatches.colour import srgb_to_linear
@@ -62,29 +67,70 @@ def exact_cloths(
         lays: fabric id → the lay.
 
     Returns:
-        For every drawing, panel id → cloth and how it lies, for ``paint_view``. A remnant with a picture gives that
-        picture, other cloth its tile, laid from the remnant's or roll's corner.
+        For every drawing and photo, panel id → cloth and how it lies, for ``paint_view``. A remnant with a picture
+        gives that picture, other cloth its tile, laid from the remnant's or roll's corner.
     """
-    homes = _homes(project, folder, letter)
     pictures: dict[tuple[str, str], Cloth] = {}
     out: dict[str, Cloths] = {}
-    views = {v.side: v for v in project.views if v.kind == "drawing"}
+    for seen in _seen(project, folder, letter, made, laid, lays):
+        cloth, corner, grain = _cloth(project, folder, seen.fabric, seen.remnant, pictures)
+        straight = _rotation(-grain)
+        turn, move = _motion(seen.there, seen.on_cloth)
+        out.setdefault(seen.view, {})[seen.panel] = cloth, _laid(straight @ turn, straight @ move, corner)
+    return out
+
+
+def off_mm(
+    project: Project,
+    folder: Path,
+    letter: str,
+    made: Sequence[Piece],
+    laid: Mapping[str, Sequence[LayPiece]],
+    lays: Mapping[str, Lay],
+) -> dict[str, dict[str, tuple[float, float]]]:
+    """How far what is seen lies from what would be, since panels are moved whole: view → panel → mean and most, mm.
+
+    Arguments as for :func:`exact_cloths`. Measured at points spread over each piece.
+    """
+    out: dict[str, dict[str, tuple[float, float]]] = {}
+    for seen in _seen(project, folder, letter, made, laid, lays):
+        turn, move = _motion(seen.there, seen.on_cloth)
+        off = np.linalg.norm(seen.there @ turn.T + move - seen.on_cloth, axis=1)
+        out.setdefault(seen.view, {})[seen.panel] = float(off.mean()), float(off.max())
+    return out
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seen:
+    """Points of one panel in a view, mm, shape (n, 2), with the same points on the cloth that it was laid on."""
+
+    view: str
+    panel: str
+    fabric: str
+    remnant: str
+    there: Floats
+    on_cloth: Floats
+
+
+def _seen(
+    project: Project,
+    folder: Path,
+    letter: str,
+    made: Sequence[Piece],
+    laid: Mapping[str, Sequence[LayPiece]],
+    lays: Mapping[str, Lay],
+) -> Iterator[_Seen]:
+    homes = _homes(project, folder, letter)
     panels = panels_of(project)
     for fabric, lay in lays.items():
         mine = [p for p in made if p.fabric == fabric]
         by_lay_name = {lp.name: p for lp, p in zip(laid[fabric], mine, strict=True)}
         for placement in lay.placements:
             piece = by_lay_name[placement.piece]
-            for side, view in views.items():
-                for panel in _shown(piece, placement, side, panels[view.name], homes):
-                    fit = _fit(piece, placement, panel, homes, project, view.name)
-                    if fit is None:
-                        continue
-                    cloth, corner, grain = _cloth(project, folder, fabric, placement.remnant, pictures)
-                    straight = _rotation(-grain)
-                    laid_so = _laid(straight @ fit[0], straight @ fit[1], corner)
-                    out.setdefault(view.name, {})[panel.id] = cloth, laid_so
-    return out
+            for view in project.views:
+                for panel in _shown(piece, placement, view.side, panels.get(view.name, ()), homes):
+                    points = _points_in(piece, placement, panel, homes, project, view)
+                    yield _Seen(view.name, panel.id, fabric, placement.remnant, *points)
 
 
 def _homes(project: Project, folder: Path, letter: str) -> dict[str, _Home]:
@@ -120,19 +166,17 @@ def _shown(
     return [p for p in found if p.side in (None, "", wanted)]
 
 
-def _fit(
-    piece: Piece, placement: Placement, panel: Panel, homes: Mapping[str, _Home], project: Project, view_name: str
-) -> tuple[Floats, Floats] | None:
-    """The motion from view mm to the cloth's mm that fits best: matrix (2, 2), with det ±1, and vector (2,)."""
+def _points_in(
+    piece: Piece, placement: Placement, panel: Panel, homes: Mapping[str, _Home], project: Project, view: View
+) -> tuple[Floats, Floats]:
+    """Points of a panel in a view's mm, and the same points on the cloth, mm; each shape (n, 2)."""
     home = _home(piece, homes)
     inside = _points(piece)
     if home is None:
-        view = find(project, "view", view_name)
         outline = view.path_to_mm(panel.outline)
         there = _points_of(shapely.Polygon(paths.flatten(outline, 0.5).points))
         here = inside.mean(axis=0) + (there - there.mean(axis=0))
-        on_cloth = _placed(here, placement)
-        return _motion(there, on_cloth)
+        return there, _placed(here, placement)
     drawn = _as_drawn(piece, inside, home)
     fold = home.piece.fold
     other = np.zeros(len(drawn), bool)
@@ -149,7 +193,10 @@ def _fit(
     if home.view.mirror_line is not None:
         twin = _reflected(seen, home.view.mirror_line)
         seen = np.where((other ^ mirrored)[:, None], twin, seen)
-    return _motion(seen, _placed(inside, placement))
+    drawing = drawing_of(view, project.views)
+    if drawing is not None:
+        seen = np.asarray(drawing_to_photo(drawing, view).apply(seen))
+    return seen, _placed(inside, placement)
 
 
 def _as_drawn(piece: Piece, points: Floats, home: _Home) -> Floats:
