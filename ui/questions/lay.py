@@ -8,20 +8,19 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from mockup.journey.cloths import fabric_names
 from mockup.journey.stash_designs import enough_cloth
 from mockup.lay.finish import finish
 from mockup.lay.lay import Answer, Placement
-from mockup.lay.need import USUAL_WIDTH_MM, needs
 from swatches.errors import InputError
-from swatches.job import Job, Part, check
+from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.parts.words import capital, counted
+from ui.parts.words import counted
 from ui.questions.cloth_store import store_folder
+from ui.questions.lay_buy import on_widths, to_buy
 from ui.questions.lay_cut import use_in_store, used_up
 from ui.questions.lay_state import (
     CLEARANCE_MM,
@@ -45,9 +44,9 @@ SEARCH_S, HELP_S = 12.0, 40.0
 
 
 class Searched(LaySaid):
-    """Slow things: finish the rest of one cloth, say how much to buy, or what would help where it is short."""
+    """Slow things: finish the rest of one cloth, say how much to buy, here or on other widths, or what would help."""
 
-    do: Literal["finish", "buy", "help"]
+    do: Literal["finish", "buy", "widths", "help"]
     again: int = Field(default=0, ge=0, le=1_000_000)
 
 
@@ -61,7 +60,7 @@ def build(desk: Desk) -> None:
     """Lay out the board and wire it."""
     import gradio as gr
 
-    gr.HTML('<h3 class="lay-head">How the pieces lie</h3>', elem_classes="words")
+    gr.HTML('<h3 class="lay-head" hidden>How the pieces lie</h3>', elem_classes="words")
     board = gr.HTML(
         html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="lay-board"
     )
@@ -95,7 +94,9 @@ def _search(session: Session, job: Job, message: object) -> Any:
     with session.lock:
         board, before = _need(session), laid_of(session)
     if said.do == "buy":
-        return replace(before, buy=_to_buy(session, board, job))
+        return replace(before, buy=to_buy(board, job))
+    if said.do == "widths":
+        return replace(before, widths=on_widths(board, session.state.unit, job))
     if said.do == "help":
         return with_cloth(before, said.cloth, before.placements.get(said.cloth, ()), _help(session, board, said, job))
     pieces, scraps = board.pieces.get(said.cloth), board.scraps.get(said.cloth, ())
@@ -163,37 +164,3 @@ def _help(session: Session, board: Board, said: Searched, job: Job) -> str:
     if not texts:
         return f"Nothing was found in the time that would help.{room} See how much to buy."
     return f"{room.strip()} What would help, any one of these: {' '.join(texts)}".strip()
-
-
-def _to_buy(session: Session, board: Board, job: Job) -> tuple[dict[str, str], ...]:
-    """How much of every cloth of the choice, each on its own width."""
-    names = fabric_names(board.project)
-    rows = []
-    for k, fabric in enumerate(board.pieces):
-        check(job)
-        known = board.project.fabric(fabric)
-        width = known.usable_width.value or known.listed_width.value
-        found = needs(
-            [p for p in board.made if p.fabric == fabric],
-            widths_mm={} if width is None else {fabric: width},
-            one_way=[fabric] if known.nap.value is not False else [],
-            shrinkage_percent={fabric: known.shrinkage_length.value or 0.0},
-            job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
-        )[0]
-        price = known.price_per_metre.value
-        cost = "" if price is None else f"{price * found.buy_mm / 1000:.2f}"
-        note = "" if width is not None else f"its width is not known: {USUAL_WIDTH_MM / 10:.0f} cm is taken"
-        shrink = known.shrinkage_length.value
-        if shrink:
-            note = "; ".join(t for t in (note, f"with {shrink:g} % for shrinking") if t)
-        rows.append(
-            {
-                "cloth": capital(names[fabric]),
-                "length": f"{found.buy_mm / 1000:.1f} m",
-                "width": f"{found.width_mm / 10:.0f} cm wide",
-                "cost": cost,
-                "have": "yours" if known.owned else "to buy",
-                "note": note,
-            }
-        )
-    return tuple(rows)

@@ -58,12 +58,13 @@ class Board:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """What lies: fabric id → placements, and what was said of each cloth last."""
+    """What lies: fabric id → placements, what was said of each cloth last, and how much to buy, on other widths too."""
 
     key: str
     placements: dict[str, tuple[Placement, ...]] = field(default_factory=dict)
     said: dict[str, str] = field(default_factory=dict)
     buy: tuple[dict[str, str], ...] = ()
+    widths: tuple[dict[str, str], ...] = ()
 
 
 class PlacementSaid(BaseModel):
@@ -180,6 +181,7 @@ def board_scene(session: Session) -> dict[str, Any]:
         "clearance": CLEARANCE_MM,
         "warnings": list(board.warnings),
         "buy": list(laid.buy),
+        "widths": list(laid.widths),
         "cloths": [
             {
                 "id": fabric,

@@ -37,7 +37,10 @@ class LayBoard {
     this.cut.addEventListener("click", () => this.isCut());
     this.buyNow = this.button(end, "How much to buy", "quiet");
     this.buyNow.addEventListener("click", () => this.search("buy"));
+    this.widthsNow = this.button(end, "On other widths", "quiet");
+    this.widthsNow.addEventListener("click", () => this.search("widths"));
     this.buy = make("table", { class: "lay-buy", hidden: "" }, this.root);
+    this.widths = make("div", { class: "lay-widths" }, this.root);
     this.shown = make("div", { class: "lay-painted" }, this.root);
     this.again = 0;
     this.hint.textContent = "Drag a piece onto the cloth. Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.";
@@ -107,6 +110,7 @@ class LayBoard {
     this.drawing.trouble(this.troubles().troubles);
     this.tell(cloth.found);
     this.showBuy();
+    this.showWidths();
     this.showPainted();
     this.root.dataset.lying = String(cloth.placements.length);
   }
@@ -125,11 +129,31 @@ class LayBoard {
     }
   }
 
+  /** One table a cloth: each width that is sold, with the length to buy and its cost. */
+  showWidths() {
+    const rows = this.found.widths || [];
+    this.widths.replaceChildren();
+    for (const cloth of new Set(rows.map((r) => r.cloth))) {
+      const table = make("table", { class: "lay-buy" }, this.widths);
+      make("caption", {}, table, `${cloth}, by width`);
+      const head = make("tr", {}, make("thead", {}, table));
+      for (const text of ["Width", "To buy", "Cost", ""]) make(text ? "th" : "td", text ? { scope: "col" } : {}, head, text);
+      const body = make("tbody", {}, table);
+      for (const r of rows.filter((row) => row.cloth === cloth)) {
+        const tr = make("tr", {}, body);
+        make("th", { scope: "row" }, tr, r.width);
+        for (const text of [r.length || "–", r.cost || "–", r.note]) make("td", {}, tr, text);
+      }
+    }
+    if (rows.length) make("p", { class: "fine" }, this.widths, "Laid from edge to edge in one layer: where the selvedges cannot be used, look at the next narrower width. Without a price, note it under 'Which cloth?'.");
+  }
+
   showPainted() {
     this.shown.replaceChildren();
     const pictures = this.found.painted || [];
     if (pictures.length) make("p", { class: "fine" }, this.shown, "With just the cloth that the pieces lie on:");
     for (const p of pictures) make("img", { src: p.href, alt: `${p.title}, painted with just the cloth that its pieces lie on`, loading: "lazy" }, this.shown);
+    if (pictures.some((p) => p.photo)) make("p", { class: "fine" }, this.shown, "On the photo each panel's cloth is laid flat: it is right in the panel's middle, and off by a little towards its edges, where the form turns away.");
   }
 
   /** Something is wrong: say it in words, one line each. Colour only helps. */

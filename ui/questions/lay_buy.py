@@ -1,0 +1,85 @@
+"""How much of every cloth to buy: on its own width, and on the widths that are sold."""
+
+from __future__ import annotations
+
+from mockup.journey.cloths import fabric_names
+from mockup.lay.need import USUAL_WIDTH_MM, needs
+from mockup.lay.widths import INCHES_MM, METRIC_MM, YARD_MM, WidthRow, eighths, width_table
+from swatches.fabric import Fabric
+from swatches.job import Job, Part, check
+from swatches.units import MM_PER_INCH
+from ui.parts.words import capital
+from ui.questions.lay_state import CLEARANCE_MM, Board
+
+
+def to_buy(board: Board, job: Job) -> tuple[dict[str, str], ...]:
+    """How much of every cloth of the choice, each on its own width."""
+    names = fabric_names(board.project)
+    rows = []
+    for k, fabric in enumerate(board.pieces):
+        check(job)
+        known = board.project.fabric(fabric)
+        width = known.usable_width.value or known.listed_width.value
+        found = needs(
+            [p for p in board.made if p.fabric == fabric],
+            widths_mm={} if width is None else {fabric: width},
+            one_way=[fabric] if known.nap.value is not False else [],
+            shrinkage_percent={fabric: _shrinks(known)},
+            job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
+        )[0]
+        price = known.price_per_metre.value
+        cost = "" if price is None else f"{price * found.buy_mm / 1000:.2f}"
+        note = "" if width is not None else f"its width is not known: {USUAL_WIDTH_MM / 10:.0f} cm is taken"
+        shrink = _shrinks(known)
+        if shrink:
+            note = "; ".join(t for t in (note, f"with {shrink:g} % for shrinking") if t)
+        rows.append(
+            {
+                "cloth": capital(names[fabric]),
+                "length": f"{found.buy_mm / 1000:.1f} m",
+                "width": f"{found.width_mm / 10:.0f} cm wide",
+                "cost": cost,
+                "have": "yours" if known.owned else "to buy",
+                "note": note,
+            }
+        )
+    return tuple(rows)
+
+
+def on_widths(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
+    """How much of every cloth of the choice on each usual width, and what it costs.
+
+    Widths and lengths are as shops sell them that go with the person's unit: in cm to 10 cm, or in inches to 1/8 yd.
+    """
+    by_yard = unit == "in"
+    names = fabric_names(board.project)
+    rows = []
+    for k, fabric in enumerate(board.pieces):
+        known = board.project.fabric(fabric)
+        price = known.price_per_metre.value
+        found = width_table(
+            board.pieces[fabric],
+            INCHES_MM if by_yard else METRIC_MM,
+            clearance_mm=CLEARANCE_MM,
+            nap=known.nap.value is not False,
+            shrinkage_percent=_shrinks(known),
+            by_yard=by_yard,
+            price=None if price is None else price * YARD_MM / 1000 if by_yard else price,
+            job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
+        )
+        rows += [{"cloth": capital(names[fabric]), **_width_row(row, by_yard=by_yard)} for row in found]
+    return tuple(rows)
+
+
+def _width_row(row: WidthRow, *, by_yard: bool) -> dict[str, str]:
+    width = f"{row.width_mm / MM_PER_INCH:.0f} in" if by_yard else f"{row.width_mm / 10:.0f} cm"
+    if row.buy_mm is None:
+        return {"width": width, "length": "", "cost": "", "note": "too narrow for its widest piece"}
+    length = eighths(row.buy_mm) if by_yard else f"{row.buy_mm / 1000:.1f} m"
+    cost = "" if row.cost is None else f"{row.cost:.2f}"
+    return {"width": width, "length": length, "cost": cost, "note": f"{100 * (row.density or 0):.0f} % used"}
+
+
+def _shrinks(known: Fabric) -> float:
+    """Percent lengthwise that is still to come: cloth that was washed before has it behind it."""
+    return 0.0 if known.prewashed.value else known.shrinkage_length.value or 0.0
