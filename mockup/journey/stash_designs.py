@@ -13,7 +13,7 @@ from mockup.checks.scene import scene
 from mockup.journey.cutting import pieces_of, split_of
 from mockup.journey.design import paint_view
 from mockup.journey.known import find, unknown
-from mockup.journey.laid_cloth import exact_cloths
+from mockup.journey.laid_cloth import Cloths, exact_cloths
 from mockup.lay.lay import Lay, LayPiece
 from mockup.lay.need import lay_pieces
 from mockup.lay.scraps import lay_on_scraps
@@ -173,6 +173,7 @@ def from_stash(
     stock: Mapping[str, Stock] | None = None,
     roll: bool = True,
     count: int = 6,
+    allowance_mm: float = 15.0,
     time_s: float = 60.0,
     seed: int = 0,
     job: Job = QUIET,
@@ -186,6 +187,7 @@ def from_stash(
         stock: what there is; None: of every owned cloth.
         roll: whether what is left on the roll counts, not only remnants.
         count: stop after so many.
+        allowance_mm: of the lines.
         time_s: for the whole search.
         seed: of the random choices.
         job: progress and cancellation.
@@ -203,6 +205,7 @@ def from_stash(
         usual(project) if families is None else families,
         stock_in(project, roll=roll) if stock is None else stock,
         count=count,
+        allowance_mm=allowance_mm,
         time_s=time_s,
         seed=seed,
         judge=nothing_forbids,
@@ -236,11 +239,8 @@ def write_designs(
         letter = design.colourway.letter
         part = Part(job, k / len(found), (k + 1) / len(found))
         part.step(f"Painting design {letter}", 0.0)
-        shown = replace(project, lines=design.lines, colourways=(design.colourway,))
-        made = made_pieces(shown, folder, design, allowance_mm)
-        laid = {f: lay_pieces([p for p in made if p.fabric == f]) for f in design.fits.lays}
-        cloths = exact_cloths(shown, folder, letter, made, laid, design.fits.lays)
-        for view in [v.name for v in project.views if v.kind == "drawing"]:
+        shown, laid, cloths = with_design(project, folder, design, allowance_mm)
+        for view in [v.name for v in project.views]:
             picture = paint_view(shown, folder, letter, view, long_side=1400, cloths=cloths.get(view))
             files.append(write_png(out / f"{letter}-{view}.png", picture))
         for fabric, lay in design.fits.lays.items():
@@ -254,6 +254,16 @@ def write_designs(
             printed.write_bytes(lay_pdf(lay, laid[fabric], scraps, title=title, pictures=shots))
             files += [target, printed]
     return tuple(files)
+
+
+def with_design(
+    project: Project, folder: Path, design: Design, allowance_mm: float = 15.0
+) -> tuple[Project, dict[str, tuple[LayPiece, ...]], dict[str, Cloths]]:
+    """The project as one design has it: its lines and cloth alone; its pieces by cloth; and by view just that cloth."""
+    shown = replace(project, lines=design.lines, colourways=(design.colourway,))
+    made = made_pieces(shown, folder, design, allowance_mm)
+    laid = {f: lay_pieces([p for p in made if p.fabric == f]) for f in design.fits.lays}
+    return shown, laid, exact_cloths(shown, folder, design.colourway.letter, made, laid, design.fits.lays)
 
 
 def write_lays(
@@ -276,7 +286,7 @@ def write_lays(
     fabrics = dict(find(project, "colourway", letter).fabrics)
     made = cut_pieces(project, pieces_of(project, folder), project.lines, fabrics, 15.0)
     cloths = exact_cloths(project, folder, letter, made, found.pieces, found.lays)
-    for view in [v.name for v in project.views if v.kind == "drawing"]:
+    for view in [v.name for v in project.views]:
         picture = paint_view(project, folder, letter, view, long_side=1400, cloths=cloths.get(view))
         files.append(write_png(out / f"{letter}-{view}.png", picture))
     return tuple(files)

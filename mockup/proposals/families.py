@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from mockup.project import Project
 from mockup.proposals.line_range import moved_up
@@ -11,6 +13,7 @@ from mockup.stylelines import presets
 from mockup.stylelines.carry import carry
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.styleline import StyleLine
+from swatches.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +60,44 @@ def usual(project: Project) -> tuple[Family, ...]:
     """The person's own lines, where there are some, and three presets."""
     families = (yokes(project), hem_bands(project), bands(project))
     return (own_lines(project), *families) if project.lines else families
+
+
+KINDS: dict[str, tuple[Callable[[Project], Family], float]] = {
+    "own": (own_lines, -1000.0), "yoke": (yokes, 0.0), "hem band": (hem_bands, 0.0), "band": (bands, 0.0),
+}  # fmt: skip
+"""Families by the word that asks for them, each with the least position that it can have, mm."""
+
+_MANY = 5  # positions of a range, besides the ends no more than are told apart by eye
+
+
+def ranged(project: Project, kind: str, low_mm: float | None = None, high_mm: float | None = None) -> Family:
+    """A family of :data:`KINDS`, with its positions spread over a range, from the middle outwards.
+
+    Args:
+        project: the project.
+        kind: which family.
+        low_mm: the least position; None: as usual.
+        high_mm: the greatest; None: as usual.
+
+    Raises:
+        InputError: no such family, or a range that runs backwards or past a metre.
+    """
+    if kind not in KINDS:
+        raise InputError("lines", expected=f"one of: {', '.join(KINDS)}", got=kind, next_step="Choose one of them")
+    make, least = KINDS[kind]
+    family = make(project)
+    low = min(family.positions_mm) if low_mm is None else low_mm
+    high = max(family.positions_mm) if high_mm is None else high_mm
+    if not least <= low <= high <= 1000.0:
+        raise InputError(
+            f"range of the {family.name}", expected="its smaller length first, and none beyond 1000 mm",
+            got=f"{low:g} mm to {high:g} mm", next_step="Type the two lengths anew",
+        )  # fmt: skip
+    if low_mm is None and high_mm is None:
+        return family
+    spread = sorted({round(float(x), 1) for x in np.linspace(low, high, _MANY)})
+    middle = (low + high) / 2
+    return replace(family, positions_mm=tuple(sorted(spread, key=lambda x: (abs(x - middle), -x))))
 
 
 def _both(project: Project, preset: Callable[..., tuple[StyleLine, ...]]) -> tuple[StyleLine, ...]:

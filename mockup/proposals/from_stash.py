@@ -73,22 +73,38 @@ class Tried:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Designs:
-    """Designs found, with what was searched."""
+    """Designs found, with what was searched.
+
+    Attributes:
+        designs: those found, in the order in which they were.
+        tried: what was looked at.
+        seconds: how long that took.
+        complete: whether every position was tried, or as many designs found as were asked for.
+        stopped: whether the person stopped it.
+    """
 
     designs: tuple[Design, ...]
     tried: Tried
     seconds: float
     complete: bool
+    stopped: bool = False
 
     @property
     def said(self) -> str:
         """What was searched, in a sentence."""
         t = self.tried
-        end = "" if self.complete else " The time was over before every position was tried."
+        over = "You stopped it" if self.stopped else "The time was over"
+        end = "" if self.complete else f" {over} before every position was tried."
+        positions, lays = _counted(t.positions, "position"), _counted(t.lays, "lay")
+        deals = _counted(t.deals, "way")
         return (
-            f"Looked at {t.positions} positions of the lines ({t.impossible_positions} of them cannot be cut),"
-            f" {t.deals} ways to deal out the cloth and {t.lays} lays; there may be more.{end}"
+            f"Looked at {positions} of the lines ({t.impossible_positions} of them cannot be cut),"
+            f" {deals} to deal out the cloth and {lays}; there may be more.{end}"
         )
+
+
+def _counted(n: int, one: str) -> str:
+    return f"{n} {one}{'' if n == 1 else 's'}"
 
 
 def designs(
@@ -122,8 +138,12 @@ def designs(
         judge: keeps designs that nothing forbids.
         job: progress and cancellation.
 
+    Returns:
+        What was found; where it was cancelled, what was found until then.
+
     Raises:
         InputError: no cloth, no family.
+        Cancelled: nothing was found until then.
     """
     cloths = [f.id for f in project.fabrics if stock.get(f.id) and stock[f.id].scraps]
     if not cloths or not families:
@@ -137,13 +157,15 @@ def designs(
     begin, found = time.monotonic(), list[Design]()
     complete = True
     for family, position in _in_turn(families):
+        if job.cancelled and found:
+            return Designs(tuple(found), search.tried, time.monotonic() - begin, complete=False, stopped=True)
         check(job)
         spent = time.monotonic() - begin
         if spent > time_s or len(found) >= count:
             complete = len(found) >= count and spent <= time_s
             break
-        job.step(f"{family.name} at {position:g} mm, {len(found)} designs so far", min(spent / time_s, 0.99))
-        for design in search.at(family, position, begin + time_s):
+        job.step(f"Trying {family.name} at {position:g} mm; found so far: {len(found)}", min(spent / time_s, 0.99))
+        for design in search.at(family, position, begin + time_s, job):
             if any(_alike(design, other) for other in found):
                 continue
             letter = chr(ord("A") + len(found))
@@ -205,7 +227,7 @@ class _Search:
         self._random = np.random.default_rng(seed)
         self.tried = Tried()
 
-    def at(self, family: Family, position_mm: float, until: float) -> Iterator[Design]:
+    def at(self, family: Family, position_mm: float, until: float, job: Job = QUIET) -> Iterator[Design]:
         """Give designs at one position, each with its lays."""
         self.tried.positions += 1
         try:
@@ -219,7 +241,7 @@ class _Search:
         laid: dict[tuple[str, frozenset[int]], Lay] = {}
         seen: set[tuple[str, ...]] = set()
         for _ in range(_DEALS):
-            if time.monotonic() > until:
+            if time.monotonic() > until or job.cancelled:
                 return
             deal = self._deal(made)
             if deal is None or deal in seen:

@@ -19,7 +19,7 @@ from ui.parts.lengths import with_unit
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.questions import lay, pieces_make, pieces_own
+from ui.questions import lay, pieces_make, pieces_own, stash
 from ui.questions.pieces_make import PRINTS, SHOWN
 
 SHIM = """
@@ -65,6 +65,7 @@ def build(desk: Desk) -> None:
     desk.slow(sheet.click, "print", "Painting every choice", _sheet, _keep_sheet)
     desk.slow_message(board.piece, "print", "Changing the pieces", _act, _kept)
     lay.build(desk)
+    stash.build(desk)
 
 
 def _sheet(session: Session, job: Job) -> bytes:

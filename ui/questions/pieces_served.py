@@ -12,6 +12,7 @@ from ui.parts.words import sentence
 from ui.questions.lay_served import serve_lay
 from ui.questions.pieces_drawn import drawn_pieces
 from ui.questions.pieces_own import which_shown
+from ui.questions.stash_served import serve_stash
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -22,6 +23,7 @@ def serve_pieces(app: FastAPI, sessions: Sessions) -> None:
     from fastapi.responses import JSONResponse, PlainTextResponse, Response
 
     serve_lay(app, sessions)
+    serve_stash(app, sessions)
 
     @app.get("/pieces/{word}/pattern.json")
     def pattern(word: str) -> Response:
