@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from mockup.lay.exact import faults
 from mockup.lay.greedy import density_of
-from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, copies, free_area, laid, missing
+from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, all_lie, copies, free_area, laid, missing
 from mockup.lay.scraps import lay_on_scraps
 from swatches.errors import InputError
 from swatches.job import QUIET, Job
@@ -60,15 +60,13 @@ def finish(
     if found:
         raise InputError(
             "lay that was begun",
-            expected="pieces that lie inside, on their grain and apart",
+            expected="pieces that lie inside, on the grain and apart",
             got=found[0],
             next_step="Move that piece, or take it off; then finish the rest",
         )
     rest = _rest(pieces, fixed)
     if not rest:
-        lay = Lay(
-            Answer.YES, f"All {len(fixed)} pieces lie inside, on their grain and apart, checked exactly.", tuple(fixed)
-        )
+        lay = Lay(Answer.YES, f"{all_lie(len(fixed))} inside, on the grain and apart, checked exactly.", tuple(fixed))
         return replace(lay, density=density_of(pieces, lay, sum(free_area(s).area for s in scraps)))
     room = max(clearance_mm - border_mm, 0.0)
     taken = [
@@ -87,7 +85,7 @@ def finish(
     if fixed and answer is Answer.NO:
         said = f"Round what lies already it cannot be: {said[0].lower() + said[1:]}"
     if answer is Answer.YES:
-        said = f"All {len(whole)} pieces lie inside, on their grain and apart, checked exactly."
+        said = f"{all_lie(len(whole))} inside, on the grain and apart, checked exactly."
     done = Lay(answer, said, whole, short_mm=lay.short_mm)
     return replace(done, density=density_of(pieces, done, sum(free_area(s).area for s in scraps)))
 

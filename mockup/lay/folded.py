@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, angle_of, points_placed, turns_on
+from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, all_lie, angle_of, points_placed, turns_on
 from mockup.lay.rows import CLOTH, cloth_of, simple_lay
 from mockup.lay.strip import lay_on_width
 from mockup.lay.valid import checked, checked_distances, checked_width
@@ -98,7 +98,8 @@ def lay_folded(
         lays.append((CLOTH, found))
     length = sum(lay.length_mm or 0.0 for _, lay in lays)
     area = sum(Polygon(p.outline).area * p.count * (2 if p.fold is not None else 1) for p in pieces)
-    said = f"All {sum(len(lay.placements) for _, lay in lays)} outlines lie on their grain and apart, checked exactly"
+    count = sum(len(lay.placements) for _, lay in lays)
+    said = f"{all_lie(count, 'outline')} on the grain and apart, checked exactly"
     if both and single:
         said += f"; {_metres(lays[0][1])} folded, then {_metres(lays[1][1])} opened out for what is cut once"
     return Lay(

@@ -31,6 +31,11 @@ class Answer(StrEnum):
     NOT_FOUND = "not found"
 
 
+def all_lie(count: int, what: str = "piece") -> str:
+    """How a proof begins: 'All 4 pieces lie', and of a single one 'The one piece lies'."""
+    return f"The one {what} lies" if count == 1 else f"All {count} {what}s lie"
+
+
 @dataclass(frozen=True, slots=True)
 class Match:
     """Where a print must meet: the points of all pieces with the same ``group`` lie at the same place of the repeat.

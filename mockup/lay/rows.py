@@ -21,6 +21,7 @@ from mockup.lay.lay import (
     LayPiece,
     Placement,
     Scrap,
+    all_lie,
     allowed_turns,
     angle_of,
     laid,
@@ -114,7 +115,7 @@ def verified(
     kept = ", apart and matched" if repeat_mm is not None and any(p.match for p in pieces) else " and apart"
     lay = Lay(
         Answer.YES,
-        f"All {len(placements)} pieces lie inside, on their grain{kept}, checked exactly.",
+        f"{all_lie(len(placements))} inside, on the grain{kept}, checked exactly.",
         placements,
         length_mm=length,
     )

@@ -20,7 +20,7 @@ from shapely.geometry import Polygon
 
 from mockup.lay.exact import faults
 from mockup.lay.greedy import Copy, Spots, by_size, density_of, lay_in_order, needed, placed, shuffled
-from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, free_area, laid, missing
+from mockup.lay.lay import Answer, Lay, LayPiece, Placement, Scrap, all_lie, free_area, laid, missing
 from mockup.lay.matching import any_matched, checked_prints, turned_back, upright
 from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.raster import Raster
@@ -103,7 +103,7 @@ def _laid(
     if placements is not None:
         lay = Lay(
             Answer.YES,
-            f"All {len(placements)} pieces lie inside, on their grain and apart, checked exactly.",
+            f"{all_lie(len(placements))} inside, on the grain and apart, checked exactly.",
             placements,
         )
         return replace(lay, density=density_of(pieces, lay, cloth))

@@ -17,11 +17,13 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 from shapely.geometry import LineString, Polygon
 
+from mockup.checks.in_unit import in_unit, length_said
 from mockup.geometry.path import Floats
 from mockup.lay.lay import Lay, LayPiece, Placement, Scrap, laid, points_placed
 from mockup.sheets.looks import wrapped
 from mockup.sheets.plan_pens import PT_PER_MM, PdfPen, PlanPen, SvgPen, num
 from swatches.remnant_photo import RemnantPicture
+from swatches.units import MM_PER_INCH
 
 SCALES = (1, 2, 5, 10, 20, 50)
 """The plan is drawn 1 : one of these, the largest that fits a sheet of A4 on its side."""
@@ -46,6 +48,7 @@ class _Frame:
     scale: float
     left: float
     top: float
+    unit: str
 
     def page(self, points: Floats) -> Floats:
         """Points of the cloth's mm, shape (n, 2), on the page."""
@@ -55,8 +58,9 @@ class _Frame:
 
 
 def lay_svg(
-    lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, title: str = "", pictures: Pictures | None = None
-) -> str:
+    lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, title: str = "", pictures: Pictures | None = None,
+    unit: str = "mm",
+) -> str:  # fmt: skip
     """Draw a lay with its list of places below.
 
     Args:
@@ -65,12 +69,13 @@ def lay_svg(
         cloths: scraps, or the cloth of a width.
         title: a line above the picture.
         pictures: scrap name → its photo from above, to draw it on.
+        unit: 'mm', 'cm' or 'in': what distances are said in.
 
     Returns:
         SVG, in mm of paper; the scale is written in it. The same lay gives the same text.
     """
-    frames, height = _frames(cloths)
-    rows = places(lay, pieces, cloths)
+    frames, height = _frames(cloths, unit)
+    rows = places(lay, pieces, cloths, unit)
     width = _PAGE_MM[0]
     end = _MARGIN + _HEAD + height + _FOOT + _ROW * (len(rows) + 1) + _MARGIN
     pen = SvgPen()
@@ -88,17 +93,18 @@ def lay_svg(
 
 
 def lay_pdf(
-    lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, title: str = "", pictures: Pictures | None = None
-) -> bytes:
+    lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], *, title: str = "", pictures: Pictures | None = None,
+    unit: str = "mm",
+) -> bytes:  # fmt: skip
     """Print a lay: the drawing on a sheet of A4 on its side, then the list of places. Arguments as for SVG."""
     out = io.BytesIO()
     width, page = _PAGE_MM
     canvas = Canvas(out, pagesize=(width * PT_PER_MM, page * PT_PER_MM), invariant=1, lang="en-GB")
     canvas.setTitle(title or "Lay plan")
     pen = PdfPen(canvas, page)
-    frames, height = _frames(cloths)
+    frames, height = _frames(cloths, unit)
     _drawing(pen, lay, pieces, frames, height, title, pictures or {})
-    rows = [line for row in places(lay, pieces, cloths) for line in wrapped(row, width - 2 * _MARGIN, _TEXT)]
+    rows = [line for row in places(lay, pieces, cloths, unit) for line in wrapped(row, width - 2 * _MARGIN, _TEXT)]
     y = _MARGIN + _HEAD + height + _FOOT + _ROW
     for row in rows:
         if y > page - _MARGIN:
@@ -111,7 +117,7 @@ def lay_pdf(
     return out.getvalue()
 
 
-def places(lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap]) -> list[str]:
+def places(lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap], unit: str = "mm") -> list[str]:
     """Say of every piece where it lies: how far from the left and lower edge of its cloth, and how it is turned."""
     by_name, by_cloth = {p.name: p for p in pieces}, {c.name: c for c in cloths}
     labels = {piece.name: label(piece.name, k) for k, piece in enumerate(pieces, 1)}
@@ -121,11 +127,11 @@ def places(lay: Lay, pieces: Sequence[LayPiece], cloths: Sequence[Scrap]) -> lis
         number, name = labels[piece.name]
         across, along = _distances(piece, placement, cloth)
         edge = "fold" if cloth.folded else "left edge"
-        where = "on the fold" if piece.fold is not None else f"{across:.0f} mm from the {edge}"
+        where = "on the fold" if piece.fold is not None else f"{length_said(round(across), unit)} from the {edge}"
         over = ", paper turned over" if placement.mirrored else ""
         rows.append(
             f"{number}  {name}{over}{_turn_words(piece, placement, cloth)},"
-            f" on {cloth.name}: {where}, {along:.0f} mm from the lower edge"
+            f" on {cloth.name}: {where}, {length_said(round(along), unit)} from the lower edge"
         )
     return rows
 
@@ -136,7 +142,7 @@ def label(name: str, place: int) -> tuple[str, str]:
     return (number, rest) if number.isdigit() and rest else (str(place), name)
 
 
-def _frames(cloths: Sequence[Scrap]) -> tuple[list[_Frame], float]:
+def _frames(cloths: Sequence[Scrap], unit: str) -> tuple[list[_Frame], float]:
     """Set the cloths side by side at the largest scale that fits; gives them and the height that they take, mm."""
     boxes = [Polygon(_turned(np.array(c.outline), c)).bounds for c in cloths]
     wide, high = _PAGE_MM[0] - 2 * _MARGIN, _PAGE_MM[1] - 2 * _MARGIN - _HEAD - _FOOT
@@ -148,7 +154,7 @@ def _frames(cloths: Sequence[Scrap]) -> tuple[list[_Frame], float]:
             break
     frames, x = [], _MARGIN + gap
     for cloth, box in zip(cloths, boxes, strict=True):
-        frames.append(_Frame(cloth, box, float(scale), x, _MARGIN + _HEAD))
+        frames.append(_Frame(cloth, box, float(scale), x, _MARGIN + _HEAD, unit))
         x += (box[2] - box[0]) / scale + gap
     return frames, float(height)
 
@@ -166,7 +172,10 @@ def _drawing(
             if placement.remnant == frame.cloth.name:
                 over = frame.cloth.name in pictures
                 _piece(pen, frame, by_name[placement.piece], placement, labels[placement.piece], over)
-    foot = f"Scale 1 : {frames[0].scale:.0f}; a tick is 10 cm. {lay.proof}"
+    unit = frames[0].unit
+    foot = (
+        f"Scale 1 : {frames[0].scale:.0f}; a tick is {'5 in' if unit == 'in' else '10 cm'}. {in_unit(lay.proof, unit)}"
+    )
     for k, line in enumerate(wrapped(foot, _PAGE_MM[0] - 2 * _MARGIN, _TEXT)):
         pen.words(line, _MARGIN, _MARGIN + _HEAD + height + 9.0 + 4.2 * k, _TEXT, _SOFT)
 
@@ -184,14 +193,15 @@ def _cloth(pen: PlanPen, frame: _Frame, picture: RemnantPicture | None) -> None:
         pen.shape(rings, "", _INK, 0.25)
     for flaw in cloth.flaws:
         _hatched(pen, frame, flaw)
-    size = f"{cloth.name}: {box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm"
+    size = f"{cloth.name}: {in_unit(f'{box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm', frame.unit)}"
     size += ", the fold on the left" if cloth.folded else ""
     pen.words(size, frame.left, frame.top - 2.0, _TEXT, _SOFT)
+    rule = 5 * MM_PER_INCH if frame.unit == "in" else _RULE_MM
     base, side = frame.top + (box[3] - box[1]) / frame.scale, frame.left
     ticks = [np.array([(side + d / frame.scale, base + 0.8), (side + d / frame.scale, base + 2.2)])
-             for d in np.arange(0, box[2] - box[0] + 1, _RULE_MM)]  # fmt: skip
+             for d in np.arange(0, box[2] - box[0] + 1, rule)]  # fmt: skip
     ticks += [np.array([(side - 0.8, base - d / frame.scale), (side - 2.2, base - d / frame.scale)])
-              for d in np.arange(0, box[3] - box[1] + 1, _RULE_MM)]  # fmt: skip
+              for d in np.arange(0, box[3] - box[1] + 1, rule)]  # fmt: skip
     pen.lines(ticks, _SOFT, 0.2)
     if cloth.folded:
         pen.lines([np.array([(side, frame.top), (side, base)])], _FLAW, 0.9)

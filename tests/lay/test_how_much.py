@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from mockup.files.svg import read_pieces
 from mockup.lay.exact import faults
+from mockup.lay.finish import finish
 from mockup.lay.folded import lay_folded
 from mockup.lay.grain import BIAS, CROSS, allow_turns, must_keep_grain
 from mockup.lay.lay import Answer, Lay, LayPiece, Match, Placement, Scrap, laid, points_placed
@@ -147,6 +148,20 @@ def test_the_plan_measures_from_the_edge_and_is_the_same_every_time() -> None:
     printed = lay_pdf(found, [piece], [scrap], title="plan")
     assert printed.startswith(b"%PDF")
     assert printed == lay_pdf(found, [piece], [scrap], title="plan")
+
+
+def test_the_plan_is_said_in_inches_to_who_thinks_in_them_and_one_piece_is_one() -> None:
+    piece = LayPiece("1 front", ((0.0, 0.0), (127.0, 0.0), (127.0, 254.0), (0.0, 254.0)))
+    scrap = Scrap("end", ((0.0, 0.0), (254.0, 0.0), (254.0, 508.0), (0.0, 508.0)))
+    found = Lay(Answer.YES, "", (Placement("1 front", "end", False, 0.0, 50.8, 38.1),))
+    assert places(found, [piece], [scrap]) == ["1  front, on end: 51 mm from the left edge, 38 mm from the lower edge"]
+    said = places(found, [piece], [scrap], "in")  # 50.8 = 2 × 25.4, 38.1 = 1.5 × 25.4
+    assert said == ["1  front, on end: 2 in from the left edge, 1 1/2 in from the lower edge"]
+    drawn = lay_svg(found, [piece], [scrap], unit="in")
+    assert "end: 10 × 20 in" in drawn
+    assert "a tick is 5 in" in drawn
+    whole = finish([piece], [scrap], found.placements)
+    assert whole.proof.startswith("The one piece lies inside")
 
 
 def test_the_command_tells_length_cost_and_table(tmp_path: Path) -> None:

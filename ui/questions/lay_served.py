@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from mockup.checks.in_unit import in_unit
 from mockup.journey.stash_designs import pictures_of
 from mockup.lay.lay import Lay
 from mockup.sheets.lay_plan import lay_pdf
@@ -35,7 +36,10 @@ def serve_lay(app: FastAPI, sessions: Sessions) -> None:
         with sessions.open(word) as session:
             try:
                 if name == "lay.json":
-                    shown = board_scene(session) | {"painted": painted(session), "said": ""}
+                    shown = _in_unit(board_scene(session), session.state.unit) | {
+                        "painted": painted(session),
+                        "said": "",
+                    }
                     return JSONResponse(shown, headers={"cache-control": "no-store"})
                 board = board_of(session)
                 found = _PICTURE.fullmatch(name) or _PLAN.fullmatch(name)
@@ -58,10 +62,20 @@ def serve_lay(app: FastAPI, sessions: Sessions) -> None:
                 title = f"{board.project.name or 'Garment'}, choice {board.letter}: {known.name}"
                 used = {p.remnant for p in lays[fabric].placements}
                 cloth = [s for s in board.scraps[fabric] if s.name in used]
-                printed = lay_pdf(lays[fabric], board.pieces[fabric], cloth, title=title, pictures=pictures)
+                unit = session.state.unit
+                printed = lay_pdf(lays[fabric], board.pieces[fabric], cloth, title=title, pictures=pictures, unit=unit)
                 headers = {"content-disposition": 'attachment; filename="lay-plan.pdf"', "cache-control": "no-store"}
                 return Response(printed, media_type="application/pdf", headers=headers)
             except MockupError as error:
                 return JSONResponse(
                     {"cloths": [], "warnings": [], "said": sentence(error)}, headers={"cache-control": "no-store"}
                 )
+
+
+def _in_unit(shown: dict[str, Any], unit: str) -> dict[str, Any]:
+    """What is said of each cloth's lay, with its lengths in the person's unit."""
+    cloths = [
+        {**c, "said": in_unit(c["said"], unit), "found": [in_unit(t, unit) for t in c["found"]]}
+        for c in shown["cloths"]
+    ]
+    return {**shown, "cloths": cloths}

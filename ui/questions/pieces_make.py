@@ -106,8 +106,8 @@ def publish(
         shown = {
             "after": drawn_pieces(pieces, fabrics),
             "proof": proof_told(found.cut.proof),
-            "seams": seams_told(pieces),
-            "list": list_told(pieces, fabrics),
+            "seams": seams_told(pieces, state.unit),
+            "list": list_told(pieces, fabrics, state.unit),
             "order": order_told(pieces, journey.lightness(project)),
             "joins": [{"one": j.one, "other": j.other} for j in joins],
             "files": [_file(n, work / n) for n in names],

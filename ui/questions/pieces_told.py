@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from mockup.checks.in_unit import in_unit
 from mockup.pattern.construction import construction
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof, ProofRow
 from mockup.pattern.walk import seam_letters, walk
 from mockup.sheets.cutting_list import cutting_rows
+from swatches.units import MM_PER_INCH
 from ui.parts.words import counted
 
 _KINDS = (
@@ -70,7 +72,7 @@ def _kind(row: ProofRow) -> str:
     return "outline"
 
 
-def seams_told(pieces: Sequence[Piece]) -> list[dict[str, Any]]:
+def seams_told(pieces: Sequence[Piece], unit: str = "mm") -> list[dict[str, Any]]:
     """Every pair of seams with its letter, what is sewn to what, and by how much they differ; the worst first."""
     letters = seam_letters(pieces)
     names = {p.name: _numbered(p) for p in pieces}
@@ -84,13 +86,15 @@ def seams_told(pieces: Sequence[Piece]) -> list[dict[str, Any]]:
                 "one": sides[0],
                 "other": sides[1],
                 "apart_mm": round(apart, 2),
-                "said": "equally long" if apart < _SHOWN_MM else f"{apart:.1f} mm apart",
+                "said": "equally long" if apart < _SHOWN_MM else in_unit(f"{apart:.1f} mm apart", unit),
             }
         )
     return sorted(rows, key=lambda r: (-round(float(r["apart_mm"]), 1), len(str(r["letter"])), str(r["letter"])))
 
 
-def list_told(pieces: Sequence[Piece], fabric_names: Mapping[str, str] | None) -> list[dict[str, Any]]:
+def list_told(
+    pieces: Sequence[Piece], fabric_names: Mapping[str, str] | None, unit: str = "mm"
+) -> list[dict[str, Any]]:
     """The cutting list, inner layers too."""
     return [
         {
@@ -99,7 +103,7 @@ def list_told(pieces: Sequence[Piece], fabric_names: Mapping[str, str] | None) -
             "cloth": row.fabric,
             "layer": "" if row.layer == "shell" else row.layer,
             "how": row.how,
-            "size": f"{row.width_mm / 10:.0f} × {row.height_mm / 10:.0f} cm",
+            "size": _size(row.width_mm, row.height_mm, unit),
         }
         for row in cutting_rows(pieces, fabric_names)
     ]
@@ -120,3 +124,9 @@ def _side(keys: Sequence[str], names: Mapping[str, str]) -> str:
 
 def _numbered(piece: Piece) -> str:
     return f"{piece.number} {piece.name}" if piece.number else piece.name
+
+
+def _size(width_mm: float, height_mm: float, unit: str) -> str:
+    """Width and height in whole cm, or whole inches for who thinks in them."""
+    per, word = (MM_PER_INCH, "in") if unit == "in" else (10.0, "cm")
+    return f"{width_mm / per:.0f} × {height_mm / per:.0f} {word}"

@@ -6,6 +6,7 @@ import { make } from "./make.js";
 import { PiecesDrawing } from "./pieces_drawing.js";
 
 const SHOWN = "pieces.json";
+const FAR = { mm: "1.6 mm", cm: "0.16 cm", in: "1/16 in" }; // apart at which a seam is told as one that does not match
 
 class PiecesBoard {
   constructor(element, trigger) {
@@ -41,6 +42,7 @@ class PiecesBoard {
     this.side = "pattern";
     this.root.hidden = true;
     document.addEventListener("scene-taken", () => this.follow());
+    document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
     this.follow();
   }
 
@@ -73,6 +75,8 @@ class PiecesBoard {
     this.news.hidden = !here;
     const below = document.querySelector("[data-said=print]");
     if (here && below) below.textContent = "";
+    // Nobody sees the drawings while the question is closed, and a dragged line need not wait for them.
+    if (!document.querySelector("#q-print.open")) return;
     const shown = (scene.made || []).find((m) => m.name === SHOWN);
     const asked = (this.asked = (this.asked || 0) + 1);
     const old = this.revision === scene.revision && this.pattern;
@@ -259,10 +263,10 @@ class PiecesBoard {
 
   matching(seams) {
     const off = seams.filter((s) => s.apart_mm > 1.6).length;
-    if (off) return `${off} of ${seams.length} are more than 1.6 mm apart`;
+    if (off) return `${off} of ${seams.length} are more than ${FAR[this.table.scene.unit] || FAR.mm} apart`;
     const alike = seams.length && seams.every((s) => s.apart_mm < 0.05);
     if (alike) return seams.length === 1 ? "Yes: its two sides are equally long" : `Yes: all ${seams.length} are equally long`;
-    return `All ${seams.length} within 1.6 mm`;
+    return `All ${seams.length} within ${FAR[this.table.scene.unit] || FAR.mm}`;
   }
 
   rows(parent, heads, rows) {
