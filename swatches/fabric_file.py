@@ -14,6 +14,7 @@ from swatches.errors import FileFormatError
 from swatches.fabric import Fabric
 from swatches.photo import Picture, png_bytes
 from swatches.safe_write import write_whole
+from swatches.words import unopened, unreadable, wrong_value
 
 FORMAT, VERSION = "fabric", 1
 JSON_NAME, TILE_NAME = "fabric.json", "tile.png"
@@ -76,7 +77,7 @@ def read_fabric(path: Path) -> Fabric:
             next_step="Read the cloth's photo first, or name the folder that it was read into",
         ) from error  # fmt: skip
     except OSError as error:
-        raise _wrong(path, f"{path} ({(error.strerror or str(error)).lower()})") from error
+        raise _wrong(path, unopened(error)) from error
     return fabric_from_json(text, where=path)
 
 
@@ -96,11 +97,12 @@ def fabric_from_json(text: bytes | str, *, where: Path | str = JSON_NAME) -> Fab
             )
         fabric = _ADAPTER.validate_python({k: v for k, v in body.items() if k not in ("format", "version")})
     except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(p) for p in first["loc"])
-        raise _wrong(where, f"{place}: {first['msg'].lower()}") from error
+        place, wanted, got = wrong_value(error.errors(include_url=False)[0])
+        raise FileFormatError(
+            f"{where}, {place}", expected=wanted, got=got, next_step="Correct that value, or add the cloth again"
+        ) from error
     except (ValueError, RecursionError) as error:
-        raise _wrong(where, f"text that is no JSON ({error})") from error
+        raise _wrong(where, unreadable(error, text)) from error
     _check(fabric, where)
     return fabric
 

@@ -274,7 +274,7 @@ def _too_large(what: str, got: str, expected: str) -> PictureError:
 def _unreadable(what: str, name: str, error: BaseException) -> PictureError:
     text = str(error).lower()
     damaged = isinstance(error, EOFError) or any(w in text for w in ("truncat", "broken", "unexpected", "incomplete"))
-    got = f"{name}, which breaks off or is damaged" if damaged else f"{name}, which cannot be decoded ({error})"
+    got = f"{name}, which breaks off or is damaged" if damaged else f"{name}, which is no picture that can be read"
     return PictureError(
         what, expected=_READABLE, got=got, next_step="Copy the picture again, or save it as JPEG or PNG"
     )

@@ -65,7 +65,7 @@ def import_stash(stash: Stash, path: Path) -> tuple[Fabric, ...]:
                 if info.filename != LIST and name in wanted:
                     pictures[name] = _picture(_bytes(pack, info.filename, MAX_PICTURE_BYTES, path), name, path)
     except (OSError, zipfile.BadZipFile, KeyError, RuntimeError, NotImplementedError, EOFError) as error:
-        raise _wrong(path, f"{path.name} ({error})") from error
+        raise _wrong(path, f"{path.name}, which is damaged or another kind of file") from error
     for name in sorted(wanted - set(pictures)):
         raise _wrong(path, f"a zip without the picture {name[:12]}…")
     kept = {name: stash.keep_picture(data) for name, data in sorted(pictures.items())}

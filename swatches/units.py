@@ -65,7 +65,12 @@ class Length:
 
 
 def length(
-    text: str | float | Length, *, what: str = "length", minimum_mm: float | None = None, bare: str = "mm"
+    text: str | float | Length,
+    *,
+    what: str = "length",
+    minimum_mm: float | None = None,
+    maximum_mm: float | None = None,
+    bare: str = "mm",
 ) -> Length:
     """Read a length: ``50mm``, ``1.5 cm``, ``1,5 cm``, ``2 in``, ``5/8"``, ``1 1/2 in``, ``½ in``.
 
@@ -73,10 +78,11 @@ def length(
         text: what was typed, or a number of mm.
         what: the argument's name for the error message.
         minimum_mm: smallest allowed value in mm, inclusive.
+        maximum_mm: largest allowed value in mm, inclusive.
         bare: unit of a typed number without one: 'mm', 'cm' or 'in'. A number that is no text is mm always.
 
     Raises:
-        UnitError: the text is no length, the unit is unknown, or the value is below ``minimum_mm`` or not finite.
+        UnitError: the text is no length, the unit is unknown, or the value is outside the limits or not finite.
     """
     if isinstance(text, Length):
         found = text
@@ -92,6 +98,13 @@ def length(
             expected=f"at least {minimum_mm:g} mm",
             got=str(text),
             next_step="Type a larger length, such as 15mm",
+        )
+    if maximum_mm is not None and found.mm > maximum_mm:
+        raise UnitError(
+            what,
+            expected=f"at most {maximum_mm / 10:g} cm ({maximum_mm / MM_PER_INCH:.3g} in)",
+            got=str(text),
+            next_step="Look at the number and its unit; a number without one is mm",
         )
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 
 from swatches.errors import InputError
 
@@ -75,12 +76,20 @@ def limits(changed: Mapping[str, float] | None = None) -> dict[str, Limit]:
     """
     table = dict(DEFAULTS)
     for name, value in (changed or {}).items():
-        if name not in table or not 0 < value <= MOST:
+        if name not in table:
+            near = get_close_matches(name, table, n=1, cutoff=0.5)
             raise InputError(
-                f"limit {name!r}",
-                expected=f"a number above 0, up to {MOST:g}, for one of " + ", ".join(table),
-                got=str(value),
-                next_step="Mend the table of limits",
+                "limit",
+                expected="the name of one that there is" + (f", such as {near[0]}" if near else ""),
+                got=repr(name),
+                next_step="List them with mockup limits",
+            )
+        if not 0 < value <= MOST:
+            raise InputError(
+                f"limit {name}",
+                expected=f"a number above 0, at most {MOST:.0f}",
+                got=f"{value:g}",
+                next_step=f"Type it like {name}={table[name].value:g}",
             )
         table[name] = replace(table[name], value=float(value), source=YOURS)
     return table

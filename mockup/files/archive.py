@@ -139,7 +139,7 @@ def _read(archive: zipfile.ZipFile, info: zipfile.ZipInfo, what: str) -> bytes:
                 parts.append(chunk)
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
         raise ProjectError(
-            what, expected="an undamaged zip", got=f"{info.filename}: {error}", next_step="Export the project again"
+            what, expected="an undamaged zip", got=f"a damaged {info.filename}", next_step="Export the project again"
         ) from error
     return b"".join(parts)
 

@@ -66,7 +66,7 @@ def read_drawing(data: bytes, *, what: str, mm_per_unit: float | None = None, ap
         document, _ = recover.read(io.BytesIO(data))
     except (ezdxf.DXFError, OSError, ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
         raise FileFormatError(
-            what, expected="a DXF file", got=f"no readable DXF ({error})", next_step="Save it as DXF R2000 or R12"
+            what, expected="a DXF file", got="what cannot be read as one", next_step="Save it as DXF R2000 or R12"
         ) from error
     scale = mm_per_unit if mm_per_unit is not None else _unit_mm(document, what)
     inserted = list(dict.fromkeys(i.dxf.name for i in document.modelspace().query("INSERT")))
@@ -139,7 +139,10 @@ def _path(entity: Any, scale: float, what: str) -> Path | None:
         drawn = dxf_paths.make_path(entity, segments=_ARCS, level=6)
     except (ezdxf.DXFError, TypeError, ValueError, ZeroDivisionError, IndexError) as error:
         raise FileFormatError(
-            what, expected=f"a readable {entity.dxftype()}", got=str(error), next_step="Redraw that line"
+            what,
+            expected="lines that can be drawn",
+            got=f"a {entity.dxftype()} that cannot",
+            next_step="Redraw that line, or save the curves as polylines",
         ) from error
     cubics: list[Sequence[Any]] = []
     at = drawn.start

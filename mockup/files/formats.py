@@ -10,6 +10,7 @@ from mockup.files import dxf, pdf, svg
 from mockup.files.given import clean
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
+from swatches.words import unopened
 
 Reader = Callable[[FilePath | bytes], tuple[Piece, ...]]
 Writer = Callable[[Sequence[Piece]], bytes]
@@ -69,7 +70,7 @@ def format_of(source: FilePath | bytes) -> Format:
                 head = file.read(_HEAD)
     except OSError as error:
         raise FileFormatError(
-            what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
+            what, expected="a file that can be read", got=unopened(error), next_step="Check its name"
         ) from error
     for found in FORMATS:
         if found.looks(head):

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from swatches.errors import FileFormatError, UnitError
 from swatches.units import Length, length
+from swatches.words import unopened
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
 MAX_NAME = 80
@@ -37,7 +38,7 @@ def read_limited(source: FilePath | bytes, *, what: str, max_bytes: int) -> byte
         return source if isinstance(source, bytes) else source.read_bytes()
     except OSError as error:
         raise FileFormatError(
-            what, expected="a file that can be read", got=error.strerror or "an error", next_step="Check its name"
+            what, expected="a file that can be read", got=unopened(error), next_step="Check its name"
         ) from error
 
 

@@ -98,7 +98,14 @@ def load(source: FilePath) -> Project:
             got="no such file",
             next_step="Make one with: mockup new",
         )
-    if source.suffix == ".zip":
+    if source.suffix.lower() not in (".json", ".zip"):
+        raise ProjectError(
+            source.name,
+            expected=f"a project's folder, its {PROJECT_FILE}, or a zip of it",
+            got="another file",
+            next_step="Name the folder that mockup new made",
+        )
+    if source.suffix.lower() == ".zip":
         from mockup.files.archive import read_member
 
         return parse(read_member(source, PROJECT_FILE))

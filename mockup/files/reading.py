@@ -20,6 +20,7 @@ from mockup.pattern.piece import EdgeKind, Piece
 from swatches.errors import FileFormatError, InputError
 from swatches.job import QUIET, Job
 from swatches.units import Length
+from swatches.words import unopened
 
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF", b"II*\x00", b"MM\x00*", b"GIF8", b"BM")
 LINES = ("stitch", "cut")
@@ -174,7 +175,7 @@ def is_picture(source: FilePath | bytes) -> bool:
             raise FileFormatError(
                 clean(source.name),
                 expected="a file that can be read",
-                got=error.strerror or "an error",
+                got=unopened(error),
                 next_step="Check its name",
             ) from error
     return head.startswith(_PICTURES) or head[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftypavif", b"ftypheim")

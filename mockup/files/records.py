@@ -16,6 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from mockup.files.given import read_limited
 from swatches.errors import FileFormatError
+from swatches.words import unreadable, wrong_value
 
 T = TypeVar("T")
 MAX_BYTES = 30_000_000
@@ -50,14 +51,17 @@ def read_record(
         raw = json.loads(data)
     except (ValueError, RecursionError) as error:
         raise FileFormatError(
-            what, expected="a JSON file", got=str(error), next_step="Choose the file that this program wrote"
+            what,
+            expected="a JSON file",
+            got=unreadable(error, data),
+            next_step="Choose the file that this program wrote",
         ) from error
     said = raw.get("format") if isinstance(raw, dict) else None
     if said != format_name:
         raise FileFormatError(
             what,
-            expected=f'"format": "{format_name}"',
-            got=repr(said) if said is not None else "a file that does not say its format",
+            expected=f"a file of the kind '{format_name}'",
+            got=f"one of the kind '{said}'" if isinstance(said, str) else "one that does not say its kind",
             next_step="Choose the right file",
         )
     version = raw.get("version", 1)
@@ -71,13 +75,12 @@ def read_record(
     try:
         record = adapter.validate_json(data)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        place = ".".join(str(p) for p in first["loc"])
+        place, wanted, got = wrong_value(error.errors(include_url=False)[0])
         raise FileFormatError(
             f"{what}, {place}" if place else what,
-            expected="a value as the format's schema says",
-            got=str(first["msg"]),
-            next_step="Correct that value",
+            expected=wanted,
+            got=got,
+            next_step="Correct that value, or take the file as it was written",
         ) from error
     _finite(record, what)
     return record

@@ -212,7 +212,7 @@ class _Walk:
                 return paths.transformed(path, matrix)
         except ValueError as error:
             raise FileFormatError(
-                self.what, expected="finite numbers", got=str(error), next_step="Redraw that line"
+                self.what, expected="finite numbers", got="a line beyond all measure", next_step="Redraw that line"
             ) from error
 
     def _own(self, transform: str) -> Floats:

@@ -22,10 +22,12 @@ from shapely.geometry import Polygon
 from mockup.lay.lay import Lay, LayPiece, Placement, Scrap
 from mockup.lay.valid import checked, checked_scrap
 from swatches.errors import FileFormatError, InputError
+from swatches.words import unopened, unreadable, wrong_value
 
 T = TypeVar("T", LayPiece, Scrap)
 
 _MAX_BYTES = 32 * 1024 * 1024
+_LIKE = 'Write it like [{"name": "yoke", "outline": [[0, 0], [300, 0], [300, 200]]}], mm'
 
 
 def read_lay_pieces(source: Path | bytes, *, what: str = "pieces") -> tuple[LayPiece, ...]:
@@ -86,14 +88,13 @@ def _json(source: Path | bytes, what: str) -> Any:
     try:
         data = source if isinstance(source, bytes) else _bytes(source)
     except OSError as error:
-        got = f"{error.filename} ({error.strerror})"
-        raise _fault(what, "a file that can be read", got, "Check the name of the file") from error
+        raise _fault(what, "a file that can be read", f"{source}, {unopened(error)}", "Check its name") from error
     if len(data) > _MAX_BYTES:
-        raise _fault(what, "at most 32 MB", f"{len(data)} bytes", "Split the file")
+        raise _fault(what, "at most 32 MB", "a larger file", "Split the file")
     try:
         return json.loads(data)
     except (ValueError, RecursionError) as error:
-        raise _fault(what, "JSON", f"{error}", "See the file formats in DEVELOPERS.md") from error
+        raise _fault(what, "a JSON list", unreadable(error, data), _LIKE) from error
 
 
 def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
@@ -102,9 +103,7 @@ def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
     if isinstance(found, dict) and isinstance(found.get(key), list):
         found = found[key]
     if not isinstance(found, list):
-        raise _fault(
-            what, "a list of " + key, type(found).__name__, 'Write it like [{"name": "yoke", "outline": [[0, 0], …]}]'
-        )
+        raise _fault(what, "a list of " + key, "something else", _LIKE)
     for item in found:
         if isinstance(item, dict):
             for name in ("outline", "holes", "flaws"):
@@ -120,9 +119,8 @@ def _read(source: Path | bytes, what: str, kind: type[T]) -> tuple[T, ...]:
     try:
         return TypeAdapter(tuple[kind, ...], config=ConfigDict(extra="forbid")).validate_python(found)  # type: ignore[valid-type]
     except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise _fault(what, f"{key} as the format says", f"{place}: {first['msg']}", "Mend that value") from error
+        place, wanted, got = wrong_value(error.errors(include_url=False)[0])
+        raise _fault(f"{what}, {place}", wanted, got, "Mend that value") from error
 
 
 def _apart(scraps: Sequence[Scrap], what: str) -> None:

@@ -62,11 +62,13 @@ def read_votes(data: bytes, *, offered: Sequence[str] = (), what: str = "votes")
     try:
         rows = list(csv.reader(io.StringIO(data.decode("utf-8-sig")), strict=True))
     except (UnicodeDecodeError, csv.Error) as error:
-        raise _bad(what, "a CSV table in UTF-8", str(error), "Save it again as CSV, UTF-8") from error
+        got = "a file that is no table of text" if isinstance(error, UnicodeDecodeError) else "quotation marks unclosed"
+        raise _bad(what, "a table of votes as CSV", got, "Save the table again as CSV, UTF-8") from error
     header = [cell.strip().lower() for cell in rows[0]] if rows else []
     ranks = header[1:]
     if header[:1] != ["voter"] or ranks not in (["choice"], [*_RANKS[: len(ranks)]]) or not ranks:
-        raise _bad(what, "columns voter,choice or voter,first,second,…", ",".join(header), "Name the columns so")
+        got = ",".join(header) or "an empty table"
+        raise _bad(what, "columns voter,choice or voter,first,second,…", got, "Name the columns so")
     allowed = {letter.strip().upper() for letter in offered}
     seen: dict[str, Ballot] = {}
     warnings: list[str] = []

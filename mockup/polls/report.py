@@ -7,6 +7,7 @@ from typing import Any
 
 from mockup.polls.count import Count
 from swatches.errors import Failure
+from swatches.words import counted
 
 
 def count_json(result: Count) -> dict[str, Any]:
@@ -33,7 +34,7 @@ def count_json(result: Count) -> dict[str, Any]:
 
 def count_text(result: Count, warnings: Sequence[str] = ()) -> str:
     """Give the count in sentences: counts first, then what may be concluded."""
-    lines = [f"{result.votes} votes"]
+    lines = [counted(result.votes, "vote").capitalize()]
     order = sorted(range(len(result.choices)), key=lambda k: (-result.counts[k], result.choices[k]))
     for k in order:
         low, high = result.wilson[k]

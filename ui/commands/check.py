@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ui.commands.kinds import LENGTH, PROJECT
+from ui.commands.kinds import ALLOWANCE, PROJECT
 from ui.commands.limits import limit_of
 from ui.commands.terminal import forbid, say, terminal_job, with_json
 
@@ -15,7 +15,7 @@ from ui.commands.terminal import forbid, say, terminal_job, with_json
 @click.command("check")
 @click.argument("project", type=PROJECT)
 @click.option("--choice", default="A", show_default=True, help="Letter of the choice.")
-@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
+@click.option("--allowance", type=ALLOWANCE, default="15mm", show_default=True, help="Seam allowance of the lines.")
 @click.option(
     "--limit", "changed", multiple=True, metavar="NAME=NUMBER", help="Set a limit, such as weight-ratio=2; repeatable."
 )

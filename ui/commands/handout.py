@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ui.commands.kinds import ANY_LENGTH, DATE, FILE, OUT_PDF, PROJECT
+from ui.commands.kinds import ALLOWANCE, DATE, FILE, OUT_PDF, PROJECT
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 
@@ -15,7 +15,7 @@ from ui.commands.terminal import absolute, say, terminal_job, with_json
 @click.argument("source", type=PROJECT, metavar="PROJECT|SPLIT")
 @click.option("--choice", default="", help="Letter of the choice whose cloth is shown; only of a project.")
 @click.option("--pieces", "pieces_file", type=FILE, help="Cut pieces: for their list and the order of sewing.")
-@click.option("--allowance", type=ANY_LENGTH, default="15mm", show_default=True, help="On every new edge.")
+@click.option("--allowance", type=ALLOWANCE, default="15mm", show_default=True, help="On every new edge.")
 @click.option("--my-own-pattern", "own", is_flag=True, help="The pattern is mine to pass on: show its outlines, small.")
 @click.option("--paper", default="A4", show_default=True, help="A4 or Letter.")
 @click.option("--title", default="", help="Title; without it, the project's name.")
@@ -44,12 +44,25 @@ def handout(
     from mockup.files import project_file
     from mockup.files.split_file import read_split
     from mockup.sheets.handout import handout_pdf
+    from swatches.errors import InputError
     from swatches.safe_write import write_whole
     from ui.commands.pieces import read_any
 
+    of_split = source.is_file() and source.suffix.lower() == ".json" and source.name != project_file.PROJECT_FILE
+    if choice and of_split:
+        raise InputError(
+            "--choice",
+            expected="a project, whose choices have letters",
+            got=f"the split file {source.name}",
+            next_step="Name the project's folder, or leave --choice out",
+        )
+    if date and not of_split:
+        raise InputError(
+            "--date", expected="a split file", got="a project, which has a date", next_step="Leave --date out"
+        )
     pieces = read_any(pieces_file) if pieces_file is not None else ()
     with terminal_job() as job:
-        if source.is_file() and source.suffix.lower() == ".json":
+        if of_split:
             data = handout_pdf(
                 read_split(source),
                 title=title or source.stem,

@@ -14,15 +14,15 @@ class LengthKind(click.ParamType):
 
     name = "length"
 
-    def __init__(self, minimum_mm: float | None = None) -> None:
-        self._minimum = minimum_mm
+    def __init__(self, minimum_mm: float | None = None, maximum_mm: float | None = None) -> None:
+        self._minimum, self._maximum = minimum_mm, maximum_mm
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """Read the length; a unit that is not known is bad input."""
         from swatches.units import length
 
         what = param.opts[0] if param is not None else "length"
-        return length(value, what=what, minimum_mm=self._minimum)
+        return length(value, what=what, minimum_mm=self._minimum, maximum_mm=self._maximum)
 
 
 class FiniteRange(click.FloatRange):
@@ -75,6 +75,9 @@ class DateKind(click.ParamType):
 
 LENGTH = LengthKind(0.0)
 ANY_LENGTH = LengthKind()
+DEEPEST_MM = 200.0
+"""Deepest allowance that is believed: a deep hem has 10 cm, so twice that is a slip of the unit (our own choice)."""
+ALLOWANCE = LengthKind(0.0, DEEPEST_MM)
 FILE = click.Path(exists=True, dir_okay=False, readable=True, path_type=Path)
 FOLDER = click.Path(exists=True, file_okay=False, readable=True, path_type=Path)
 PROJECT = click.Path(exists=True, readable=True, path_type=Path)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from swatches.job import Job
 
 PRICED = ("metre", "yard")
-PATTERNS = (".svg", ".dxf")
+OUTLINES = ".json"  # a list of outlines; any other file is of pattern pieces, or is refused as such
 SECONDS = FiniteRange(0, 3600)
 
 
@@ -91,12 +91,11 @@ def lay(
 
     given = [n for n, v in (("--width", width), ("--widths", widths), ("--scraps", scraps)) if v is not None]
     if len(given) != 1:
-        got = " and ".join(given) or "neither"
-        raise InputError("cloth", expected="--width or --scraps", got=got, next_step="Add one, such as --width 140cm")
+        step = "Keep one of them" if given else "Add one, such as --width 140cm"
+        raise InputError("cloth", expected="--width or --scraps", got=" and ".join(given) or "neither", next_step=step)
     if folded and scraps is not None:
-        raise InputError(
-            "--folded", expected="cloth of a width", got="scraps", next_step="Lay scraps in a single layer"
-        )
+        step = "Lay scraps in a single layer"
+        raise InputError("--folded", expected="cloth of a width", got="scraps", next_step=step)
     asked = _Asked(
         clearance.mm, border.mm, one_way, _repeat(repeat), time_s, seed, folded, shrinkage, shop == "yard", price
     )
@@ -131,7 +130,7 @@ def _read(path: Path, *, on_fold: bool, seams: Sequence[str]) -> dict[str, tuple
     from mockup.lay.several import UNNAMED, by_cloth
     from ui.commands.pieces import read_any
 
-    if path.suffix.lower() not in PATTERNS:
+    if path.suffix.lower() == OUTLINES:
         return {UNNAMED: read_any_pieces(path, on_fold=on_fold, seams=seams)}
     found = read_any(path)
     return by_cloth(found, matched(found, lay_pieces(found, on_fold=on_fold), seams))
@@ -204,7 +203,7 @@ def read_any_pieces(path: Path, *, on_fold: bool = False, seams: Sequence[str] =
     from swatches.errors import InputError
     from ui.commands.pieces import read_any
 
-    if path.suffix.lower() in PATTERNS:
+    if path.suffix.lower() != OUTLINES:
         found = read_any(path)
         return matched(found, lay_pieces(found, on_fold=on_fold), seams)
     if seams:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import ANY_LENGTH, DATE, FILE, OUT_FILE, OUT_FOLDER, OUT_PDF, PROJECT
+from ui.commands.kinds import ALLOWANCE, DATE, FILE, OUT_FILE, OUT_FOLDER, OUT_PDF, PROJECT
 from ui.commands.pieces_read import described
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
@@ -51,7 +51,7 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
 @click.option("--split", "split_path", type=FILE, help="Cut by the lines of a split file.")
 @click.option("--line", "line_d", metavar="'M x y C …'", help="Cut by one line in SVG path form, mm, y down.")
 @click.option("--on-top", is_flag=True, help="With a closed --line: sew the shape on top; the piece stays whole.")
-@click.option("--allowance", type=ANY_LENGTH, default="15mm", show_default=True, help="On every new edge.")
+@click.option("--allowance", type=ALLOWANCE, default="15mm", show_default=True, help="On every new edge.")
 @click.option(
     "--pressed",
     multiple=True,
@@ -79,10 +79,8 @@ def cut(
     as_json: bool,
 ) -> None:
     """Cut PIECES by a split file or by one line; new edges get the allowance, the others keep theirs."""
-    from swatches.errors import InputError, UnitError
+    from swatches.errors import InputError
 
-    if allowance.mm < 0:
-        raise UnitError("--allowance", expected="0 mm or more", got=str(allowance), next_step="Type it like 15mm")
     if (split_path is None) == (line_d is None):
         got = "neither" if line_d is None else "both"
         raise InputError(
@@ -203,9 +201,21 @@ def print_(
 
 def read_any(path: Path) -> tuple[Piece, ...]:
     """Read pieces from a file of any kind, by what it is; in a process of its own, since it may be a stranger's."""
-    from mockup.files.reading import read
+    from mockup.files.reading import is_picture, read
+    from swatches.errors import FileFormatError, PictureError
 
-    return read(path).pieces
+    try:
+        return read(path).pieces
+    except PictureError as error:
+        if not is_picture(path):
+            raise
+        raise FileFormatError(
+            path.name,
+            expected="pattern pieces as SVG, DXF or PDF",
+            got="a picture",
+            next_step="Give the file of the pieces; a photo of a paper piece needs the printed sheet or cards beside it"
+            " (mockup pieces read)",
+        ) from error
 
 
 def _cloth_names(project: Path | None) -> dict[str, str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import FILE, LENGTH, OUT_FILE
+from ui.commands.kinds import ALLOWANCE, DEEPEST_MM, FILE, LENGTH, OUT_FILE
 from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def pieces() -> None:
     "--unit", metavar="UNIT", help="Unit of a file that does not say it: mm, cm, in, pt, px, or mm of one unit."
 )
 @click.option("--line-is", type=click.Choice(["stitch", "cut"]), help="What the outlines are.")
-@click.option("--allowance", type=LENGTH, help="Seam allowance of every edge without one of its own.")
+@click.option("--allowance", type=ALLOWANCE, help="Seam allowance of every edge without one of its own.")
 @click.option("--allowance-of", "each", multiple=True, metavar="PIECE:EDGE=LENGTH", help="Allowance of one edge.")
 @click.option("--name", "names", multiple=True, metavar="PLACE=NAME", help="Name a piece, or an edge as piece:edge.")
 @click.option("--view", "views", multiple=True, metavar="PIECE=VIEW[:AREA]", help="What of the picture a piece shows.")
@@ -142,7 +142,7 @@ def _said(path: Path, said: dict[str, Any]) -> Any:
     allowances = {}
     for text in said["each"]:
         place, value = _pair(text, "--allowance-of", "front:neck=10mm")
-        allowances[place] = length(value, what=f"--allowance-of {place}", minimum_mm=0.0)
+        allowances[place] = length(value, what=f"--allowance-of {place}", minimum_mm=0.0, maximum_mm=DEEPEST_MM)
     views, areas = {}, {}
     for text in said["views"]:
         piece, value = _pair(text, "--view", "piece-1=front")

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ui.commands.kinds import LENGTH, OUT_FOLDER, PROJECT
+from ui.commands.kinds import ALLOWANCE, OUT_FOLDER, PROJECT
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 _SMALL_PX = 480
@@ -30,7 +30,7 @@ _SMALL_PX = 480
 @click.option("--count", type=click.IntRange(1, 24), default=8, show_default=True, help="How many choices to show.")
 @click.option("--same-across-lines", is_flag=True, help="Allow the same cloth on both sides of a line.")
 @click.option("--with-stops", is_flag=True, help="Allow pairs of cloth that a check would stop.")
-@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
+@click.option("--allowance", type=ALLOWANCE, default="15mm", show_default=True, help="Seam allowance of the lines.")
 @click.option("--seed", type=click.IntRange(0), default=0, help="Where not all choices can be looked at.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the choices.")
 @click.option("--take", type=click.IntRange(1, 24), help="Number of a suggestion that becomes a choice of the project.")
@@ -104,7 +104,7 @@ def suggest(
 @click.command("propose")
 @click.argument("project", type=PROJECT)
 @click.option("--keep-lines", is_flag=True, help="Add to the lines that are there; else new ones stand in their place.")
-@click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Seam allowance of the lines.")
+@click.option("--allowance", type=ALLOWANCE, default="15mm", show_default=True, help="Seam allowance of the lines.")
 @click.option("--count", type=click.IntRange(1, 60), default=12, show_default=True, help="How many designs to show.")
 @click.option("--choice", default="", help="Paint in the cloths of this choice; else in any of the project's.")
 @click.option("--out", type=OUT_FOLDER, help="Folder for small painted pictures of the designs.")
