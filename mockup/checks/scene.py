@@ -232,6 +232,7 @@ def _upper(
 def _seams_between(front: View, back: View, by_view: dict[str, tuple[Panel, ...]]) -> list[Seam]:
     """Seams where front and back meet: both views' edges run from the same landmark, so equal distances meet."""
     found = []
+    shapes = [_bodies(by_view[view.name]) for view in (front, back)]
     for name in _SHARED_EDGES:
         edges = [next((e for e in view.edges if e.name == name), None) for view in (front, back)]
         if edges[0] is None or edges[1] is None:
@@ -246,7 +247,7 @@ def _seams_between(front: View, back: View, by_view: dict[str, tuple[Panel, ...]
             here = paths.point_at_distance(px[0], share * lengths[0])
             distance = share * lengths[0] * front.mm_per_px / back.mm_per_px
             there = paths.point_at_distance(px[1], min(distance, lengths[1]))
-            pair = (_nearest(by_view[front.name], here), _nearest(by_view[back.name], there))
+            pair = (_nearest(shapes[0], here), _nearest(shapes[1], there))
             runs.setdefault(pair, []).append((float(here[0]), float(here[1])))
         for (a, b), points in runs.items():
             length = len(points) / steps * lengths[0] * front.mm_per_px
@@ -255,10 +256,14 @@ def _seams_between(front: View, back: View, by_view: dict[str, tuple[Panel, ...]
     return found
 
 
-def _nearest(panels: tuple[Panel, ...], point: paths.Floats) -> str:
-    body = [p for p in panels if p.part == "body"]
+def _bodies(panels: tuple[Panel, ...]) -> list[tuple[str, shapely.Geometry]]:
+    """The body's panels, each with its shape: made once for all places that are held against it."""
+    return [(p.id, polygon(p.outline, p.holes)) for p in panels if p.part == "body"]
+
+
+def _nearest(bodies: list[tuple[str, shapely.Geometry]], point: paths.Floats) -> str:
     where = shapely.Point(point)
-    return min(body, key=lambda p: float(polygon(p.outline, p.holes).distance(where))).id
+    return min(bodies, key=lambda b: float(b[1].distance(where)))[0]
 
 
 def _merged(seams: list[Seam]) -> tuple[Seam, ...]:
