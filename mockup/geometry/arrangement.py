@@ -2,7 +2,8 @@
 
 This is the first half of :mod:`mockup.geometry.faces`: lines' ends that all but reach something are brought to it,
 every crossing is found on the curves, places nearer than a thousandth are made one, and each source is cut there
-into exact sub-Béziers. Faults that would leave a panel open are refused by name.
+into exact sub-Béziers. Faults that would leave a panel open are refused by name
+(:mod:`mockup.geometry.arrangement_checks`).
 """
 
 from __future__ import annotations
@@ -16,16 +17,19 @@ import shapely
 from scipy.spatial import cKDTree
 
 from mockup.geometry import path as paths
-from mockup.geometry.intersect import (
-    Position,
-    hull_box,
-    intersections,
-    nearest_position,
-    self_intersections,
-    shared_length,
+from mockup.geometry.arrangement_checks import (
+    along,
+    check_cut,
+    check_outline,
+    check_overlaps,
+    check_tails,
+    stops_inside,
+    xy,
 )
+from mockup.geometry.cubics import Complexes, as_points, values
+from mockup.geometry.intersect import Position, boxes_meet, hull_box, intersections, nearest_position
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import Ruler, fast_lengths, flat_of
+from mockup.geometry.ruler import fast_lengths
 from mockup.geometry.similar import similar
 from swatches.errors import GeometryError
 
@@ -66,27 +70,28 @@ class Arrangement:
 class _Meeting:
     source: int
     position: Position
-    point: Floats
+    point: complex
 
 
 def arrange(
     outline: Path, cuts: Sequence[Path], names: Sequence[str], tolerance: float, holes: Sequence[Path] = ()
 ) -> Arrangement:
     """Break an outline and lines into strands; arguments and errors as of :func:`mockup.geometry.faces.faces`."""
-    inside = _check_outline(outline, holes, tolerance)
+    inside = check_outline(outline, holes, tolerance)
     for path, name in zip(cuts, names, strict=True):
-        _check_cut(path, name, tolerance)
+        check_cut(path, name, tolerance)
     cuts = _brought_to([outline, *holes], cuts, tolerance)
-    _check_overlaps(outline, holes, cuts, names, tolerance)
+    check_overlaps(outline, holes, cuts, names, tolerance)
     sources = {OUTLINE: outline, **{HOLE - k: hole for k, hole in enumerate(holes)}, **dict(enumerate(cuts))}
     meetings = _meetings(sources)
     nodes, members = _clustered(meetings, sources, tolerance / 20)
     strands = _strands(sources, meetings, nodes, members, tolerance)
-    kept = [s for s in strands if s.source < 0 or _lies_inside(s.path, inside)]
+    kept = _inside(strands, inside)
     for s in kept:
-        if np.abs(s.path.cubics - s.path.start).max() < 1e-9:
-            raise _along(names[s.source] if s.source >= 0 else names[0], "another line or an edge", s.path.start)
-    _check_tails(cuts, names, meetings, kept, inside, tolerance)
+        if np.abs(s.path.z - s.path.ends[0]).max() < 1e-9:
+            raise along(names[s.source] if s.source >= 0 else names[0], "another line or an edge", s.path.start)
+    stops = [[m.position for m in meetings if m.source == k] for k in range(len(cuts))]
+    check_tails(cuts, names, stops, inside, tolerance)
     kept = _without_stubs(kept, names, tolerance)
     for k, name in enumerate(names):
         if not any(s.source == k for s in kept):
@@ -95,84 +100,9 @@ def arrange(
                 expected="a line that runs right across the piece",
                 got="a line that crosses nothing",
                 next_step="Move the line onto the piece, or make it longer",
-                place=_xy(cuts[k].start),
+                place=xy(cuts[k].start),
             )
-    return Arrangement(nodes, tuple(kept), tuple(cuts))
-
-
-def _check_outline(outline: Path, holes: Sequence[Path], tolerance: float) -> shapely.Polygon:
-    """Check the outline and give it, without its holes, as a prepared polygon."""
-    if not outline.closed:
-        raise GeometryError(
-            "outline",
-            expected="a closed outline",
-            got=f"an open one, {np.linalg.norm(outline.end - outline.start):.3g} between its ends",
-            next_step="Close the outline",
-            place=_xy(outline.end),
-        )
-    shell, *rings = (flat_of(path, tolerance / 4).points for path in (outline, *holes))
-    inside = shapely.Polygon(shell, rings)
-    # Only a flattening that crosses itself is worth the exact search: smaller loops than its tolerance do no harm.
-    crossings = [] if shapely.is_valid(inside) else self_intersections(outline)
-    if crossings:
-        raise GeometryError(
-            "outline",
-            expected="an outline that does not cross itself",
-            got="one that does",
-            next_step="Untangle the outline at the place shown",
-            place=_xy(paths.points_at(outline, *crossings[0][0])),
-        )
-    shapely.prepare(inside)
-    return inside
-
-
-def _check_cut(path: Path, name: str, tolerance: float) -> None:
-    simple = shapely.is_simple(shapely.LineString(flat_of(path, tolerance / 4).points))
-    crossings = [] if simple else self_intersections(path)
-    if crossings:
-        raise GeometryError(
-            name,
-            expected="a line that does not cross itself",
-            got="one that does",
-            next_step="Take the loop out of the line",
-            place=_xy(paths.points_at(path, *crossings[0][0])),
-        )
-
-
-def _check_overlaps(
-    outline: Path, holes: Sequence[Path], cuts: Sequence[Path], names: Sequence[str], tolerance: float
-) -> None:
-    others = [*(("an edge of the piece", path) for path in (outline, *holes))]
-    first = len(others)
-    others += [(f"line '{n}'", c) for n, c in zip(names, cuts, strict=True)]
-    boxes = [hull_box(path) for _, path in others]
-    for k, name in enumerate(names):
-        for m, (what, other) in enumerate(others[: first + k]):
-            if _boxes_meet(boxes[first + k], boxes[m], tolerance) and _runs_along(cuts[k], other, tolerance):
-                raise _along(name, what, cuts[k].start)
-
-
-def _along(name: str, what: str, place: Floats) -> GeometryError:
-    return GeometryError(
-        name,
-        expected="a line that crosses the piece",
-        got=f"a line that runs along {what}",
-        next_step="Move the line away from it",
-        place=_xy(place),
-    )
-
-
-def _runs_along(cut: Path, other: Path, tolerance: float) -> bool:
-    """Whether two curves lie on each other; a branch that leaves another line at a tangent does not."""
-    if shared_length(cut, other, tolerance) <= 100 * tolerance:
-        return False
-    return shared_length(cut, other, tolerance) > 1000 * tolerance or (
-        shared_length(cut, other, tolerance / 50) > 400 * tolerance
-    )
-
-
-def _boxes_meet(a: Sequence[float], b: Sequence[float], reach: float) -> bool:
-    return a[0] <= b[2] + reach and b[0] <= a[2] + reach and a[1] <= b[3] + reach and b[1] <= a[3] + reach
+    return Arrangement(as_points(nodes), tuple(kept), tuple(cuts))
 
 
 def _brought_to(fixed: Sequence[Path], cuts: Sequence[Path], tolerance: float) -> list[Path]:
@@ -188,7 +118,7 @@ def _brought_to(fixed: Sequence[Path], cuts: Sequence[Path], tolerance: float) -
                 x0, y0, x1, y1 = hull_box(other)
                 if not (x0 - tolerance <= end[0] <= x1 + tolerance and y0 - tolerance <= end[1] <= y1 + tolerance):
                     continue
-                position, gap = nearest_position(other, end, tolerance / 2)
+                position, gap = nearest_position(other, end, tolerance)
                 if gap <= tolerance:
                     target = paths.points_at(other, *position)
                     break
@@ -205,18 +135,18 @@ def _meetings(by_source: dict[int, Path]) -> list[_Meeting]:
     boxes = [hull_box(path) for _, path in sources]
     for n, (source, path) in enumerate(sources):
         if path.closed:
-            found += [_Meeting(source, (0, 0.0), path.start)] * 2
+            found += [_Meeting(source, (0, 0.0), path.ends[0])] * 2
         for m in range(n):
-            if not _boxes_meet(boxes[n], boxes[m], 1e-6):
+            if not boxes_meet(boxes[n], boxes[m], 1e-6):
                 continue
             other, other_path = sources[m]
             for p, q in intersections(path, other_path):
-                found.append(_Meeting(source, p, paths.points_at(path, *p)))
-                found.append(_Meeting(other, q, paths.points_at(other_path, *q)))
+                found.append(_Meeting(source, p, paths.point_at(path, p)))
+                found.append(_Meeting(other, q, paths.point_at(other_path, q)))
     return found
 
 
-def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float) -> tuple[Floats, list[int]]:
+def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float) -> tuple[Complexes, list[int]]:
     """Make places nearer than ``reach`` one node; gives the nodes' points and each meeting's node.
 
     A node lies on an outline where one of its places does, and else on the first line; a place that is that near to a
@@ -225,9 +155,9 @@ def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float)
     for m in meetings:
         path = sources[m.source]
         i, t = m.position
-        for joint in ((i, 0.0), (i, 1.0)):
-            if t != joint[1] and np.linalg.norm(paths.points_at(path, *joint) - m.point) <= reach:
-                m.position, m.point = joint, paths.points_at(path, *joint)
+        for end, joint in ((0.0, path.z[i, 0]), (1.0, path.z[i, 3])):
+            if t != end and abs(joint - m.point) <= reach:
+                m.position, m.point = (i, end), complex(joint)
         if m.position[1] == 1.0 and (m.position[0] + 1 < len(path) or path.closed):
             m.position = ((m.position[0] + 1) % len(path), 0.0)
     points = np.array([m.point for m in meetings])
@@ -241,11 +171,11 @@ def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float)
 
     for k in range(0, len(meetings), 2):
         parent[root(k)] = root(k + 1)
-    for a, b in cKDTree(points).query_pairs(reach):
+    for a, b in cKDTree(as_points(points)).query_pairs(reach):
         parent[root(a)] = root(b)
     roots = [root(k) for k in range(len(meetings))]
     index = {r: n for n, r in enumerate(dict.fromkeys(roots))}
-    nodes = np.zeros((len(index), 2))
+    nodes = np.zeros(len(index), dtype=np.complex128)
     best: dict[int, int] = {}
     for k, m in enumerate(meetings):
         n = index[roots[k]]
@@ -255,7 +185,7 @@ def _clustered(meetings: list[_Meeting], sources: dict[int, Path], reach: float)
 
 
 def _strands(
-    sources: dict[int, Path], meetings: list[_Meeting], nodes: Floats, members: list[int], tolerance: float
+    sources: dict[int, Path], meetings: list[_Meeting], nodes: Complexes, members: list[int], tolerance: float
 ) -> list[Strand]:
     strands: list[Strand] = []
     for source, path in sources.items():
@@ -273,9 +203,10 @@ def _strands(
             part = paths.sub_path(path, a, b)
             if node_a == node_b and float(fast_lengths(part.cubics).sum()) <= 4 * tolerance:
                 continue
-            shift = max(np.abs(part.start - nodes[node_a]).max(), np.abs(part.end - nodes[node_b]).max())
+            start, end = complex(nodes[node_a]), complex(nodes[node_b])
+            shift = max(abs(part.ends[0] - start), abs(part.ends[1] - end))
             if shift > 0:
-                part = _with_ends(part, nodes[node_a], nodes[node_b], exact=bool(shift < 1e-9))
+                part = _with_ends(part, start, end, exact=shift < 1e-9)
             strands.append(Strand(source, part, a, b, node_a, node_b))
     return strands
 
@@ -287,47 +218,29 @@ def _far(path: Path, p: tuple[Position, int], q: tuple[Position, int], tolerance
     return float(fast_lengths(paths.sub_path(path, p[0], q[0]).cubics).sum()) > 4 * tolerance
 
 
-def _with_ends(path: Path, start: Floats, end: Floats, *, exact: bool) -> Path:
-    if not exact:
-        return similar(path, start, end)
-    cubics = path.cubics.copy()
-    cubics[0, 0], cubics[-1, 3] = start, end
-    return Path(cubics)
+def _with_ends(path: Path, start: complex, end: complex, *, exact: bool) -> Path:
+    first, last = np.array((start.real, start.imag)), np.array((end.real, end.imag))
+    return paths.with_ends(path, first, last) if exact else similar(path, first, last)
 
 
-def _lies_inside(path: Path, inside: shapely.Polygon) -> bool:
-    """Whether a strand lies inside, asked at its point that is farthest from the outline."""
+def _inside(strands: list[Strand], inside: shapely.Polygon) -> list[Strand]:
+    """The outline's strands, and those of lines that lie inside, asked at their points farthest from the outline."""
+    drawn = [s for s in strands if s.source >= 0]
+    if not drawn:
+        return strands
+    asked = [_probes(s.path) for s in drawn]
+    points = shapely.points(as_points(np.array(asked)))
+    far = shapely.distance(points, shapely.boundary(inside)).argmax(axis=1)
+    within = shapely.contains(inside, points[np.arange(len(drawn)), far])
+    outside = {id(s) for s, lies_in in zip(drawn, within, strict=True) if not lies_in}
+    return [s for s in strands if id(s) not in outside]
+
+
+def _probes(path: Path) -> Complexes:
+    """Fifteen points along a path."""
     share = np.arange(1, 16) / 16 * len(path)
-    segment = np.minimum(share.astype(int), len(path) - 1)
-    points = shapely.points(paths.points_at(path, segment, share - segment))
-    far = int(np.argmax(shapely.distance(points, inside.boundary)))
-    return bool(shapely.contains(inside, points[far]))
-
-
-def _check_tails(
-    cuts: Sequence[Path],
-    names: Sequence[str],
-    meetings: list[_Meeting],
-    kept: list[Strand],
-    inside: shapely.Polygon,
-    tolerance: float,
-) -> None:
-    """Refuse an end that stops inside the piece, farther than a stub from everything that it could meet."""
-    for k, (cut, name) in enumerate(zip(cuts, names, strict=True)):
-        if cut.closed:
-            continue
-        ruler = Ruler(cut)
-        stops = sorted(ruler.at(m.position) for m in meetings if m.source == k)
-        tails = [(cut.start, stops[0] if stops else ruler.total), (cut.end, ruler.total - stops[-1] if stops else 0.0)]
-        for at, tail in tails:
-            if tail > 50 * tolerance and shapely.contains(inside, shapely.Point(at)):
-                raise GeometryError(
-                    name,
-                    expected="a line that runs right across, or ends on an edge or on another line",
-                    got=f"an end {tail:.3g} inside the piece",
-                    next_step="Draw the line on until it meets an edge or another line",
-                    place=_xy(at),
-                )
+    segment = np.minimum(share.astype(np.intp), len(path) - 1)
+    return values(path.z[segment], share - segment)
 
 
 def _without_stubs(strands: list[Strand], names: Sequence[str], tolerance: float) -> list[Strand]:
@@ -343,16 +256,5 @@ def _without_stubs(strands: list[Strand], names: Sequence[str], tolerance: float
         for s in loose:
             size = float(fast_lengths(s.path.cubics).sum())
             if size > 50 * tolerance:
-                at = s.path.start if degree[s.node_a] == 1 else s.path.end
-                raise GeometryError(
-                    names[s.source],
-                    expected="a line that runs right across, or ends on an edge or on another line",
-                    got=f"an end {size:.3g} inside the piece",
-                    next_step="Draw the line on until it meets an edge or another line",
-                    place=_xy(at),
-                )
+                raise stops_inside(names[s.source], size, s.path.start if degree[s.node_a] == 1 else s.path.end)
         strands = [s for s in strands if s not in loose]
-
-
-def _xy(point: Floats) -> tuple[float, float]:
-    return float(point[0]), float(point[1])

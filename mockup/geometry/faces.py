@@ -8,8 +8,12 @@ areas add up to the outline's to rounding.
 
 from __future__ import annotations
 
+import cmath
+import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -18,7 +22,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.arrangement import HOLE, Arrangement, Strand, arrange
 from mockup.geometry.intersect import Position
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import Ruler, flat_of
+from mockup.geometry.ruler import Ruler, polygon_of
 from swatches.errors import GeometryError
 
 
@@ -58,14 +62,22 @@ class Face:
     @property
     def outline(self) -> Path:
         """The outer boundary as one closed path."""
-        return paths.joined([p.path for p in self.parts])
+        return _ring(self.parts)
+
+    @property
+    def rings(self) -> tuple[Path, ...]:
+        """The outer boundary, then those of the holes, each as one closed path."""
+        return (self.outline, *(_ring(hole) for hole in self.holes))
 
     @property
     def area(self) -> float:
         """Exact area, holes taken off."""
-        return paths.signed_area(self.outline) + sum(
-            paths.signed_area(paths.joined([p.path for p in hole])) for hole in self.holes
-        )
+        return sum(paths.signed_area(ring) for ring in self.rings)
+
+
+@lru_cache(maxsize=256)  # a cut asks for the rings of its faces again and again
+def _ring(parts: tuple[FacePart, ...]) -> Path:
+    return paths.joined([p.path for p in parts])
 
 
 def faces(
@@ -111,7 +123,7 @@ def faces(
             continue  # the inside of a hole
         _check_walk(cycle, arrangement, names)
         parts = tuple(_part(arrangement.strands[h >> 1], bool(h & 1), rulers) for h in cycle)
-        area = paths.signed_area(paths.joined([p.path for p in parts]))
+        area = paths.signed_area(_ring(parts))
         if area > 0:
             outer.append((parts, area))
         elif not any(p.source == -1 for p in parts):
@@ -199,19 +211,20 @@ def _round(arrangement: Arrangement, node: int, halves: list[int]) -> list[int]:
     By their tangents; where two of them are within a degree, by where they first leave a small circle round the node,
     which is the right order for curves that do not cross inside it.
     """
-    leaving = []
-    for h in halves:
-        path = arrangement.strands[h >> 1].path
-        leaving.append(paths.reversed_path(path) if h & 1 else path)
-    ways = np.array([paths.tangent(p, 0, 0.0) for p in leaving])
-    angles = np.arctan2(ways[:, 1], ways[:, 0])
-    order = np.argsort(angles)
-    gaps = np.diff(np.r_[angles[order], angles[order[0]] + 2 * np.pi])
-    if len(halves) > 2 and gaps.min() < np.radians(1):
+    if len(halves) <= 2:
+        return halves  # two have one order round
+    leaving = [(arrangement.strands[h >> 1].path, bool(h & 1)) for h in halves]
+    ways = [-paths.way_at(p, len(p) - 1, 1.0) if back else paths.way_at(p, 0, 0.0) for p, back in leaving]
+    angles = [cmath.phase(way) for way in ways]
+    order = sorted(range(len(halves)), key=angles.__getitem__)
+    turned = [angles[k] for k in order]
+    least = min(b - a for a, b in itertools.pairwise([*turned, turned[0] + 2 * math.pi]))
+    if least < math.radians(1):
         centre = arrangement.nodes[node]
-        radius = 0.05 * min(np.linalg.norm(p.cubics - centre, axis=2).max() for p in leaving)
-        exits = np.array([_first_exit(p, centre, radius) - centre for p in leaving])
-        order = np.argsort(np.arctan2(exits[:, 1], exits[:, 0]))
+        radius = 0.05 * min(np.linalg.norm(p.cubics - centre, axis=2).max() for p, _ in leaving)
+        away = [paths.reversed_path(p) if back else p for p, back in leaving]
+        exits = np.array([_first_exit(p, centre, radius) - centre for p in away])
+        order = np.argsort(np.arctan2(exits[:, 1], exits[:, 0])).tolist()
     return [halves[k] for k in order]
 
 
@@ -245,21 +258,21 @@ def _with_holes(
     return [Face(parts, tuple(holes.get(k, ()))) for k, (parts, _) in enumerate(outer)]
 
 
-def _polygon(parts: Sequence[FacePart], tolerance: float) -> shapely.Polygon:
-    return shapely.Polygon(flat_of(paths.joined([p.path for p in parts]), tolerance / 2).points)
+def _polygon(parts: tuple[FacePart, ...], tolerance: float) -> shapely.Polygon:
+    return polygon_of([_ring(parts)], tolerance)
 
 
 def _check_fragment(face: Face, fragment: float, names: Sequence[str], tolerance: float) -> None:
-    fine = max(tolerance, fragment / 100)
-    shell, *holes = (paths.flatten(paths.joined([p.path for p in r]), fine).points for r in (face.parts, *face.holes))
-    polygon = shapely.Polygon(shell, holes)
+    polygon = polygon_of(face.rings, tolerance)
+    middle = shapely.centroid(polygon)
+    if shapely.distance(shapely.boundary(polygon), middle) > fragment / 2 and shapely.contains(polygon, middle):
+        return  # a place that is wide enough; only where the middle is none all places are asked
     if shapely.is_empty(shapely.buffer(polygon, -fragment / 2, quad_segs=2)):
         lines = sorted({p.source for p in face.parts if p.source >= 0})
-        centre = shapely.centroid(polygon)
         raise GeometryError(
             " and ".join(names[k] for k in lines),
             expected=f"parts at least {fragment:g} mm wide",
             got=f"a fragment of {shapely.area(polygon):.3g} mm² that is narrower",
             next_step="Move the line so that no sliver is left, or let it end in the corner",
-            place=(float(centre.x), float(centre.y)),
+            place=(float(middle.x), float(middle.y)),
         )

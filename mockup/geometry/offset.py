@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
+from mockup.geometry.cubics import Complexes, as_complex, as_points, horner, powers, slope
 from mockup.geometry.path import XY, Floats, Path
 from swatches.errors import GeometryError
 
-_CHECK_AT = np.array([0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875])
 _SMALLEST = 2.0**-14  # of a cubic: a part of it that is not halved again
 _PARTS = 16
 
@@ -61,17 +61,17 @@ def parallels(cubics: Floats, distances: Floats, tolerance: float) -> tuple[Floa
     Returns:
         Parallel cubics in order, shape (m, 4, 2), m ≥ n, and the index of the cubic that each belongs to, shape (m,).
     """
-    todo, away, of = cubics, distances, np.arange(len(cubics))
+    todo, away, of = as_complex(cubics), distances, np.arange(len(cubics))
     place, width = of.astype(np.float64), np.ones(len(cubics))  # place in the result; how much of it a part takes
-    done: list[tuple[Floats, NDArray[np.intp], Floats]] = []
+    done: list[tuple[Complexes, NDArray[np.intp], Floats]] = []
     while True:
-        fitted = _fit(todo, away)
-        errors = _error(todo, fitted, away)
+        fitted, errors = _fit(todo, away)
         bad = (errors > tolerance) & (width > _SMALLEST)
+        if not bad.any():
+            done.append((fitted, of, place))
+            break
         good = ~bad
         done.append((fitted[good], of[good], place[good]))
-        if not bad.any():
-            break
         # The error of such a fit falls with the fourth power of its length: so many parts as that asks for at once.
         ask = np.ceil((errors[bad] / tolerance) ** 0.25)
         parts = np.clip(2 ** np.ceil(np.log2(np.maximum(ask, 2))), 2, _PARTS).astype(np.intp)
@@ -82,17 +82,16 @@ def parallels(cubics: Floats, distances: Floats, tolerance: float) -> tuple[Floa
         todo = _parts(todo[source], n / m, (n + 1) / m)
         away, of = away[source], of[source]
         place, width = place[source] + n * step, step
-    if len(done) == 1:
-        return done[0][0], done[0][1]
-    order = np.argsort(np.concatenate([d[2] for d in done]), kind="stable")
-    return np.concatenate([d[0] for d in done])[order], np.concatenate([d[1] for d in done])[order]
+    z, of, place = (np.concatenate(kind) for kind in zip(*done, strict=True))
+    order = np.argsort(place, kind="stable")
+    return as_points(z[order]), of[order]
 
 
-def _parts(cubics: Floats, start: Floats, end: Floats) -> Floats:
+def _parts(z: Complexes, start: Floats, end: Floats) -> Complexes:
     """The exact part of every cubic from one parameter to another."""
-    arm = ((end - start) / 3)[:, None]
-    a, b = paths.evaluate(cubics, start), paths.evaluate(cubics, end)
-    return np.stack([a, a + arm * paths.derivative(cubics, start), b - arm * paths.derivative(cubics, end), b], axis=1)
+    p, arm = powers(z), (end - start) / 3
+    a, b = horner(p, start), horner(p, end)
+    return np.stack([a, a + arm * slope(p, start), b - arm * slope(p, end), b], axis=1)
 
 
 def smooth_runs(path: Path, angle: float = 1e-3) -> list[Path]:
@@ -105,8 +104,7 @@ def smooth_runs(path: Path, angle: float = 1e-3) -> list[Path]:
 
 def turn(before: Floats, after: Floats) -> Floats:
     """Angle from one direction to another, shape (..., 2) each; radians, positive to the left."""
-    cross = before[..., 0] * after[..., 1] - before[..., 1] * after[..., 0]
-    return np.asarray(np.arctan2(cross, (before * after).sum(axis=-1)))
+    return np.asarray(np.angle(as_complex(after) * as_complex(before).conj()))
 
 
 def right_normal(tangent: Floats) -> Floats:
@@ -128,24 +126,23 @@ class Tight:
 
 def too_tight(cubics: Floats, distances: Floats) -> Tight | None:
     """Find where a parallel to the right would fold over: the radius on that side is not above the distance."""
-    t = np.linspace(0, 1, 17)
     # Only a cubic whose control polygon turns towards the parallel can bend to it.
-    legs = np.diff(cubics, axis=1)
-    turns = legs[:, :-1, 0] * legs[:, 1:, 1] - legs[:, :-1, 1] * legs[:, 1:, 0]
-    bending = np.flatnonzero(((turns * np.sign(distances)[:, None]) < 0).any(axis=1))
+    z = as_complex(cubics)
+    legs = z[:, 1:] - z[:, :-1]
+    turns = (legs[:, :-1].conj() * legs[:, 1:]).imag
+    bending = np.flatnonzero((turns * np.sign(distances)[:, None] < 0).any(axis=1))
     if not len(bending):
         return None
-    wide = np.repeat(cubics[bending][:, None], len(t), axis=1)
-    room = 1 + distances[bending][:, None] * curvature(wide, np.broadcast_to(t, wide.shape[:2]))
-    k, m = divmod(int(np.argmin(room)), len(t))
-    cubic, distance = cubics[bending[k]], float(distances[bending[k]])
-    fine = np.linspace(t[max(m - 1, 0)], t[min(m + 1, len(t) - 1)], 65)
-    bend = curvature(np.repeat(cubic[None], len(fine), axis=0), fine)
-    best = int(np.argmin(1 + distance * bend))
-    if 1 + distance * bend[best] > 1e-6:
+    room = 1 + distances[bending][:, None] * _ROUGH.look(z[bending])[2]
+    k, m = divmod(int(np.argmin(room)), len(_ROUGH.t))
+    distance = float(distances[bending[k]])
+    fine = Nodes(np.linspace(_ROUGH.t[max(m - 1, 0)], _ROUGH.t[min(m + 1, len(_ROUGH.t) - 1)], 65))
+    places, _, bends = (found[0] for found in fine.look(z[bending[k]][None]))
+    best = int(np.argmin(1 + distance * bends))
+    if 1 + distance * bends[best] > 1e-6:
         return None
-    x, y = paths.evaluate(cubic, fine[best])
-    return Tight(int(bending[k]), (float(x), float(y)), abs(1 / float(bend[best])), abs(distance))
+    at = places[best]
+    return Tight(int(bending[k]), (float(at.real), float(at.imag)), abs(1 / float(bends[best])), abs(distance))
 
 
 def too_tight_error(what: str, tight: Tight) -> GeometryError:
@@ -161,65 +158,81 @@ def too_tight_error(what: str, tight: Tight) -> GeometryError:
 
 def curvature(cubics: Floats, t: Floats | np.float64) -> Floats:
     """Signed curvature, positive where it turns left; 0 where the derivative vanishes."""
-    return _curvature(cubics, paths.derivative(cubics, t), t)
+    d, dd = paths.derivative(cubics, t), paths.second_derivative(cubics, t)
+    return _bend(as_complex(d), as_complex(dd), np.abs(cubics - cubics[..., :1, :]).max(axis=(-1, -2)))
 
 
-def _curvature(cubics: Floats, d: Floats, t: Floats | np.float64) -> Floats:
-    """The same, with the first derivative known."""
-    dd = paths.second_derivative(cubics, t)
-    speed = np.sqrt((d * d).sum(axis=-1))
-    cross = d[..., 0] * dd[..., 1] - d[..., 1] * dd[..., 0]
-    size = np.abs(cubics - cubics[..., :1, :]).max(axis=(-1, -2))
+def _bend(d: Complexes, dd: Complexes, size: Floats) -> Floats:
+    """Curvature by the first and second derivative; ``size`` of the cubic tells a derivative that vanishes."""
+    speed = np.abs(d)
     moving = speed > 1e-6 * size
-    return np.where(moving, cross / np.where(moving, speed, 1.0) ** 3, 0.0)
+    return np.where(moving, (d.conj() * dd).imag / np.where(moving, speed, 1.0) ** 3, 0.0)
+
+
+class Nodes:
+    """Fixed parameters at which many cubics are looked at by one product of matrices each."""
+
+    def __init__(self, t: Floats) -> None:
+        u = 1 - t
+        self.t = t
+        self._place = np.stack([u**3, 3 * u * u * t, 3 * u * t * t, t**3])
+        self._slope = 3 * np.stack([u * u, 2 * u * t, t * t])
+        self._bend = 6 * np.stack([u, t])
+
+    def places(self, z: Complexes) -> Complexes:
+        """Points of cubics of complex control points, shape (n, 4), at every node, shape (n, m)."""
+        return np.asarray(z @ self._place)
+
+    def look(self, z: Complexes) -> tuple[Complexes, Complexes, Floats]:
+        """Points, first derivatives and curvature, shape (n, m) each."""
+        legs = z[:, 1:] - z[:, :-1]
+        d, dd = legs @ self._slope, (legs[:, 1:] - legs[:, :-1]) @ self._bend
+        return self.places(z), d, _bend(d, dd, np.abs(z - z[:, :1]).max(axis=1)[:, None])
+
+
+_ROUGH = Nodes(np.linspace(0, 1, 17))
+_CHECKED = Nodes(np.linspace(0, 1, 9))  # both ends, and where a fit is held against the true parallel
 
 
 def start_tangents(cubics: Floats) -> Floats:
     """Unit tangents at the starts of cubics, shape (n, 2)."""
-    return _unit(_first_step(cubics))
+    return as_points(start_ways(as_complex(cubics)))
 
 
 def end_tangents(cubics: Floats) -> Floats:
     """Unit tangents at the ends of cubics, shape (n, 2)."""
-    return -_unit(_first_step(cubics[:, ::-1]))
+    return as_points(end_ways(as_complex(cubics)))
 
 
-def _first_step(cubics: Floats) -> Floats:
-    """Vector from the first point to the first control point that is not on it, shape (n, 2)."""
-    steps = cubics[:, 1:] - cubics[:, :1]
-    size = np.abs(steps).max(axis=(1, 2), keepdims=True)
-    away = np.linalg.norm(steps, axis=2) > 1e-9 * size[..., 0]
-    return np.asarray(steps[np.arange(len(cubics)), np.argmax(away, axis=1)])
+def start_ways(z: Complexes) -> Complexes:
+    """The same of complex control points, shape (n, 4): towards the first control point that is not on the start."""
+    steps = z[:, 1:] - z[:, :1]
+    sizes = np.abs(steps)
+    away = sizes > 1e-9 * sizes.max(axis=1, keepdims=True)
+    rows = np.arange(len(z))
+    first = away.argmax(axis=1)
+    return np.asarray(steps[rows, first] / np.maximum(sizes[rows, first], 1e-300))
 
 
-def _unit(v: Floats) -> Floats:
-    return np.asarray(v / np.maximum(np.linalg.norm(v, axis=-1, keepdims=True), 1e-300))
+def end_ways(z: Complexes) -> Complexes:
+    """Unit tangents at the ends of cubics of complex control points, shape (n, 4)."""
+    return -start_ways(z[:, ::-1])
 
 
-def _fit(cubics: Floats, distances: Floats) -> Floats:
-    ta, tb = start_tangents(cubics), end_tangents(cubics)
-    a = cubics[:, 0] + distances[:, None] * right_normal(ta)
-    b = cubics[:, 3] + distances[:, None] * right_normal(tb)
-    wide, ends = cubics[:, None], np.array([0.0, 1.0])
-    d = paths.derivative(wide, ends)
-    speed = np.sqrt((d * d).sum(axis=-1))
-    arms = (speed * (1 + distances[:, None] * _curvature(wide, d, ends)))[..., None] / 3
-    return np.stack([a, a + ta * arms[:, 0], b - tb * arms[:, 1], b], axis=1)
-
-
-def _error(cubics: Floats, fitted: Floats, distances: Floats) -> Floats:
-    wide, t = cubics[:, None], _CHECK_AT
-    d = paths.derivative(wide, t)
-    speed = np.sqrt((d * d).sum(axis=-1))
-    tangents = d / np.maximum(speed, 1e-300)[..., None]
-    normals = right_normal(tangents)
-    exact = paths.evaluate(wide, t) + distances[:, None, None] * normals
-    away = paths.evaluate(fitted[:, None], t) - exact
-    across = np.abs((away * normals).sum(axis=-1))
+def _fit(z: Complexes, distances: Floats) -> tuple[Complexes, Floats]:
+    """A cubic for every parallel, with its exact ends and end derivatives; and how far it is from the true parallel."""
+    at, d, bends = _CHECKED.look(z)
+    speed = np.abs(d)
+    ways = d / np.maximum(speed, 1e-300)
+    ways[:, 0], ways[:, -1] = start_ways(z), end_ways(z)  # also where the derivative vanishes
+    exact = at - 1j * distances[:, None] * ways
+    arms = ways * speed * (1 + distances[:, None] * bends) / 3
+    a, b = exact[:, 0], exact[:, -1]
+    fitted = np.stack([a, a + arms[:, 0], b - arms[:, -1], b], axis=1)
+    miss = (_CHECKED.places(fitted) - exact) * ways.conj()
     # A parameter that lags along the curve is no error in itself, but bends away with the curve: second order.
-    along = (away * tangents).sum(axis=-1)
-    lag = along**2 * np.abs(_curvature(wide, d, t))
-    return np.asarray((across + lag).max(axis=1))
+    error = np.abs(miss.imag) + miss.real**2 * np.abs(bends)
+    return fitted, np.asarray(error.max(axis=1))
 
 
 ROUNDING = 1e-5
@@ -233,14 +246,15 @@ def bridged(cubics: Floats) -> Floats:
     many straight steps; there both are brought to the middle between their ends, where their parallels meet to the
     second order of the turn.
     """
-    gaps = cubics[1:, 0] - cubics[:-1, 3]
-    real = np.flatnonzero((gaps * gaps).sum(axis=1) > ROUNDING**2)
-    if not len(real):
+    gaps = np.abs(as_complex(cubics[1:, 0]) - as_complex(cubics[:-1, 3]))
+    if not len(gaps) or gaps.max() <= ROUNDING:
         return cubics
-    back = (gaps[real] * end_tangents(cubics[real])).sum(axis=1) < 0
+    real = np.flatnonzero(gaps > ROUNDING)
+    steps = cubics[real + 1, 0] - cubics[real, 3]
+    back = (steps * end_tangents(cubics[real])).sum(axis=1) < 0
     if back.any():
         cubics, k = cubics.copy(), real[back]
-        shift = gaps[k][:, None] / 2
+        shift = steps[back][:, None] / 2
         cubics[k, 2:] += shift
         cubics[k + 1, :2] -= shift
     real = real[~back]

@@ -9,21 +9,24 @@ polygon library a question, and then every vertex knows the parameter it came fr
 
 from __future__ import annotations
 
-import math
+import itertools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Floats = NDArray[np.float64]
+from mockup.geometry import cubics as curves
+from mockup.geometry.cubics import Complexes, as_complex
+from mockup.geometry.cubics import Floats as Floats
+from mockup.geometry.cubics import derivative as derivative
+from mockup.geometry.cubics import evaluate as evaluate
+from mockup.geometry.cubics import second_derivative as second_derivative
+
 XY = tuple[float, float]
 CubicXY = tuple[XY, XY, XY, XY]
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
-_NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
-_EXACT = 1e-10  # of the length: two halves of a segment that agree so well with the whole are not halved again
-_DEEPEST = 12  # halvings at most
 _STRAIGHT = 1e-9  # of the chord: a control point nearer to it than this lies on it
 
 
@@ -33,12 +36,14 @@ class Path:
 
     Attributes:
         cubics: float64, shape (n, 4, 2), n ≥ 1, read-only; ``cubics[i, 3] == cubics[i + 1, 0]``.
+        z: the same control points as complex numbers x + iy, shape (n, 4).
     """
 
     cubics: Floats
+    z: Complexes = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        cubics = np.array(self.cubics, dtype=np.float64)
+        cubics = np.array(self.cubics, dtype=np.float64, order="C")
         if cubics.ndim != 3 or cubics.shape[1:] != (4, 2) or not len(cubics):
             raise ValueError(f"cubics: expected shape (n, 4, 2) with n ≥ 1, got {cubics.shape}")
         if not np.isfinite(cubics).all():
@@ -46,6 +51,7 @@ class Path:
         cubics[1:, 0] = cubics[:-1, 3]
         cubics.flags.writeable = False
         object.__setattr__(self, "cubics", cubics)
+        object.__setattr__(self, "z", as_complex(cubics))
 
     def __len__(self) -> int:
         return len(self.cubics)
@@ -61,14 +67,28 @@ class Path:
         return np.asarray(self.cubics[-1, 3])
 
     @property
+    def ends(self) -> tuple[complex, complex]:
+        """First and last point as complex numbers x + iy."""
+        return complex(*self.cubics[0, 0].tolist()), complex(*self.cubics[-1, 3].tolist())
+
+    @property
     def closed(self) -> bool:
         """Whether the last point is the first."""
-        (ax, ay), (bx, by) = self.cubics[0, 0], self.cubics[-1, 3]
+        (ax, ay), (bx, by) = self.cubics[0, 0].tolist(), self.cubics[-1, 3].tolist()
         return bool(abs(ax - bx) <= 1e-9 and abs(ay - by) <= 1e-9)
 
     def to_tuples(self) -> tuple[CubicXY, ...]:
         """Give the segments as nested tuples, for frozen records and JSON."""
         return tuple(tuple((float(x), float(y)) for x, y in cubic) for cubic in self.cubics)  # type: ignore[misc]
+
+
+def made(cubics: Floats) -> Path:
+    """Make a path of a fresh array of cubics, shape (n, 4, 2), known to be finite and connected: nothing is checked."""
+    cubics.flags.writeable = False
+    path = object.__new__(Path)
+    object.__setattr__(path, "cubics", cubics)
+    object.__setattr__(path, "z", as_complex(cubics))
+    return path
 
 
 def from_tuples(cubics: Iterable[Iterable[Iterable[float]]]) -> Path:
@@ -93,14 +113,34 @@ def polyline(points: ArrayLike, *, close: bool = False) -> Path:
     return Path(cubics)
 
 
+def straight(points: Sequence[complex]) -> Path:
+    """Make a path of straight segments through complex numbers x + iy, each different from the one before."""
+    steps = [(a, a + (b - a) / 3, a + (b - a) * 2 / 3, b) for a, b in itertools.pairwise(points)]
+    return made(np.array(steps).view(np.float64).reshape(-1, 4, 2))
+
+
 def joined(paths: Sequence[Path]) -> Path:
     """Join paths end to start. Gaps are closed by moving the later start; the caller keeps them negligible."""
-    return Path(np.concatenate([p.cubics for p in paths]))
+    cubics = np.concatenate([p.cubics for p in paths])
+    cubics[1:, 0] = cubics[:-1, 3]
+    return made(cubics)
 
 
 def reversed_path(path: Path) -> Path:
     """Give the same curve run the other way."""
-    return Path(path.cubics[::-1, ::-1])
+    return made(np.ascontiguousarray(path.cubics[::-1, ::-1]))
+
+
+def with_ends(path: Path, start: Floats | None, end: Floats | None) -> Path:
+    """Set the very ends of a path, shape (2,) each, where they are given; the path itself where they are so already."""
+    first, last = path.cubics[0, 0], path.cubics[-1, 3]
+    a = first if start is None else start
+    b = last if end is None else end
+    if a.tolist() == first.tolist() and b.tolist() == last.tolist():
+        return path
+    cubics = path.cubics.copy()
+    cubics[0, 0], cubics[-1, 3] = a, b
+    return made(cubics)
 
 
 def transformed(path: Path, matrix: ArrayLike) -> Path:
@@ -123,87 +163,38 @@ def is_straight(path: Path) -> NDArray[np.bool_]:
     return np.asarray(flat & inside & (size > 0))
 
 
+def point_at(path: Path, position: tuple[int, float]) -> complex:
+    """One point, at (segment, t), as a complex number x + iy."""
+    return curves.point(path.z[position[0]], position[1])
+
+
 def points_at(path: Path, segment: ArrayLike, t: ArrayLike) -> Floats:
     """Evaluate at (segment index, t in 0..1) pairs of equal shape s; gives shape s + (2,)."""
     c = path.cubics[np.asarray(segment, dtype=np.intp)]
     return evaluate(c, np.asarray(t, dtype=np.float64))
 
 
-def evaluate(cubics: Floats, t: Floats | np.float64) -> Floats:
-    """Evaluate cubics, shape s + (4, 2), at t, shape s."""
-    t = np.asarray(t)[..., None]
-    u = 1 - t
-    uu, tt = u * u, t * t
-    return (
-        uu * u * cubics[..., 0, :]
-        + 3 * uu * t * cubics[..., 1, :]
-        + 3 * u * tt * cubics[..., 2, :]
-        + tt * t * cubics[..., 3, :]
-    )
-
-
-def derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
-    """First derivative of cubics, shape s + (4, 2), at t, shape s."""
-    t = np.asarray(t)[..., None]
-    u = 1 - t
-    d = (cubics[..., 1:, :] - cubics[..., :-1, :]) * 3
-    return u * u * d[..., 0, :] + 2 * u * t * d[..., 1, :] + t * t * d[..., 2, :]
-
-
-def second_derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
-    """Second derivative of cubics, shape s + (4, 2), at t, shape s."""
-    d = (cubics[..., 2:, :] - 2 * cubics[..., 1:-1, :] + cubics[..., :-2, :]) * 6
-    t = np.asarray(t)[..., None]
-    return (1 - t) * d[..., 0, :] + t * d[..., 1, :]
-
-
 def tangent(path: Path, segment: int, t: float) -> Floats:
     """Unit tangent, shape (2,); where the derivative vanishes, the direction of approach."""
-    cubic = path.cubics[segment]
-    # At an end the derivative is three times the first or last leg of the control polygon.
-    if t in (0, 1):
-        d = (cubic[3] - cubic[2]) * 3 if t else (cubic[1] - cubic[0]) * 3
-    else:
-        d = derivative(cubic, np.float64(t))
-    size = math.hypot(*d)
-    if size <= 1e-9 * float(np.abs(cubic - cubic[0]).max()):
+    way = way_at(path, segment, t)
+    return np.array((way.real, way.imag))
+
+
+def way_at(path: Path, segment: int, t: float) -> complex:
+    """Unit tangent as a complex number; where the derivative vanishes, the direction of approach."""
+    a, b, c, d = path.z[segment].tolist()
+    u = 1 - t
+    slope = 3 * (u * u * (b - a) + 2 * u * t * (c - b) + t * t * (d - c))
+    if abs(slope) <= 1e-9 * max(abs(b - a), abs(c - a), abs(d - a)):
         step = 1e-4 if t < 0.5 else -1e-4
-        d = np.sign(step) * (evaluate(cubic, np.float64(t + step)) - evaluate(cubic, np.float64(t)))
-        size = math.hypot(*d)
-    return np.asarray(d / size)
+        there, here = (curves.point(path.z[segment], at) for at in (t + step, t))
+        slope = (there - here) * (1 if step > 0 else -1)
+    return complex(slope / abs(slope))
 
 
 def segment_lengths(path: Path) -> Floats:
     """Arc length of every segment, shape (n,)."""
-    return _lengths(path.cubics, np.zeros(len(path)), np.ones(len(path)))
-
-
-def _lengths(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
-    """Arc length of each cubic from lo to hi: all at once, and halved again where two halves differ from the whole."""
-    lengths, of = np.zeros(len(cubics)), np.arange(len(cubics))
-    whole = _parts(cubics, lo, hi)
-    for depth in range(_DEEPEST + 1):
-        mid = (lo + hi) / 2
-        left, right = _parts(cubics[of], lo, mid), _parts(cubics[of], mid, hi)
-        again = np.abs(whole - left - right) > _EXACT * np.maximum(left + right, 1e-12)
-        again &= depth < _DEEPEST
-        np.add.at(lengths, of[~again], (left + right)[~again])
-        if not again.any():
-            break
-        lo, hi = np.r_[lo[again], mid[again]], np.r_[mid[again], hi[again]]
-        of, whole = np.r_[of[again], of[again]], np.r_[left[again], right[again]]
-    return lengths
-
-
-def _parts(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
-    """Arc length of each cubic, shape (n, 4, 2), from lo to hi, shape (n,), by one Gauss-Legendre rule."""
-    t = lo[:, None] + (hi - lo)[:, None] * _NODES
-    d = np.diff(cubics, axis=1) * 3
-    u = 1 - t
-    speed = (
-        (u * u)[..., None] * d[:, None, 0] + (2 * u * t)[..., None] * d[:, None, 1] + (t * t)[..., None] * d[:, None, 2]
-    )
-    return np.asarray((hi - lo) * (np.sqrt((speed * speed).sum(axis=2)) @ _WEIGHTS))
+    return curves.lengths(path.cubics, np.zeros(len(path)), np.ones(len(path)))
 
 
 def length(path: Path) -> float:
@@ -212,7 +203,7 @@ def length(path: Path) -> float:
 
 
 def _arc(cubic: Floats, a: float, b: float) -> float:
-    return float(_lengths(cubic[None], np.array([a]), np.array([b]))[0])
+    return float(curves.lengths(cubic[None], np.array([a]), np.array([b]))[0])
 
 
 def locate(path: Path, distance: float) -> tuple[int, float]:
@@ -246,7 +237,8 @@ def locate(path: Path, distance: float) -> tuple[int, float]:
 def distance_at(path: Path, segment: int, t: float) -> float:
     """Arc length from the start to (segment, t)."""
     whole = np.zeros(segment), np.ones(segment)
-    return float(_lengths(path.cubics[:segment], *whole).sum() + (_arc(path.cubics[segment], 0.0, t) if t > 0 else 0.0))
+    before = float(curves.lengths(path.cubics[:segment], *whole).sum())
+    return before + (_arc(path.cubics[segment], 0.0, t) if t > 0 else 0.0)
 
 
 def point_at_distance(path: Path, distance: float) -> Floats:
@@ -257,18 +249,20 @@ def point_at_distance(path: Path, distance: float) -> Floats:
 
 def sub_path(path: Path, a: tuple[int, float], b: tuple[int, float]) -> Path:
     """Give the exact part of the path from (segment, t) ``a`` to ``b``, with a before b."""
+    if a == (0, 0.0) and b == (len(path) - 1, 1.0):
+        return path
     (i, s), (j, t) = a, b
     if (i, s) >= (j, t):
         raise ValueError(f"expected a before b, got {a} and {b}")
     if i == j:
-        return Path(_piece(path.cubics[i], s, t)[None])
+        return made(curves.part(path.cubics[i], s, t)[None])
     parts = []
     if s < 1:
-        parts.append(_piece(path.cubics[i], s, 1.0)[None])
+        parts.append(curves.part(path.cubics[i], s, 1.0)[None])
     parts.append(path.cubics[i + 1 : j])
     if t > 0:
-        parts.append(_piece(path.cubics[j], 0.0, t)[None])
-    return Path(np.concatenate(parts))
+        parts.append(curves.part(path.cubics[j], 0.0, t)[None])
+    return made(np.concatenate(parts))
 
 
 def between(path: Path, from_distance: float, to_distance: float) -> Path:
@@ -276,42 +270,16 @@ def between(path: Path, from_distance: float, to_distance: float) -> Path:
     return sub_path(path, locate(path, from_distance), locate(path, to_distance))
 
 
-def _piece(cubic: Floats, s: float, t: float) -> Floats:
-    """Sub-cubic by de Casteljau, keeping exact ends at 0 and 1."""
-    if t < 1:
-        cubic = _left(cubic, t)
-        s = s / t
-    if s > 0:
-        cubic = _left(cubic[::-1], 1 - s)[::-1]
-    return cubic
-
-
-def _left(c: Floats, t: float) -> Floats:
-    a, b, d = (c[k] + (c[k + 1] - c[k]) * t for k in range(3))
-    e, f = a + (b - a) * t, b + (d - b) * t
-    return np.stack([c[0], a, e, e + (f - e) * t])
-
-
+@lru_cache(maxsize=256)  # which way round, and how large, is asked of one outline again and again
 def signed_area(path: Path) -> float:
     """Area inside a closed path by Green's theorem on the cubics, exact; positive when counter-clockwise (y up).
 
     An open path is closed by its chord.
     """
-    c = path.cubics - path.cubics[0, 0]
-    p0, p1, p2, p3 = (c[:, k] for k in range(4))
-
-    def cross(a: Floats, b: Floats) -> Floats:
-        return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
-
-    parts = (
-        6 * cross(p0, p1)
-        + 3 * cross(p0, p2)
-        + cross(p0, p3)
-        + 3 * cross(p1, p2)
-        + 3 * cross(p1, p3)
-        + 6 * cross(p2, p3)
-    )
-    return float(parts.sum() / 20)
+    z = path.z - path.z[0, 0]
+    p0, p1, p2, p3 = z.T
+    parts = (6 * p1 + 3 * p2 + p3) * p0.conj() + 3 * (p2 + p3) * p1.conj() + 6 * p3 * p2.conj()
+    return float(parts.imag.sum() / 20)
 
 
 def bounds(path: Path) -> tuple[float, float, float, float]:
@@ -350,11 +318,11 @@ def flatten(path: Path, tolerance: float) -> Flat:
     (Goldman, IBM J. Res. Dev. 1985, as used by most renderers; from memory). So a straight segment that is run evenly
     is one step, and one that is run unevenly may be several, all on it.
     """
-    c = path.cubics
-    bend = c[:, 2:] - 2 * c[:, 1:-1] + c[:, :-2]
-    second = np.sqrt((bend * bend).sum(axis=2).max(axis=1))
-    steps = np.maximum(1, np.ceil(np.sqrt(0.75 * second / tolerance))).astype(int)
-    segment = np.repeat(np.arange(len(path)), steps)
-    t = (np.arange(len(segment)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[segment]
-    segment, t = np.append(segment, len(path) - 1), np.append(t, 1.0)
-    return Flat(evaluate(c[segment], t), segment, t)
+    z = path.z
+    bend = np.abs(z[:, 2:] - 2 * z[:, 1:-1] + z[:, :-2]).max(axis=1)
+    steps = np.maximum(1.0, np.ceil(np.sqrt(0.75 / tolerance * bend))).astype(np.intp)
+    counts = steps.copy()
+    counts[-1] += 1  # the very end
+    segment = np.arange(len(z)).repeat(counts)
+    t = (np.arange(len(segment)) - (steps.cumsum() - steps)[segment]) / steps[segment]
+    return Flat(curves.as_points(curves.values(z[segment], t)), segment, t)

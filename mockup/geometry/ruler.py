@@ -6,12 +6,15 @@ ask often: segment lengths are found in one array expression and kept.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from mockup.geometry import path as paths
+from mockup.geometry.cubics import as_complex
 from mockup.geometry.path import Flat, Floats, Path
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -103,19 +106,33 @@ def _flat_of(path: Path, tolerance: float) -> Flat:
     return flat
 
 
+def polygon_of(outlines: Sequence[Path], tolerance: float) -> shapely.Polygon:
+    """An outline and its holes, flattened, as a polygon; remembered."""
+    rings = tuple(outlines)
+    few = sum(len(ring) for ring in rings) <= _REMEMBERED
+    return _polygon_of(rings, tolerance) if few else _polygon(rings, tolerance)
+
+
+def _polygon(outlines: tuple[Path, ...], tolerance: float) -> shapely.Polygon:
+    shell, *holes = (flat_of(outline, tolerance).points for outline in outlines)
+    return shapely.Polygon(shell, holes)
+
+
+_polygon_of = lru_cache(maxsize=128)(_polygon)
+
+
 def _evenly_straight(cubics: Floats) -> NDArray[np.bool_]:
     """Which cubics are straight lines run at an even speed, so that length is in proportion to t."""
-    second = np.abs(np.diff(cubics, n=2, axis=1)).max(axis=(1, 2))
-    return np.asarray(second <= 1e-13 * np.maximum(np.abs(cubics[:, 3] - cubics[:, 0]).max(axis=1), 1e-300))
+    z = as_complex(cubics)
+    second = np.abs(z[:, 2:] - 2 * z[:, 1:-1] + z[:, :-2]).max(axis=1)
+    return np.asarray(second <= 1e-13 * np.maximum(np.abs(z[:, 3] - z[:, 0]), 1e-300))
 
 
 def fast_lengths(cubics: Floats) -> Floats:
     """Arc length of every cubic, shape (n,): 24-point Gauss–Legendre on halves, refined where the whole disagrees."""
-    d = np.empty((3, len(cubics)), dtype=np.complex128)
-    steps = 3 * (cubics[:, 1:] - cubics[:, :-1])
-    d.real, d.imag = steps[..., 0].T, steps[..., 1].T
+    z = as_complex(cubics)
+    d = 3 * (z[:, 1:] - z[:, :-1]).T
     whole, both = _WEIGHTS2 @ np.abs(_SPEED @ d)
-    rough = np.abs(whole - both) > _CLOSE * np.maximum(both, 1e-12)
-    for k in np.flatnonzero(rough):
+    for k in np.flatnonzero(np.abs(whole - both) > _CLOSE * np.maximum(both, 1e-12)):
         both[k] = paths.length(Path(cubics[k : k + 1]))
     return np.asarray(both)

@@ -30,12 +30,13 @@ from mockup.geometry.offset import (
     turn,
 )
 from mockup.geometry.path import Path
-from mockup.geometry.ruler import flat_of
+from mockup.geometry.ruler import flat_of, polygon_of
 from mockup.pattern.corners import MITRE_LIMIT, SMOOTH, Run, join
 from mockup.pattern.piece import Edge, EdgeKind, Piece, counter_clockwise
 from swatches.errors import GeometryError
 
 TOLERANCE = 0.0005  # mm: of the parallels; the promise is 0.02
+QUESTIONED_MM = 0.005  # of the flattening with which a finished cut line is questioned
 _UNITED = 0.005  # mm: of the flattening, where strips must be united
 _GRID = 1e-6  # mm
 _REMEMBERED = 512
@@ -110,7 +111,7 @@ def _ring(piece: Piece, edges: tuple[Edge, ...], mitre_limit: float) -> tuple[Pa
     notes = tuple(j.note for j in joins if j.note)
     outline = _closed(parts)
     hole = edges is not piece.edges
-    sound = whole and shapely.is_valid(shapely.Polygon(flat_of(outline, 0.02).points))
+    sound = whole and shapely.is_valid(polygon_of([outline], QUESTIONED_MM))
     if sound and not (hole and paths.signed_area(outline) >= 0):
         return outline, notes
     if hole:
@@ -178,7 +179,7 @@ def _offset(rings: Sequence[tuple[Edge, ...]]) -> list[list[Run]]:
     ring_of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
     out: list[list[Run]] = [[] for _ in rings]
     for (a, b), (i, j) in zip(itertools.pairwise(stops.tolist()), itertools.pairwise(begins.tolist()), strict=True):
-        stitch = Path(cubics[a:b])
+        stitch = paths.made(cubics[a:b])
         cut = Path(bridged(offset[i:j])) if widths[a] > 0 else stitch
         out[ring_of[owner[a]]].append(Run(edges[owner[a]], stitch, cut, bool((firsts == a).any())))
     return out
@@ -186,8 +187,9 @@ def _offset(rings: Sequence[tuple[Edge, ...]]) -> list[list[Run]]:
 
 def _closed(parts: list[Path]) -> Path:
     cubics = np.concatenate([p.cubics for p in parts])
+    cubics[1:, 0] = cubics[:-1, 3]
     cubics[-1, 3] = cubics[0, 0]
-    return Path(cubics)
+    return paths.made(cubics)
 
 
 def _united(piece: Piece, runs: list[Run]) -> Path:

@@ -7,8 +7,8 @@ from dataclasses import replace
 import shapely
 
 from mockup.geometry import path as paths
+from mockup.geometry.ruler import polygon_of
 from mockup.pattern.flat_cut import CutResult, cut_flat
-from mockup.pattern.inherit import polygon_of
 from mockup.pattern.piece import Mark, Piece
 from mockup.pattern.proof import containment
 from mockup.pattern.snap import CutLine

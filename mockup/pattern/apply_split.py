@@ -16,11 +16,11 @@ import shapely
 
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
-from mockup.geometry.ruler import length_of
+from mockup.geometry.ruler import length_of, polygon_of
 from mockup.pattern.cut import CutLine, cut_piece, untouched
 from mockup.pattern.dart_notches import gathered
 from mockup.pattern.grain import with_grain
-from mockup.pattern.inherit import Origin, polygon_of
+from mockup.pattern.inherit import Origin
 from mockup.pattern.mates import Made, uniquely_named, uniquely_numbered, with_mates
 from mockup.pattern.one_piece import OnePiece, one_cloth_for_two, panels_in
 from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored

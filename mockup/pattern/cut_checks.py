@@ -6,11 +6,9 @@ from collections.abc import Sequence
 
 import shapely
 
-from mockup.geometry import path as paths
 from mockup.geometry.faces import Face, FacePart
-from mockup.geometry.intersect import intersections
-from mockup.geometry.ruler import flat_of
-from mockup.pattern.inherit import polygon_of
+from mockup.geometry.intersect import boxes_meet, hull_box, intersections
+from mockup.geometry.ruler import flat_of, polygon_of
 from mockup.pattern.piece import EdgeKind, Piece
 from mockup.pattern.snap import TOLERANCE_MM, CutLine
 from swatches.errors import GeometryError
@@ -25,9 +23,11 @@ def check_hems(piece: Piece, found: Sequence[Face], lines: Sequence[CutLine]) ->
     for edge in piece.all_edges:
         if edge.kind is not EdgeKind.HEM or edge.allowance_mm <= 0:
             continue
-        hem = shapely.LineString(flat_of(edge.path, 0.1).points)
+        box = hull_box(edge.path)
         for part in _strands(found):
-            seam = shapely.LineString(flat_of(part.path, 0.1).points)
+            if not boxes_meet(box, hull_box(part.path), edge.allowance_mm):
+                continue
+            hem, seam = (shapely.linestrings(flat_of(path, 0.1).points) for path in (edge.path, part.path))
             gap = float(shapely.distance(seam, hem))
             if 0.05 < gap < edge.allowance_mm - 0.1 and not intersections(lines[part.source].path, edge.path):
                 raise GeometryError(
@@ -45,8 +45,7 @@ def check_points(found: Sequence[Face], lines: Sequence[CutLine]) -> None:
         GeometryError: the lines, and where they run into each other.
     """
     for face in found:
-        rings = [paths.joined([p.path for p in ring]) for ring in (face.parts, *face.holes)]
-        polygon = polygon_of(rings, TOLERANCE_MM)
+        polygon = polygon_of(face.rings, TOLERANCE_MM)
         if shapely.is_valid(polygon):
             continue
         names = sorted({lines[p.source].name for ring in (face.parts, *face.holes) for p in ring if p.source >= 0})

@@ -17,13 +17,12 @@ import shapely
 from mockup.geometry import path as paths
 from mockup.geometry.intersect import intersections, nearest_position
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import Ruler, length_of
+from mockup.geometry.ruler import Ruler, length_of, polygon_of
 from mockup.geometry.similar import similar
 from mockup.pattern.dart_close import closed_wedge
 from mockup.pattern.dart_pressing import pressed_leg
 from mockup.pattern.darts import cap_over, drawn_at, leg_lines, openings, sewn_length, sewn_path, turned_about
 from mockup.pattern.flat_cut import CutResult, cut_flat
-from mockup.pattern.inherit import polygon_of
 from mockup.pattern.notches import notch_count, seam_notches
 from mockup.pattern.piece import Dart, EdgeKind, Notch, Piece
 from mockup.pattern.proof import STITCH_MM, Proof, ProofRow, containment

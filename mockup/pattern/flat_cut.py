@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mockup.geometry import path as paths
-from mockup.geometry.faces import Face, FacePart, faces
-from mockup.geometry.path import Path
+from mockup.geometry.faces import FacePart, faces
 from mockup.geometry.ruler import length_of
 from mockup.pattern.cut_checks import check_hems, check_points
 from mockup.pattern.inherit import (
@@ -105,10 +104,10 @@ def cut_flat(
                 own.append(replace(source, child=names[k], child_edge=label))
             else:
                 mate = next((f"{names[i]}:{labels[i][m]}" for i, m in homes[source] if (i, m) != (k, n)), "")
-            edges.append(replace(edge, name=label, mate=mate))
+            edges.append(edge if (label, mate) == (edge.name, edge.mate) else replace(edge, name=label, mate=mate))
         known = [o.child_edge for o in own]
         inherited, lost = inherited_notches(piece, own, known)
-        outlines = _outlines(face)
+        outlines = face.rings
         clipped, divided = inherited_marks(piece, outlines)
         notes += [f"A notch on {name} lies where the cut is and is left out." for name in lost]
         notes += [f"{name} is crossed by a line and divided." for name in divided]
@@ -130,10 +129,6 @@ def cut_flat(
         )
     result = tuple(children)
     return CutResult(result, prove(piece, result, contained=contained), tuple(dict.fromkeys(notes)), tuple(origins))
-
-
-def _outlines(face: Face) -> list[Path]:
-    return [paths.joined([p.path for p in parts]) for parts in (face.parts, *face.holes)]
 
 
 def _items(
@@ -211,7 +206,8 @@ def _with_corners(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
         before = edges[k - 1]
         if bool(edge.line_id) or bool(before.line_id):
             at_hem = (edge.kind is EdgeKind.HEM) != (before.kind is EdgeKind.HEM)
-            edge = replace(edge, corner=Corner.MIRRORED if at_hem else Corner.MITRE)
+            corner = Corner.MIRRORED if at_hem else Corner.MITRE
+            edge = edge if edge.corner is corner else replace(edge, corner=corner)
         out.append(edge)
     return tuple(out)
 

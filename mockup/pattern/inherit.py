@@ -5,15 +5,17 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
+from mockup.geometry.cubics import as_complex
 from mockup.geometry.faces import FacePart
 from mockup.geometry.intersect import Position, intersections
 from mockup.geometry.path import XY, Floats, Path
-from mockup.geometry.ruler import flat_of, length_of
+from mockup.geometry.ruler import fast_lengths, flat_of, length_of, polygon_of
 from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
 
 _NOTCH_AT_CUT_MM = 0.5  # a notch nearer than this to a cut would lie in the corner and is left out
@@ -44,40 +46,34 @@ def inherited_edges(ring: Sequence[Edge], part: FacePart, cut_names: tuple[str, 
     found = []
     first, before = 0, 0.0
     last = (sum(len(e.path) for e in ring) - 1, 1.0)
-    for edge in ring:
-        size = length_of(edge.path)
-        low = max(part.start, (first, 0.0))
-        high = min(part.end, (first + len(edge.path), 0.0))
+    for edge, size in zip(ring, _sizes(tuple(ring)), strict=True):
+        start, end = (first, 0.0), (first + len(edge.path), 0.0)
+        low, high = max(part.start, start), min(part.end, end)
         if low < high and part.from_distance < before + size and part.to_distance > before:
             a, b = part.from_distance - before, part.to_distance - before
-            whole_start, whole_end = low == (first, 0.0), high in ((first + len(edge.path), 0.0), last)
+            whole_start, whole_end = low == start, high in (end, last)
             path = edge.path if whole_start and whole_end else _sub(edge.path, low, high, first)
             # Where the line meets the edge, its own point holds: 1e-14 mm apart would be a spike to a polygon library.
-            path = _with_ends(
+            path = paths.with_ends(
                 path, part.path.start if low == part.start else None, part.path.end if high == part.end else None
             )
-            kept = replace(
-                edge,
-                path=path,
-                start_name=edge.start_name if whole_start else cut_names[0],
-                end_name=edge.end_name if whole_end else cut_names[1],
-            )
+            kept = edge
+            if path is not edge.path or not (whole_start and whole_end):
+                start_name = edge.start_name if whole_start else cut_names[0]
+                end_name = edge.end_name if whole_end else cut_names[1]
+                kept = replace(edge, path=path, start_name=start_name, end_name=end_name)
             found.append((kept, Origin("", edge.name, edge.name, max(a, 0.0), min(b, size))))
-        first += len(edge.path)
+        first = end[0]
         before += size
     return found
 
 
-def _with_ends(path: Path, start: Floats | None, end: Floats | None) -> Path:
-    """Set the very ends of a path; the path itself where they are so already."""
-    if (start is None or np.array_equal(start, path.start)) and (end is None or np.array_equal(end, path.end)):
-        return path
-    cubics = path.cubics.copy()
-    if start is not None:
-        cubics[0, 0] = start
-    if end is not None:
-        cubics[-1, 3] = end
-    return Path(cubics)
+@lru_cache(maxsize=64)  # every part of a ring asks
+def _sizes(ring: tuple[Edge, ...]) -> tuple[float, ...]:
+    """Lengths of edges, measured together."""
+    firsts = list(itertools.accumulate((len(e.path) for e in ring[:-1]), initial=0))
+    lengths = fast_lengths(np.concatenate([e.path.cubics for e in ring]))
+    return tuple(np.add.reduceat(lengths, firsts).tolist())
 
 
 def _sub(path: Path, low: Position, high: Position, first: int) -> Path:
@@ -102,7 +98,6 @@ def inherited_notches(
         Notches of the child, and the edges on which one was left out because the cut runs through it.
     """
     kept, lost = [], []
-    sizes = {e.name: length_of(e.path) for e in piece.all_edges}
     for notch in piece.notches:
         for origin, name in zip(origins, names, strict=True):
             if origin.edge != notch.edge or not origin.from_mm - 1e-9 <= notch.distance_mm <= origin.to_mm + 1e-9:
@@ -111,7 +106,7 @@ def inherited_notches(
                 abs(notch.distance_mm - end)
                 for end, cut in (
                     (origin.from_mm, origin.from_mm > 1e-9),
-                    (origin.to_mm, origin.to_mm < sizes[notch.edge] - 1e-9),
+                    (origin.to_mm, origin.to_mm < length_of(piece.edge(notch.edge).path) - 1e-9),
                 )
                 if cut
             ]
@@ -159,12 +154,6 @@ def clipped(path: Path, outlines: Sequence[Path]) -> list[Path]:
     return [p for p in parts if shapely.contains(inside, shapely.Point(_middle(p)))]
 
 
-def polygon_of(outlines: Sequence[Path], tolerance: float) -> shapely.Polygon:
-    """An outline and its holes, flattened, as a polygon."""
-    shell, *holes = (flat_of(outline, tolerance).points for outline in outlines)
-    return shapely.Polygon(shell, holes)
-
-
 def _middle(path: Path) -> Floats:
     k = len(path) // 2
     return paths.points_at(path, k, 0.5 if len(path) % 2 else 0.0)
@@ -174,20 +163,25 @@ def grainline_in(outlines: Sequence[Path], grain: tuple[XY, XY] | None) -> tuple
     """Draw the parent's grainline through the middle of a child, as long as it was or as fits into four fifths."""
     if grain is None:
         return None
-    tail, head = np.array(grain[0]), np.array(grain[1])
-    size = float(np.linalg.norm(head - tail))
-    way = (head - tail) / size
-    inside = polygon_of(outlines, 0.5)
+    drawn = complex(*grain[1]) - complex(*grain[0])
+    size = abs(drawn)
+    way = drawn / size
+    inside = polygon_of(outlines, 0.02)
     centre = shapely.centroid(inside)
     if not shapely.contains(inside, centre):
         centre = shapely.point_on_surface(inside)
-    middle = np.array([centre.x, centre.y])
-    reach = float(np.ptp(np.array(inside.exterior.coords), axis=0).sum())
-    line = shapely.LineString([middle - reach * way, middle + reach * way])
-    chords = [c for c in shapely.get_parts(shapely.intersection(line, inside)) if c.geom_type == "LineString"]
-    chord = min(chords, key=lambda c: float(shapely.distance(c, centre)))
-    along = (np.array(chord.coords) - middle) @ way
-    half = min(size, 0.8 * float(along.max() - along.min())) / 2
-    at = middle + way * (along.max() + along.min()) / 2
-    a, b = at - half * way, at + half * way
-    return (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
+    at = complex(centre.x, centre.y)
+    met = np.concatenate([_met(flat_of(outline, 0.02).points, at, way) for outline in outlines])
+    low, high = float(met[met < 0].max()), float(met[met >= 0].min())
+    half = min(size, 0.8 * (high - low)) / 2
+    a, b = (at + ((low + high) / 2 + end) * way for end in (-half, half))
+    return (a.real, a.imag), (b.real, b.imag)
+
+
+def _met(ring: Floats, at: complex, way: complex) -> Floats:
+    """Where a straight line meets a closed polyline, as distances from ``at`` along the unit vector ``way``."""
+    z = (as_complex(ring) - at) / way
+    left = z.imag >= 0
+    k = np.flatnonzero(left[1:] != left[:-1])
+    a, b = z[k], z[k + 1]
+    return np.asarray(a.real - a.imag * (b.real - a.real) / (b.imag - a.imag))

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.signal import find_peaks
 
 from mockup.geometry import path as paths
-from mockup.geometry.offset import curvature, end_tangents, start_tangents, turn
+from mockup.geometry.offset import Nodes, end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.piece import Edge, Notch, Piece
@@ -24,6 +24,7 @@ _APART_MM = 40.0
 _LEAST_ROOM_MM = 10.0
 _WAVE = 1 / 1000  # 1/mm: a seam turns where both sides of the place bend more than this
 _BEND = 1 / 400  # 1/mm: a bend counts when it stands out from the curve beside it by this much
+_MIDDLES = Nodes((np.arange(32) + 0.5) / 32)  # where a seam's bend is looked at
 _CORNER = np.radians(15)
 BACK_COUNT, FRONT_COUNT = 2, 1
 
@@ -91,17 +92,15 @@ def mirrored_distance(edge: Edge, distance_mm: float) -> float:
 
 def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
     """Where a curved seam's bend changes side or is tightest: distances from its start."""
-    curved = np.flatnonzero(~paths.is_straight(stitch))
-    if not len(curved):
+    bend = _MIDDLES.look(stitch.z)[2].ravel()
+    size, t = np.abs(bend), _MIDDLES.t
+    if size.max() < min(_WAVE, _BEND):
         return []
-    t = (np.arange(32) + 0.5) / 32
-    bend = curvature(stitch.cubics[:, None], t).ravel()
-    at = [(k // len(t), float(t[k % len(t)])) for k in range(len(bend))]
-    signs = [0, *(k for k in range(1, len(bend)) if bend[k - 1] * bend[k] < 0), len(bend)]
-    depth = [np.abs(bend[a:b]).max() for a, b in itertools.pairwise(signs)]
+    signs = [0, *(np.flatnonzero(bend[1:] * bend[:-1] < 0) + 1).tolist(), len(bend)]
+    depth = [size[a:b].max() for a, b in itertools.pairwise(signs)]
     found = [k for k, d, e in zip(signs[1:-1], depth[:-1], depth[1:], strict=True) if min(d, e) > _WAVE]
-    tight, _ = find_peaks(np.abs(bend), prominence=_BEND)
-    return [ruler.at(at[k]) for k in (*found, *tight)]
+    tight = find_peaks(size, prominence=_BEND)[0] if np.ptp(size) >= _BEND else ()
+    return [ruler.at((k // len(t), float(t[k % len(t)]))) for k in (*found, *tight)]
 
 
 def _round_about(stitch: Path, ruler: Ruler, keep: float) -> tuple[float, ...]:

@@ -157,7 +157,7 @@ class Piece:
     @property
     def outline(self) -> Path:
         """The whole outer stitch line, closed."""
-        return _outlines(self)[0]
+        return _outlines(self.rings)[0]
 
     @property
     def rings(self) -> tuple[tuple[Edge, ...], ...]:
@@ -167,7 +167,7 @@ class Piece:
     @property
     def outlines(self) -> tuple[Path, ...]:
         """The stitch lines of all rings, closed; those of holes run clockwise."""
-        return _outlines(self)
+        return _outlines(self.rings)
 
     @property
     def all_edges(self) -> tuple[Edge, ...]:
@@ -196,18 +196,18 @@ class Piece:
         return replace(self, **changes)  # type: ignore[arg-type]
 
 
-@lru_cache(maxsize=512)  # pieces are immutable, and every question about one begins with its outline
-def _outlines(piece: Piece) -> tuple[Path, ...]:
-    return tuple(paths.joined([e.path for e in ring]) for ring in piece.rings)
+@lru_cache(maxsize=512)  # edges are immutable, and every question about a piece begins with its outline
+def _outlines(rings: tuple[tuple[Edge, ...], ...]) -> tuple[Path, ...]:
+    return tuple(paths.joined([e.path for e in ring]) for ring in rings)
 
 
+@lru_cache(maxsize=512)
 def counter_clockwise(piece: Piece) -> Piece:
     """Give the piece with its edges run counter-clockwise (y up), its holes clockwise, no segment that goes nowhere.
 
     The piece itself where it is so already.
     """
-    outlines = np.concatenate([outline.cubics for outline in piece.outlines])
-    if (np.abs(outlines - outlines[:, :1]).max(axis=(1, 2)) < 1e-9).any():
+    if any((np.abs(outline.z - outline.z[:, :1]).max(axis=1) < 1e-9).any() for outline in piece.outlines):
         piece = _with_rings(piece, [_moving(ring) for ring in piece.rings])
     wrong = [(paths.signed_area(outline) < 0) == (k == 0) for k, outline in enumerate(piece.outlines)]
     if not any(wrong):

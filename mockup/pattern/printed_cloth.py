@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats
 from mockup.geometry.place import PointMap
-from mockup.pattern.inherit import polygon_of
+from mockup.geometry.ruler import polygon_of
 from mockup.pattern.piece import Mark, Piece
 from mockup.split.split import LaidPrint, SplitPanel
 

@@ -13,12 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from mockup.geometry import path as paths
-from mockup.geometry.offset import end_tangents, start_tangents, turn
+from mockup.geometry.cubics import Complexes, as_complex, as_points, bend, horner, powers, slope
+from mockup.geometry.offset import end_ways, start_ways
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import flat_of, length_of
-from mockup.pattern.allowance import cut_outline, prepare
+from mockup.geometry.ruler import flat_of, length_of, polygon_of
+from mockup.pattern.allowance import QUESTIONED_MM, cut_outline, prepare
 from mockup.pattern.piece import Piece
 
 AREA_RELATIVE = 1e-9
@@ -28,6 +29,7 @@ ANGLE_DEG = 1e-3
 _FLAT_MM = 0.02
 _GRID_MM = 1e-9
 _PLACE_MM = 1e-5
+_FEW_PAIRS = 20_000  # of points and chords: so many are measured sooner than a tree is planted
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,45 +130,43 @@ def angle_error(parent: Piece, children: Sequence[Piece]) -> float:
     Returns:
         Greatest difference in degrees.
     """
-    places, angles, at_line = [], [], []
+    firsts, lasts, at_line = [], [], []
     for ring in (ring for child in children for ring in child.rings):
-        firsts = np.concatenate([e.path.cubics[:1] for e in ring])
-        lasts = np.concatenate([e.path.cubics[-1:] for e in ring])
-        bend = turn(np.roll(end_tangents(lasts), 1, axis=0), start_tangents(firsts))
-        places.append(firsts[:, 0])
-        angles.append(180 - np.degrees(bend))
+        firsts += [e.path.z[0] for e in ring]
+        lasts += [ring[k - 1].path.z[-1] for k in range(len(ring))]
         at_line += [bool(e.line_id or ring[k - 1].line_id) for k, e in enumerate(ring)]
-    points, inner = np.concatenate(places), np.concatenate(angles)
+    starts, befores = np.array(firsts), np.array(lasts)
+    points, inner = starts[:, 0], 180 - _bends(befores, starts)
     found = points[np.array(at_line)]
     outlines = parent.outlines
-    joints = np.concatenate([path.cubics[:, 0] for path in outlines])
-    bends = np.concatenate(
-        [turn(np.roll(end_tangents(p.cubics), 1, axis=0), start_tangents(p.cubics)) for p in outlines]
-    )
-    inside = _to_nearest(outlines, found) > _PLACE_MM
-    worst = 0.0
-    for place, is_inside in zip(found, inside, strict=True):
-        there = np.linalg.norm(points - place, axis=1) < _PLACE_MM
-        corner = np.flatnonzero(np.linalg.norm(joints - place, axis=1) < _PLACE_MM)
-        whole = 360.0 if is_inside else 180.0 - (float(np.degrees(bends[corner[0]])) if len(corner) else 0.0)
-        miss = abs(float(inner[there].sum()) - whole)
-        if (np.abs((inner[there] + 180) % 360 - 180) < ANGLE_DEG).any():
-            # Where lines touch, a part ends in a point of 0°, which cannot be told from 360°.
-            miss = abs((miss + 180) % 360 - 180)
-        worst = max(worst, miss)
-    return worst
+    joints = np.concatenate([p.z for p in outlines])
+    bends = _bends(np.concatenate([part for p in outlines for part in (p.z[-1:], p.z[:-1])]), joints)
+    inside = _to_nearest(outlines, as_points(found)) > _PLACE_MM
+    here = np.abs(found[:, None] - points) < _PLACE_MM
+    at_joint = np.abs(found[:, None] - joints[:, 0]) < _PLACE_MM
+    corner = np.where(at_joint.any(axis=1), bends[at_joint.argmax(axis=1)], 0.0)
+    miss = np.abs(here @ inner - np.where(inside, 360.0, 180.0 - corner))
+    # Where lines touch, a part ends in a point of 0°, which cannot be told from 360°.
+    pointed = (here & (np.abs((inner + 180) % 360 - 180) < ANGLE_DEG)).any(axis=1)
+    return float(np.where(pointed, np.abs((miss + 180) % 360 - 180), miss).max())
+
+
+def _bends(before: Complexes, after: Complexes) -> Floats:
+    """Turn from the end of each cubic to the start of another, shape (n, 4) each, in degrees, positive to the left."""
+    return np.asarray(np.angle(start_ways(after) * end_ways(before).conj(), deg=True))
 
 
 def containment(piece: Piece) -> ProofRow:
     """Measure how far the stitch lines reach out of the cut lines (0 where they are inside)."""
-    stitch = np.concatenate([flat_of(outline, _FLAT_MM).points for outline in piece.outlines])
     made = cut_outline(piece)
-    cut, *holes = (flat_of(path, _FLAT_MM / 10).points for path in (made.path, *made.holes))
-    cloth = shapely.Polygon(cut, holes)
+    cloth = polygon_of((made.path, *made.holes), QUESTIONED_MM)
     shapely.prepare(cloth)
-    points = shapely.points(stitch)
-    outside = points[~shapely.intersects(cloth, points)]
-    figure = float(shapely.distance(cloth, outside).max()) if len(outside) else 0.0
+    figure = 0.0
+    for outline in piece.outlines:
+        stitch = flat_of(outline, _FLAT_MM).points
+        outside = stitch[~shapely.intersects_xy(cloth, stitch)]
+        if len(outside):
+            figure = max(figure, float(shapely.distance(cloth, shapely.points(outside)).max()))
     # Where an edge has no allowance the two outlines are one curve, flattened twice.
     return ProofRow(f"{piece.name}: stitch outline outside the cut outline", figure, _FLAT_MM, "mm")
 
@@ -190,19 +190,34 @@ def rejoin_error(parent: Sequence[Path], children: Sequence[Sequence[Path]]) -> 
     holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > 1e-3]
     if len(holes) != len(parent) - 1:
         return float("inf")
-    rings = [np.asarray(ring.coords)[:-1] for ring in (whole.exterior, *holes)]
-    there = shapely.points(np.concatenate([flat_of(path, _FLAT_MM).points for path in parent]))
-    chords = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
-    tree = shapely.STRtree(shapely.linestrings(chords))
-    back = float(tree.query_nearest(there, return_distance=True, all_matches=False)[1].max())
-    if back > 2.1 * _FLAT_MM:
-        return back
-    return float(_to_nearest(parent, np.concatenate(rings)).max())
+    rings = [whole.exterior, *holes]
+    corners = as_complex(shapely.get_coordinates(rings))
+    there = as_complex(np.concatenate([_rounded(path) for path in parent]))
+    # A corner of the one that is a corner of the other, to the grid, needs no search.
+    lost = _not_among(there, corners)
+    if len(lost):
+        border = shapely.MultiLineString(rings) if holes else shapely.LineString(whole.exterior)
+        shapely.prepare(border)
+        points = shapely.points(as_points(lost))
+        if not shapely.dwithin(border, points, 2.1 * _FLAT_MM).all():
+            return float(shapely.distance(border, points).max())
+    fresh = _not_among(corners, there)
+    return float(_to_nearest(parent, as_points(fresh)).max(initial=_GRID_MM))
+
+
+def _not_among(some: Complexes, others: Complexes) -> Complexes:
+    """Those of some corners on the grid that are none of the others."""
+    known = set(others.tolist())
+    return np.array([z for z in some.tolist() if z not in known], dtype=np.complex128)
+
+
+def _rounded(path: Path) -> Floats:
+    """A path flattened onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
+    return np.asarray(np.round(flat_of(path, _FLAT_MM).points / _GRID_MM) * _GRID_MM)
 
 
 def _on_grid(outlines: Sequence[Path]) -> shapely.Polygon:
-    """Flatten outlines onto a grid of 1e-9 mm: so a curve run both ways gives the same corners to the last bit."""
-    shell, *holes = (np.round(flat_of(o, _FLAT_MM).points / _GRID_MM) * _GRID_MM for o in outlines)
+    shell, *holes = (_rounded(outline) for outline in outlines)
     return shapely.Polygon(shell, holes)
 
 
@@ -213,21 +228,35 @@ def _to_nearest(outlines: Sequence[Path], points: Floats) -> Floats:
 
 def distances_to(path: Path, points: Floats) -> Floats:
     """Distance of each point to the path's exact curves, shape (n,): nearest chord, then Newton's method."""
+    if not len(points):
+        return np.zeros(0)
     flat = flat_of(path, _FLAT_MM)
-    chords = shapely.linestrings(np.stack([flat.points[:-1], flat.points[1:]], axis=1))
-    chord = shapely.STRtree(chords).nearest(shapely.points(points))
-    a, b = flat.points[chord], flat.points[chord + 1]
-    share = np.clip(((points - a) * (b - a)).sum(axis=1) / np.maximum(((b - a) ** 2).sum(axis=1), 1e-300), 0, 1)
-    t0 = flat.t[chord]
-    t1 = np.where(flat.segment[chord + 1] == flat.segment[chord], flat.t[chord + 1], 1.0)
-    cubics, t = path.cubics[flat.segment[chord]], t0 + share * (t1 - t0)
+    z, at = as_complex(flat.points), as_complex(points)
+    chord = _nearest_chords(z, at)
+    way = z[chord + 1] - z[chord]
+    share = ((at - z[chord]) * way.conj()).real / np.maximum(np.abs(way) ** 2, 1e-300)
+    t0, segment = flat.t[chord], flat.segment[chord]
+    t1 = np.where(flat.segment[chord + 1] == segment, flat.t[chord + 1], 1.0)
+    curve, t = powers(path.z[segment]), t0 + np.minimum(np.maximum(share, 0.0), 1.0) * (t1 - t0)
     for _ in range(8):
-        r, d = paths.evaluate(cubics, t) - points, paths.derivative(cubics, t)
-        bend = (d * d).sum(axis=1) + (r * paths.second_derivative(cubics, t)).sum(axis=1)
-        before, t = t, np.clip(t - np.where(bend > 0, (r * d).sum(axis=1) / np.where(bend > 0, bend, 1.0), 0.0), 0, 1)
+        away, speed = horner(curve, t) - at, slope(curve, t)
+        rate = np.abs(speed) ** 2 + (away.conj() * bend(curve, t)).real
+        step = np.where(rate > 0, (away.conj() * speed).real / np.where(rate > 0, rate, 1.0), 0.0)
+        before, t = t, np.minimum(np.maximum(t - step, 0.0), 1.0)
         if np.abs(t - before).max(initial=0.0) < 1e-13:
             break
-    return np.asarray(np.linalg.norm(paths.evaluate(cubics, t) - points, axis=1))
+    return np.asarray(np.abs(horner(curve, t) - at))
+
+
+def _nearest_chords(z: Complexes, points: Complexes) -> NDArray[np.intp]:
+    """Index of the chord of a polyline that is nearest to each point."""
+    starts, ways = z[:-1], z[1:] - z[:-1]
+    if len(starts) * len(points) <= _FEW_PAIRS:
+        along = (points[:, None] - starts) / np.where(ways == 0, 1.0, ways)
+        off = along - np.minimum(np.maximum(along.real, 0.0), 1.0)
+        return np.asarray((np.abs(off) * np.abs(ways)).argmin(axis=1))
+    chords = shapely.linestrings(np.stack([as_points(starts), as_points(z[1:])], axis=1))
+    return np.asarray(shapely.STRtree(chords).nearest(shapely.points(as_points(points))))
 
 
 def _seams(children: Sequence[Piece]) -> list[tuple[str, str, str, float, float]]:

@@ -8,9 +8,10 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
+from mockup.geometry.cubics import as_complex
 from mockup.geometry.intersect import intersections
 from mockup.geometry.path import Floats, Path
-from mockup.geometry.ruler import flat_of
+from mockup.geometry.ruler import polygon_of
 from mockup.geometry.similar import similar
 from mockup.pattern.piece import Piece
 from mockup.split.split import Anchor
@@ -50,10 +51,10 @@ def snapped(line: CutLine, piece: Piece, outline: Path) -> tuple[Path, list[str]
         return path, []
     corners = np.array([edge.path.start for edge in piece.edges])
     reached = [paths.points_at(path, *crossings[k][0]) for k in (0, -1)]
-    gaps = np.linalg.norm(corners - np.array(reached)[:, None], axis=2)
+    gaps = np.abs(as_complex(corners) - as_complex(np.array(reached))[:, None])
     if not ((gaps <= SNAP_MM) & (gaps >= 1e-9)).any():
         return path, []
-    inside = shapely.Polygon(flat_of(outline, TOLERANCE_MM).points)
+    inside = polygon_of([outline], TOLERANCE_MM)
     ends: list[Floats] = []
     notes: list[str] = []
     moved: list[int] = []
