@@ -14,7 +14,7 @@ from mockup.geometry.ruler import Ruler
 from mockup.pattern.darts import LEGS_MM, end_of, located, openings, turned_about
 from mockup.pattern.inherit import clipped, grainline_in
 from mockup.pattern.join import KINK_DEG
-from mockup.pattern.piece import Dart, Edge, Mark, Notch, Piece
+from mockup.pattern.piece import Dart, Edge, EdgeKind, Mark, Notch, Piece
 from mockup.pattern.proof import AREA_RELATIVE, ProofRow
 from swatches.errors import GeometryError
 
@@ -37,7 +37,7 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow],
 
     Returns:
         The piece without the wedge, the rows that prove it, and a sentence for every edge that has a point where the
-        wedge was. The larger part stays where it is.
+        wedge was. The part with the fold stays where it is, since its grain is the piece's; else the larger one.
 
     Raises:
         GeometryError: the openings are on one edge or on a hole, or the legs miss each other by more than 0.5 mm.
@@ -69,7 +69,7 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow],
             next_step="Make both legs one length",
             place=a.tip,
         )
-    rear_stays = abs(_area(behind)) > abs(_area(before))
+    rear_stays = _stays(ring[1:j], ring[j + 1 :], behind, before)
     rear = np.eye(3)[:2] if rear_stays else closing
     front = turned_about(tip, gap_a[0], gap_a[1]) if rear_stays else np.eye(3)[:2]
     edges = [
@@ -115,6 +115,12 @@ def closed_wedge(piece: Piece, a: Dart, b: Dart) -> tuple[Piece, list[ProofRow],
     ]
     bends = ((a.edge, edges[0].path, len(first[0])), (b.edge, edges[j].path, len(last[0])))
     return shaped, rows, [_bend_note(name, path, at) for name, path, at in bends if _bend(path, at) > KINK_DEG]
+
+
+def _stays(behind: list[Edge], before: list[Edge], rear: list[Path], front: list[Path]) -> bool:
+    """Whether the part behind the wedge stays: the one with the fold, which tells the grain, else the larger one."""
+    folds = [any(e.kind is EdgeKind.FOLD for e in part) for part in (behind, before)]
+    return folds[0] if folds[0] != folds[1] else abs(_area(rear)) > abs(_area(front))
 
 
 def _bend(path: Path, joint: int) -> float:

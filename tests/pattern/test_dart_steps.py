@@ -150,3 +150,13 @@ def test_after_a_line_into_the_tip_every_part_is_known_as_part_of_the_patterns_o
     legs = {f"{c.name}:{e.name}": e.mate for c in result.children for e in c.edges if "leg" in e.name}
     assert len(legs) == 2
     assert all(legs[mate] == key for key, mate in legs.items())
+
+
+@pytest.mark.parametrize("at", [40.0, 200.0])
+def test_where_a_dart_is_folded_away_the_grain_still_runs_along_the_fold(at):
+    # A piece on the fold lies with it on the cloth's fold, which runs along the grain: both have to be parallel.
+    piece = with_dart(skirt(), "waist dart", "waist", at, 30.0, 120.0)
+    for child in cut_piece(piece, [line((-10, 540), (260, 540))], 10).children:
+        fold = child.fold.path.end - child.fold.path.start
+        grain = np.subtract(*child.grainline)
+        assert abs(fold[0] * grain[1] - fold[1] * grain[0]) / np.linalg.norm(fold) / np.linalg.norm(grain) < 1e-9
