@@ -35,6 +35,7 @@ _PAPER, _CLOTH, _EDGE, _INK, _SOFT, _FLAW = "#ffffff", "#efe8da", "#8d7f67", "#1
 _TINTS = ("#c9d8d2", "#e5c9b5", "#cfd3e6", "#e3d7a8", "#d8c7d9", "#c4dbe4", "#dfc3c3", "#cfdcb6")
 _TEXT, _ROW = 3.3, 5.2
 _RULE_MM = 100.0
+_LEAST = 7.2 / PT_PER_MM  # no letter under 7 pt: the plan is read at arm's length, beside the cloth
 
 Pictures = Mapping[str, RemnantPicture]
 
@@ -224,7 +225,7 @@ def _piece(
         pen.shape([ring], tint, _INK, 0.3)
     circle = shapely.maximum_inscribed_circle(Polygon(ring), tolerance=0.2)
     (cx, cy), radius = circle.coords[0], float(circle.length)
-    size = min(6.0, 0.8 * radius)
+    size = max(_LEAST, min(6.0, 0.8 * radius))
     grain = math.radians(-piece.grain_deg if placement.mirrored else piece.grain_deg)
     ends = points_placed(
         [(0.0, 0.0), (-math.sin(grain), math.cos(grain))], mirrored=False, angle=placement.angle, x=0.0, y=0.0
@@ -236,8 +237,8 @@ def _piece(
     halo = "#ffffff" if over else tint
     number, name = labelled
     pen.words(number, cx, cy + 0.35 * size, size, _INK, bold=True, middle=True, halo=halo)
-    small = max(1.8, 0.42 * size)
-    if 0.5 * small * len(name) < 2 * radius and radius > 4.0:
+    small = max(_LEAST, 0.42 * size)
+    if 0.5 * small * len(name) < 2 * radius and radius > 4.0:  # elsewhere the list below says what the number is
         pen.words(name, cx, cy + 0.35 * size + 1.25 * small, small, _INK, middle=True, halo=halo)
 
 

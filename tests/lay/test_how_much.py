@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -193,3 +194,20 @@ def test_the_command_tells_length_cost_and_table(tmp_path: Path) -> None:
     assert len(json.loads(table.stdout)["widths"]) == 4
     folded = run.invoke(command, [str(file), "--width", "110cm", "--folded", "--time", "0", "--json"])
     assert json.loads(folded.stdout)["answer"] == "yes"
+
+
+def test_no_letter_on_the_plan_is_smaller_than_seven_points() -> None:
+    # a large cloth with a small piece: drawn 1 : 20, where the piece is 5 mm wide. 7 pt: the aim that was set for print
+    cloth = Scrap("roll", ((0.0, 0.0), (1400.0, 0.0), (1400.0, 3000.0), (0.0, 3000.0)))
+    small = LayPiece("9 facing", ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)))
+    large = LayPiece("2 middle front", ((0.0, 0.0), (680.0, 0.0), (680.0, 500.0), (0.0, 500.0)))
+    lying = (
+        Placement(small.name, "roll", False, 0.0, 10.0, 10.0),
+        Placement(large.name, "roll", False, 0.0, 150.0, 0.0),
+    )
+    drawn = lay_svg(Lay(Answer.YES, "Checked.", lying), [small, large], [cloth])
+    sizes = [float(s) * 72 / 25.4 for s in re.findall(r'font-size="([\d.]+)"', drawn)]
+    assert len(sizes) >= 6
+    assert min(sizes) >= 7.0
+    assert ">middle front<" in drawn
+    assert ">9<" in drawn
