@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 
 from mockup import journey
-from mockup.journey.laid_cloth import exact_cloths
+from mockup.journey.laid_cloth import exact_cloths, off_mm
 from mockup.lay.lay import Answer, Lay, LayPiece, points_placed
 from mockup.lay.need import lay_pieces
 from mockup.lay.scraps import lay_on_scraps
 from mockup.lay.stock import stock_of
 from mockup.pattern.piece import Piece
 from mockup.samples import choir
+from swatches.colour import linear_to_srgb8, srgb_to_linear
 from swatches.fabric import Known, Origin, Remnant
 from swatches.photo import png_bytes
 
@@ -111,3 +112,41 @@ def test_a_motion_and_how_the_cloth_lies_are_the_same(cut_and_laid: Any) -> None
             there = turn @ np.array([px + 0.5 - 20.0, -(py + 0.5 - 20.0)]) + move
             expected = (there[0] - corner[0] - 0.5) / 400, (corner[1] - there[1] - 0.5) / 400
             assert shown[py, px, :2] == pytest.approx(expected, abs=2e-3)
+
+
+def test_the_photo_shows_the_same_cloth_in_the_middle_of_its_panels(cut_and_laid: Any) -> None:
+    project, folder, made, laid, lays = cut_and_laid
+    project = journey.put_photo(
+        folder, project, choir.FORM_PHOTO, around=choir.FORM_AROUND, landmarks=choir.FORM_LANDMARKS
+    )
+    photo = next(v for v in project.views if v.kind == "photo")
+    cloths = exact_cloths(project, folder, "A", made, laid, lays)
+    body = {p.id for p in journey.panels_of(project)[photo.name] if p.part == "body"}
+    assert body <= set(cloths[photo.name])
+    picture = journey.paint_view(project, folder, "A", photo.name, cloths=cloths[photo.name])
+    # Where a place of the tunic is in the photo comes from the rendered photo's own truth, not from our map: on the
+    # centre line, between neck and hem, by its share of that length
+    top, foot = (np.array(choir.FORM_LANDMARKS[n]) for n in ("neck-centre", "hem-centre"))
+    length = choir.MEASURES["front"][1]
+    middle = next(p for p in made if p.number == 2)
+    yoke = next(p for p in made if p.number == 1)
+    for piece, down in ((yoke, 40.0), (middle, 250.0)):
+        fabric = piece.fabric
+        # both pieces lie in the frame of the pattern, so that one is as far below the other's neck as on the paper
+        placed = placed_at(piece, fold_point(yoke, down), laid[fabric], lays[fabric])
+        x, y = top + (foot - top) * down / length
+        assert lit_place(picture, x, y) == pytest.approx(placed, abs=40.0), piece.name
+    # how far whole panels are off: nothing to speak of on the drawing, on the form more towards the sides
+    off = off_mm(project, folder, "A", made, laid, lays)
+    assert max(most for _, most in off["front"].values()) < 0.1
+    assert max(off[photo.name][i][0] for i in body) < 30.0  # measured: 10 to 25 mm
+    assert 30.0 < max(off[photo.name][i][1] for i in body) < 70.0  # 59 mm, at the side seams: a form is no board
+
+
+def lit_place(picture: np.ndarray, x: float, y: float) -> tuple[float, float]:
+    """As :func:`seen_at`, in a photo: light takes the same share of all three colours, and blue is 128 all over."""
+    patch = picture[round(y) - 6 : round(y) + 7, round(x) - 6 : round(x) + 7].reshape(-1, 3)
+    light = srgb_to_linear(patch.astype(np.uint8)).mean(axis=0)
+    blue = float(srgb_to_linear(np.array([[128, 128, 128]], np.uint8))[0, 2])
+    r, g, _ = linear_to_srgb8(np.asarray(light * blue / light[2], np.float32).reshape(1, 1, 3))[0, 0]
+    return float(r) / 255 * 2 * SIDE, 2 * SIDE - float(g) / 255 * 2 * SIDE

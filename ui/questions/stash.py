@@ -173,7 +173,7 @@ def _place(up_mm: float) -> str:
 
 def _beyond(way: str, spot: Spot | None, step_mm: float) -> str:
     if spot is None:
-        return f"Any {way}, and it would leave its edge or run out of the search. "
+        return f"Any {way} was not looked at, or would leave its edge. "
     proved = "it cannot be" if spot.fits.answer is Answer.NO else "no lay was found"
     return f"{step_mm:g} mm {way} still, {proved}: {spot.fits.proof.partition(': ')[2] or spot.fits.proof} "
 

@@ -200,6 +200,7 @@ def _lay_drawn(session: Session, index: int, safe: str, kind: str) -> str | byte
     known, lay = project.fabric(fabric), design.fits.lays[fabric]
     used = {p.remnant for p in lay.placements}
     scraps = [s for s in stock_of(known).scraps if s.name in used]
-    title = f"{in_unit(design_name(design), session.state.unit)}: {known.name}"
+    unit = session.state.unit
+    title = f"{in_unit(design_name(design), unit)}: {known.name}"
     draw = lay_svg if kind == "svg" else lay_pdf
-    return draw(lay, laid[fabric], scraps, title=title, pictures=pictures_of(known, session.folder))
+    return draw(lay, laid[fabric], scraps, title=title, pictures=pictures_of(known, session.folder), unit=unit)

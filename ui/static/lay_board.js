@@ -43,7 +43,8 @@ class LayBoard {
     this.widths = make("div", { class: "lay-widths" }, this.root);
     this.shown = make("div", { class: "lay-painted" }, this.root);
     this.again = 0;
-    this.hint.textContent = "Drag a piece onto the cloth. Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.";
+    this.hint.textContent = "Drag a piece onto the cloth.";
+    make("span", { class: "by-keys" }, this.hint, " Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.");
     document.addEventListener("scene-taken", () => this.follow());
     document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
     this.follow();
@@ -145,7 +146,7 @@ class LayBoard {
         for (const text of [r.length || "–", r.cost || "–", r.note]) make("td", {}, tr, text);
       }
     }
-    if (rows.length) make("p", { class: "fine" }, this.widths, "Laid from edge to edge in one layer: where the selvedges cannot be used, look at the next narrower width. Without a price, note it under 'Which cloth?'.");
+    if (rows.length) make("p", { class: "fine" }, this.widths, "Laid from edge to edge in one layer: where the selvedges cannot be used, look at the next narrower width. Where no cost stands, note the price under 'Which cloth?'.");
   }
 
   showPainted() {
@@ -153,7 +154,7 @@ class LayBoard {
     const pictures = this.found.painted || [];
     if (pictures.length) make("p", { class: "fine" }, this.shown, "With just the cloth that the pieces lie on:");
     for (const p of pictures) make("img", { src: p.href, alt: `${p.title}, painted with just the cloth that its pieces lie on`, loading: "lazy" }, this.shown);
-    if (pictures.some((p) => p.photo)) make("p", { class: "fine" }, this.shown, "On the photo each panel's cloth is laid flat: it is right in the panel's middle, and off by a little towards its edges, where the form turns away.");
+    if (pictures.some((p) => p.photo)) make("p", { class: "fine" }, this.shown, "On the photo each panel's cloth is laid flat: it is right in the panel's middle, and off by some centimetres at the sides, where the form turns away.");
   }
 
   /** Something is wrong: say it in words, one line each. Colour only helps. */

@@ -112,7 +112,7 @@ class StashBoard {
     make("h4", {}, li, d.name);
     const shown = make("div", { class: "stash-pictures" }, li);
     for (const p of d.pictures) make("img", { src: p.href, alt: `${d.name}, ${p.title}, painted with just the cloth that its pieces are cut from`, loading: "lazy" }, shown);
-    if (d.pictures.some((p) => p.photo)) make("p", { class: "fine stash-flat" }, li, "On the photo cloth is laid flat on each panel: right in its middle, off by a little towards its edges.");
+    if (d.pictures.some((p) => p.photo)) make("p", { class: "fine stash-flat" }, li, "On the photo cloth is laid flat on each panel: right in its middle, off by some centimetres at the sides of the form.");
     const table = make("table", {}, li);
     const head = make("tr", {}, make("thead", {}, table));
     for (const text of ["Cloth", "Of the garment", "Cut from", "Left of it"]) make("th", { scope: "col" }, head, text);
