@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from mockup.files.words import fabric_name, how_to_cut, title
-from mockup.sheets.looks import Look, shortened, wrapped
+from mockup.sheets.legend import ROW_MM, draw_legend, legend_rows
+from mockup.sheets.looks import Look, shortened, text_width, wrapped
 from mockup.sheets.packing import Plan
 from mockup.sheets.page_pen import CAUTION, PagePen
 from mockup.sheets.papers import Paper
@@ -19,8 +21,8 @@ HOW_TO_JOIN = (
     "Trim each sheet along the grey lines at its left and its top. Lay it on the sheet before it, so that circle "
     "meets circle and the names at the join agree; then glue or tape."
 )
-BLOCK_MM = (172.0, 118.0)
-"""Width and height of the block that stands in for a first page on large sheets."""
+_BLOCK_MM = (190.0, 124.0)
+_LEAST_MM = 2.5  # 7 points
 _MAP_LEFT = 108.0  # mm from the left margin
 _ROW, _LEAST_ROW = 5.4, 3.6  # mm from row to row of the table
 
@@ -64,7 +66,7 @@ class FirstPage:
         pages = f"{sheets} sheet{'s' if sheets != 1 else ''} of {self.paper.name} after this one"
         y = heading_lines(self.pen, head, pages, (self.left, self.right), self.top)
         y = min(self.pen.check(self.left, y - 9.0), self._map(y - 9.0, prints, plan))
-        bottom = self._legend(self.foot + 12.5)
+        bottom = self._legend(self.foot + 12.5, prints)
         listed = sorted(prints, key=lambda p: (p.piece.number or 10**6, p.piece.name))
         left_over = self._table(y - 11.0, bottom + 6.0, listed, head.names)
         width = self.right - self.left
@@ -88,6 +90,11 @@ class FirstPage:
         c, step, frame = pen.canvas, plan.grid.step, plan.grid.frame
         c.setDash()
         there = {(t.row, t.column) for t in plan.tiles}
+        placed = list(zip(prints, plan.moves, strict=False))  # a block without a piece may come last
+        numbers = {}  # where the number of each piece stands
+        for n, (printed, (mx, my)) in enumerate(placed):
+            (bx, by), _ = printed.roomiest
+            numbers[n] = (x + (bx + mx) * scale, top - (my - by) * scale)
         for tile in plan.tiles:
             c.setStrokeColorRGB(*look.faint)
             c.setFillColorRGB(0.965, 0.96, 0.945)
@@ -96,9 +103,7 @@ class FirstPage:
             height = step[1] if (tile.row + 1, tile.column) in there else frame[1]
             left, upper = x + tile.x * scale, top - tile.y * scale
             c.rect(left, upper - height * scale, width * scale, height * scale, stroke=1, fill=1)
-            size = min(2.8, step[0] * scale / 3.2)
-            pen.words(tile.name, left + 0.6, upper - size * 0.95, size, look.faint, bold=True)
-        placed = list(zip(prints, plan.moves, strict=False))  # a block without a piece may come last
+            self._tile_name(tile.name, (left, upper, width * scale, height * scale), list(numbers.values()))
         for printed, move in placed:
             points = (printed.outline + np.array(move)) * scale * (1.0, -1.0) + (x, top)
             c.setStrokeColorRGB(*look.ink)
@@ -109,13 +114,30 @@ class FirstPage:
                 outline.lineTo(*point)
             outline.close()
             c.drawPath(outline, stroke=1, fill=0)
-        for printed, (mx, my) in placed:
-            (bx, by), radius = printed.roomiest
+        for n, (printed, _) in enumerate(placed):
+            _, radius = printed.roomiest
             text = str(printed.piece.number) if printed.piece.number else shortened(printed.piece.name, 16.0, 2.6)
-            size = max(2.4, min(5.0, 0.9 * radius * scale))
-            at = (x + (bx + mx) * scale, top - (my - by) * scale)
-            pen.words(text, at[0], at[1] - size * 0.3, size, look.ink, bold=True, align=0)
+            size = max(_LEAST_MM, min(5.0, 0.9 * radius * scale))
+            pen.words(text, numbers[n][0], numbers[n][1] - size * 0.3, size, look.ink, bold=True, align=0)
         return top - down * scale
+
+    def _tile_name(
+        self, name: str, frame: tuple[float, float, float, float], numbers: Sequence[tuple[float, float]]
+    ) -> None:
+        """A sheet's name in that corner of it on the map which is farthest from the pieces' numbers."""
+        left, upper, width, height = frame
+        size = min(2.8, max(_LEAST_MM, width / 3.2))
+        reach, rise = text_width(name, size, bold=True), 0.72 * size
+        places = [
+            (x, y) for y in (upper - 0.6 - rise, upper - height + 0.6) for x in (left + 0.6, left + width - 0.6 - reach)
+        ]
+
+        def away(place: tuple[float, float]) -> float:
+            middle = (place[0] + reach / 2, place[1] + rise / 2)
+            return min((math.dist(middle, number) for number in numbers), default=9.0)
+
+        x, y = max(places, key=lambda place: min(4.0, away(place)))
+        self.pen.words(name, x, y, size, self.look.faint, bold=True)
 
     def _table(
         self, y: float, low: float, listed: Sequence[Printed], fabric_names: Mapping[str, str] | None
@@ -146,59 +168,51 @@ class FirstPage:
                 pen.words(shortened(value, end - x - 2.0, size), x, y, size, look.ink, bold=x == columns[0])
         return list(listed[room:])
 
-    def _legend(self, low: float) -> float:
+    def _legend(self, low: float, prints: Sequence[Printed]) -> float:
         """How to join the sheets, and what the lines mean; stands on ``low`` and gives its upper edge."""
         look, pen = self.look, self.pen
-        high = low + 26.0
+        rows = legend_rows(pen, prints)
+        high = low + max(26.0, len(rows) * ROW_MM + 2.0)
         pen.line((self.left, high + 6.5), (self.right, high + 6.5), look.faint, 0.2)
         pen.words("How to join the sheets", self.left, high, 4.2, look.ink, bold=True)
         y = high - 0.6
         for text in wrapped(HOW_TO_JOIN, 76.0, 3.5):
             y -= 4.6
             pen.words(text, self.left, y, 3.5, look.soft)
-        samples = (
-            ("cut here", look.ink, look.cut, ()),
-            ("sew here", look.soft, look.stitch, (3.2, 1.8)),
-            ("fold of the cloth, not cut", look.accent, look.cut * 0.75, (9.0, 2.0, 1.5, 2.0)),
-            ("placing, topstitching", look.soft, look.stitch, (0.8, 1.4)),
-        )
-        x, y = self.left + 92.0, high - 0.6
-        pen.words("What the lines mean", x, high, 4.2, look.ink, bold=True)
-        for name, colour, width, dash in samples:
-            y -= 4.8
-            pen.line((x, y + 1.1), (x + 18.0, y + 1.1), colour, width, dash)
-            pen.words(name, x + 22.0, y, 3.5, look.soft)
-        y -= 4.8
-        pen.line((x, y + 1.1), (x + 12.0, y + 1.1), look.ink, look.bold)
-        pen.canvas.setLineWidth(look.fine)
-        pen.canvas.circle(x + 15.6, y + 1.1, 1.9, stroke=1, fill=0)
-        pen.words("a", x + 15.6, y + 0.3, 3.0, look.ink, bold=True, align=0)
-        pen.words("new seam; same letters are sewn together", x + 22.0, y, 3.5, look.soft)
+        draw_legend(pen, prints, self.left + 92.0, high)
         return high + 6.5
+
+
+def block_size(look: Look) -> tuple[float, float]:
+    """Width and height (mm) of the block that stands in for a first page on large sheets."""
+    return _BLOCK_MM[0] * look.words, _BLOCK_MM[1] * look.words
 
 
 def heading_lines(pen: PagePen, head: Head, pages: str, across: tuple[float, float], top: float) -> float:
     """Draw the title, what this is and the note, with a rule below; gives the rule's height."""
-    (left, right), look = across, pen.look
-    pen.words(shortened(head.title, right - left, 10.0, bold=True), left, top - 7.5, 10.0, look.ink, bold=True)
+    (left, right), look, w = across, pen.look, pen.look.words
+    title = shortened(head.title, right - left, 10.0 * w, bold=True)
+    pen.words(title, left, top - 7.5 * w, 10.0 * w, look.ink, bold=True)
     says = " · ".join(t for t in ("Pattern pieces at full size", pages, head.date) if t)
-    pen.words(shortened(says, right - left, 4.2), left, top - 14.5, 4.2, look.soft)
-    y = top - 14.5
-    for k, text in enumerate(wrapped(head.note, right - left, 3.5)):
-        y -= 4.5 if k else 5.4
-        pen.words(text, left, y, 3.5, look.soft)
-    y -= 4.5
-    pen.line((left, y), (right, y), look.ink, 0.35)
+    pen.words(shortened(says, right - left, 4.2 * w), left, top - 14.5 * w, 4.2 * w, look.soft)
+    y = top - 14.5 * w
+    for k, text in enumerate(wrapped(head.note, right - left, 3.5 * w)):
+        y -= 4.5 * w if k else 5.4 * w
+        pen.words(text, left, y, 3.5 * w, look.soft)
+    y -= 4.5 * w
+    pen.line((left, y), (right, y), look.ink, 0.35 * w)
     return y
 
 
-def draw_block(pen: PagePen, head: Head, pages: str, *, joined: bool) -> None:
+def draw_block(pen: PagePen, head: Head, pages: str, prints: Sequence[Printed], *, joined: bool) -> None:
     """Draw what a large sheet carries instead of a first page, with its upper left corner at (0, 0)."""
-    width, _ = BLOCK_MM
+    w = pen.look.words
+    width, _ = block_size(pen.look)
     y = heading_lines(pen, head, pages, (0.0, width), 0.0)
-    pen.check(0.0, y - 9.0)
-    x, y = 112.0, y - 9.0
+    pen.check(0.0, y - 9.0 * w)
+    x = 108.0 * w
+    y = draw_legend(pen, prints, x, y - 9.0 * w) - 4.0 * w
     says = " ".join(t for t in (HOW_TO_JOIN if joined else "", head.proof, CAUTION) if t)
-    for text in wrapped(says, width - x, 3.5):
-        pen.words(text, x, y, 3.5, pen.look.soft)
-        y -= 4.6
+    for text in wrapped(says, width - x, 3.5 * w):
+        y -= 4.6 * w
+        pen.words(text, x, y, 3.5 * w, pen.look.soft)

@@ -142,7 +142,7 @@ def _view(
         circle = maximum_inscribed_circle(shape.difference(union_all(on_top)), tolerance=1.0)
         x, y = place[:, :2] @ np.array(circle.coords[0]) + place[:, 2]
         _badge(
-            flow, str(panel.number or "?"), float(x), float(y), min(2.6, max(1.5, 0.8 * circle.length * place[0, 0]))
+            flow, str(panel.number or "?"), float(x), float(y), min(2.6, max(1.9, 0.8 * circle.length * place[0, 0]))
         )
     for drawn in lines:
         path = paths.transformed(drawn.path, place)

@@ -78,16 +78,17 @@ def plan(outlines: Sequence[Floats], paper: Paper, *, job: Job = QUIET) -> Plan:
             check(job)
             job.step("Placing the pieces on paper", (columns - least) / (_MOST_COLUMNS + 1))
             found = _placed(polygons, order, Grid(paper.frame, columns, 1), whole=whole)
-            if best is None or _worth(found) < _worth(best):
+            if best is None or _worth(found, paper) < _worth(best, paper):
                 best = found
     assert best is not None  # noqa: S101  the loop above runs at least once
     return best
 
 
-def _worth(found: Plan) -> tuple[int, float]:
-    """Few sheets first; then a plane whose sides are near to each other, since it has to lie on a table."""
+def _worth(found: Plan, paper: Paper) -> tuple[int, int, float]:
+    """Few sheets first; on large ones then few pieces over a join; then a plane that is near to square, for a table."""
     across, down = found.grid.size
-    return len(found.tiles), max(across / down, down / across)
+    shown = 0 if paper.has_first_page else sum(len(pieces) for pieces in found.on_tile)
+    return len(found.tiles), shown, max(across / down, down / across)
 
 
 def _orders(polygons: Sequence[Polygon]) -> list[list[int]]:

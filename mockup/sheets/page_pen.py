@@ -64,20 +64,28 @@ class PagePen:
 
         The squares are single rectangles of 0.2 mm line, so that they can be measured to the middle of the line.
         """
-        look, c = self.look, self.canvas
-        self.words(CHECK, left, y, 5.0, look.ink, bold=True)
-        for text in wrapped(f"{_PRINT if look.ground is None else _PROJECT} {_ELSE}", 93.0, 3.5):
-            y -= 4.6
-            self.words(text, left, y, 3.5, look.soft)
-        low = y - 5.0 - SQUARE_MM
+        look, c, w = self.look, self.canvas, self.look.words
+        self.words(CHECK, left, y, 5.0 * w, look.ink, bold=True)
+        for text in wrapped(f"{_PRINT if look.ground is None else _PROJECT} {_ELSE}", 93.0 * w, 3.5 * w):
+            y -= 4.6 * w
+            self.words(text, left, y, 3.5 * w, look.soft)
+        low = y - 5.0 * w - SQUARE_MM
         c.setDash()
         c.setStrokeColorRGB(*look.ink)
         c.setLineWidth(0.2)
         c.rect(left, low, SQUARE_MM, SQUARE_MM, stroke=1, fill=0)
         c.rect(left + 58.0, low, MM_PER_INCH, MM_PER_INCH, stroke=1, fill=0)
-        self.words("5 cm × 5 cm", left + SQUARE_MM / 2, low + 24.0, 4.2, look.ink, bold=True, align=0)
-        self.words("1 in × 1 in", left + 58.0 + MM_PER_INCH / 2, low + 11.6, 3.5, look.ink, bold=True, align=0)
-        return self._ruler(left, low - 9.0)
+        self._in_square("5 cm", left + SQUARE_MM / 2, low + SQUARE_MM / 2, 4.2)
+        self._in_square("1 in", left + 58.0 + MM_PER_INCH / 2, low + MM_PER_INCH / 2, 3.5)
+        return self._ruler(left, low - 9.0 * w)
+
+    def _in_square(self, side: str, x: float, y: float, size: float) -> None:
+        """The measure of a square about its middle; in two rows where the lettering is large."""
+        w = self.look.words
+        rows = [f"{side} × {side}"] if w == 1.0 else [f"{side} ×", side]
+        for k, text in enumerate(rows):
+            at = y + (len(rows) / 2 - k - 0.75) * size * w
+            self.words(text, x, at, size * w, self.look.ink, bold=True, align=0)
 
     def _ruler(self, left: float, y: float) -> float:
         look = self.look
@@ -87,5 +95,5 @@ class PagePen:
             self.line((left + mm, y), (left + mm, y + size), look.ink, width)
             if mm % 20 == 0:
                 text = f"{mm} mm" if mm == RULER_MM else str(mm)
-                self.words(text, left + mm, y - 3.6, 3.0, look.soft, align=0)
-        return y - 3.6
+                self.words(text, left + mm, y - 3.6 * look.words, 3.0 * look.words, look.soft, align=0)
+        return y - 3.6 * look.words

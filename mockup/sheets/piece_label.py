@@ -14,6 +14,7 @@ from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import text_width, wrapped
 
 Row = tuple[str, float, bool]  # text, size as a factor, bold
+LEAST_MM = 2.5  # 7 points: smaller lettering is not read on a table
 
 
 def label_rows(piece: Piece, names: Mapping[str, str] | None, foot: str) -> list[Row]:
@@ -80,7 +81,7 @@ def stacked_rows(
     """Break rows into lines of a width and stack them round the height ``y``; gives them with their baselines."""
     lines = []
     for text, factor, bold in rows:
-        font = factor * size
+        font = max(factor * size, LEAST_MM)
         lines += [(line, font, bold) for line in wrapped(text, width, font, bold=bold)]
     height = sum(1.22 * font for _, font, _ in lines)
     at, laid = y + height / 2, []

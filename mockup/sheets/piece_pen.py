@@ -19,7 +19,7 @@ from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece, moved
 from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width
-from mockup.sheets.piece_label import label_rows, laid_rows, stacked_rows
+from mockup.sheets.piece_label import LEAST_MM, label_rows, laid_rows, stacked_rows
 
 _LABEL_ROOM = 22.0  # mm: a label with this radius keeps off the joins
 _LETTER_IN = 7.0  # mm from the stitch line to the middle of a seam letter
@@ -111,7 +111,7 @@ class PiecePen:
         if piece.grainline is not None:
             self._grain(piece, joins, one_way=printed.one_way)
         letter_places = [
-            self._letter(piece, piece.all_edges[k], letter) for k, letter in sorted(printed.letters.items())
+            self._letter(piece, piece.all_edges[k], letter, joins) for k, letter in sorted(printed.letters.items())
         ]
         if piece.fold is not None:
             letter_places.append(self._fold(piece.fold, piece.grainline, joins))
@@ -191,7 +191,7 @@ class PiecePen:
             self._filled([tip, back + wing, back - wing], self.look.accent)
         angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
         angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
-        font = min(3.8 * self.look.words, 0.55 * depth)
+        font = max(min(3.8 * self.look.words, 0.55 * depth), LEAST_MM)
         up = np.array([-math.sin(math.radians(angle)), math.cos(math.radians(angle))])
         rise = 0.3 * font if float(up @ inward) > 0 else -0.3 * font
         at = middle + inward * (0.56 * depth - rise)
@@ -199,20 +199,22 @@ class PiecePen:
         self._turned("place on fold", at, angle, font, self.look.accent, bold=True)
         return paths.polyline(corners)
 
-    def _letter(self, piece: Piece, edge: Edge, letter: str) -> Path:
+    def _letter(self, piece: Piece, edge: Edge, letter: str, joins: Sequence[Path]) -> Path:
         """The letter of a seam in a circle inside the stitch line, with a bold stroke where the seam is new."""
         size = paths.length(edge.path)
         words = self.look.words
         taken = [n.distance_mm for n in piece.notches if n.edge == edge.name]
-        grain = LineString(piece.grainline) if piece.grainline is not None else None
+        others = [LineString([j.start, j.end]) for j in joins]
+        others += [LineString(piece.grainline)] if piece.grainline is not None else []
+        others += [LineString(paths.flatten(leg_lines(piece, d), 0.5).points) for d in piece.darts]
 
         def room(a: float) -> float:
-            """How far a letter there is from notches and from the grainline, at most 12 mm."""
+            """How far a letter there is from notches, the grainline, darts and the joins of sheets, at most 12 mm."""
             point, out = _square_to(edge.path, a)
-            away = 99.0 if grain is None else float(grain.distance(Point(point - out * _LETTER_IN * words)))
-            return min([abs(a - t) for t in taken] + [12 * words, away])
+            centre = Point(point - out * _LETTER_IN * words)
+            return min([abs(a - t) for t in taken] + [12 * words] + [float(o.distance(centre)) for o in others])
 
-        at = max((size * s for s in (0.5, 0.4, 0.6, 0.3, 0.7)), key=room)
+        at = max((size * s for s in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)), key=room)
         middle, outward = _square_to(edge.path, at)
         if edge.line_id:
             reach = min(14.0 * words, size / 4)
@@ -237,11 +239,15 @@ class PiecePen:
             if room >= min(_LABEL_ROOM, 0.9 * radius):
                 region, (x, y), radius = apart, place, room
         rows = label_rows(piece, self.names, self.foot)
-        for size in (4.8, 4.4, 4.0, 3.6, 3.2, 2.8, 2.5, 2.2):
-            laid = laid_rows(rows, size * look.words, x, y, radius, region)
+        # A small piece goes without the project's name rather than with letters that nobody can read.
+        tries = [(rows, size * look.words) for size in (4.8, 4.4, 4.0, 3.6, 3.2, 2.8, LEAST_MM)]
+        if self.foot:
+            tries += [(rows[:-1], size * look.words) for size in (LEAST_MM, LEAST_MM / look.words)]
+        for some, size in tries:
+            laid = laid_rows(some, size, x, y, radius, region)
             if laid is not None:
                 break
-        for text, font, bold, base in laid or stacked_rows(rows, 2.2 * look.words, 1.8 * radius, y)[0]:
+        for text, font, bold, base in laid or stacked_rows(tries[-1][0], LEAST_MM, 1.8 * radius, y)[0]:
             self._words(text, x, base, font, look.ink if bold else look.soft, bold=bold)
 
     def _words(

@@ -19,7 +19,7 @@ from mockup.files.words import spoken_date
 from mockup.geometry.path import Path, polyline
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof
-from mockup.sheets.first_page import BLOCK_MM, FirstPage, Head, draw_block
+from mockup.sheets.first_page import FirstPage, Head, block_size, draw_block
 from mockup.sheets.looks import BEAMER, PAPER, Look, use_fonts
 from mockup.sheets.packing import Plan, plan
 from mockup.sheets.page_pen import PagePen
@@ -85,13 +85,14 @@ def pieces_pdf(
         prints.append(made_ready(piece, {k: v for (p, k), v in letters.items() if p == i}, one_way))
     outlines = [p.outline for p in prints]
     large = not sheet.has_first_page
+    look = BEAMER if sheet.width == 0 else PAPER
     if large:
-        w, h = BLOCK_MM
+        w, h = block_size(look)
         outlines.append(np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]))
     laid = plan(outlines, sheet, job=Part(job, 0.3, 0.6))
     said = "" if proof is None else proof.sentence
     head = Head(clean(title), spoken_date(clean(date)), clean(note, limit=400), said, fabric_names)
-    return _document(sheet, prints, laid, head, BEAMER if sheet.width == 0 else PAPER, Part(job, 0.6, 1.0))
+    return _document(sheet, prints, laid, head, look, Part(job, 0.6, 1.0))
 
 
 def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, look: Look, job: Job) -> bytes:
@@ -118,7 +119,7 @@ def _document(sheet: Paper, prints: Sequence[Printed], laid: Plan, head: Head, l
             rest = page.draw_rest(head, rest)
             canvas.showPage()
     else:
-        forms.append(_block_form(canvas, sheet, laid, look, head))
+        forms.append(_block_form(canvas, sheet, laid, look, head, prints))
     pen = SheetPen(canvas, sheet, look, laid, prints, (width, height))
     for k in range(len(laid.tiles)):
         check(job)
@@ -171,10 +172,11 @@ def _joins_over(printed: Printed, laid: Plan, move: tuple[float, float]) -> list
     return lines
 
 
-def _block_form(canvas: Canvas, sheet: Paper, laid: Plan, look: Look, head: Head) -> str:
+def _block_form(canvas: Canvas, sheet: Paper, laid: Plan, look: Look, head: Head, prints: Sequence[Printed]) -> str:
     sheets = len(laid.tiles)
     pages = f"{sheets} sheets of {sheet.name}" if sheets > 1 else ""
-    canvas.beginForm(_BLOCK, -1.0, -BLOCK_MM[1] - 1.0, BLOCK_MM[0] + 1.0, 1.0)
-    draw_block(PagePen(canvas, look), head, pages, joined=sheets > 1)
+    width, height = block_size(look)
+    canvas.beginForm(_BLOCK, -1.0, -height - 1.0, width + 1.0, 1.0)
+    draw_block(PagePen(canvas, look), head, pages, prints, joined=sheets > 1)
     canvas.endForm()
     return _BLOCK
