@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-import shutil
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -20,26 +19,16 @@ from types import TracebackType
 
 import platformdirs
 
-from swatches.errors import FileFormatError, InputError, ProjectError
+from swatches.errors import InputError, ProjectError
 from swatches.fabric import XY, Fabric
 from swatches.fabric_file import fabric_from_json, fabric_json
 from swatches.photo import Picture, png_bytes
 from swatches.remnants import use_up
 from swatches.safe_write import write_whole
+from swatches.stash_versions import DATABASE, bring_up_to_date
 
-VERSION = 2
-DATABASE, PICTURES = "stash.sqlite3", "pictures"
+PICTURES = "pictures"
 BUSY_SECONDS = 20.0
-
-_MIGRATIONS: tuple[tuple[str, ...], ...] = (
-    (
-        "CREATE TABLE fabrics (id TEXT PRIMARY KEY, body TEXT NOT NULL)",
-        "CREATE TABLE history (number INTEGER PRIMARY KEY AUTOINCREMENT, said TEXT NOT NULL, fabric TEXT NOT NULL, "
-        "before TEXT, after TEXT)",
-    ),
-    # version 2: one change may touch several cloths (an import), and is undone as one
-    ("ALTER TABLE history ADD COLUMN change INTEGER NOT NULL DEFAULT 0", "UPDATE history SET change = number"),
-)
 
 
 def default_folder() -> Path:
@@ -63,7 +52,7 @@ class Stash:
             self._db = sqlite3.connect(self.folder / DATABASE, timeout=BUSY_SECONDS, isolation_level=None)
             self._db.execute("PRAGMA journal_mode = WAL")
             self._db.execute("PRAGMA synchronous = FULL")
-            self._migrate()
+            bring_up_to_date(self._db, self.folder, self._transaction)
         except (OSError, sqlite3.Error) as error:
             raise _unusable(self.folder, error) from error
 
@@ -278,25 +267,6 @@ class Stash:
             self._db.execute("DELETE FROM fabrics WHERE id = ?", (key,))
         else:
             self._db.execute("INSERT OR REPLACE INTO fabrics (id, body) VALUES (?, ?)", (key, body))
-
-    def _migrate(self) -> None:
-        version = self._db.execute("PRAGMA user_version").fetchone()[0]
-        if version > VERSION:
-            raise FileFormatError(
-                "stash", expected=f"version {VERSION} or older", got=f"version {version} in {self.folder}",
-                next_step="Update this software; nothing was changed",
-            )  # fmt: skip
-        if version == VERSION:
-            return
-        if version:
-            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-            shutil.copy2(self.folder / DATABASE, self.folder / f"stash-version-{version}.sqlite3")
-        with self._transaction():
-            version = self._db.execute("PRAGMA user_version").fetchone()[0]  # another program may have been faster
-            for step in range(version, VERSION):
-                for statement in _MIGRATIONS[step]:
-                    self._db.execute(statement)
-                self._db.execute(f"PRAGMA user_version = {step + 1}")
 
 
 def free_id(wanted: str, taken: set[str]) -> str:
