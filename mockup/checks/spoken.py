@@ -37,6 +37,8 @@ _UNITS = (
 )
 _PLAIN_ADVICE = ((re.compile(r" \([^)]*ISO[^)]*\)"), ""),)
 THE_GARMENT = "the garment"
+UNFOLD = "Open this line for how to find out."
+"""Said where there is more to read, and something to press for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +127,7 @@ def _grouped(about: str, same: Sequence[Finding]) -> Spoken:
     text = f"{_capital(about)}: {_listed(missing)} {'are' if many else 'is'} not known, so nobody can tell yet. "
     advice = list(dict.fromkeys(f"{_capital(f.missing)}: {_plain(f.advice)}" for f in same))
     more = advice if many else []
-    text += "Open this line for how to find out." if many else _plain(same[0].advice)
+    text += UNFOLD if many else _plain(same[0].advice)
     place = Place(f"all panels of {about}") if about != THE_GARMENT else Place("the whole garment")
     return Spoken(Grade.CANNOT_TELL, text, _capital(place.words), "", place, tuple(more))
 

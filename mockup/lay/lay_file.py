@@ -88,7 +88,7 @@ def _json(source: Path | bytes, what: str) -> Any:
     try:
         data = source if isinstance(source, bytes) else _bytes(source)
     except OSError as error:
-        raise _fault(what, "a file that can be read", f"{source}, {unopened(error)}", "Check its name") from error
+        raise _fault(what, "a file that can be read", unopened(error), "Check its name") from error
     if len(data) > _MAX_BYTES:
         raise _fault(what, "at most 32 MB", "a larger file", "Split the file")
     try:

@@ -21,7 +21,7 @@ from mockup.proposals import figures as fig
 from mockup.proposals.groups import front_with_back, groups_of, meetings_of, seen_areas
 from mockup.proposals.search import EXACT_UP_TO, Found, search
 from mockup.proposals.undominated import diverse, shares
-from mockup.proposals.why import gives_up, not_known, reasons
+from mockup.proposals.why import best_for, gives_up, not_known, reasons
 from swatches.errors import InputError
 from swatches.job import QUIET, Job
 
@@ -47,9 +47,10 @@ class Pairing:
         weight_clashes: seams at which a heavier cloth hangs from a lighter one, or a weight is not known.
         wash_rank: severity of the wash that the mix bears (ISO 3758), −1 where a cloth does not say.
         to_buy: cloth that is not owned yet, in ``Pairings.to_buy_unit``; at least, since a lay takes more.
-        best_for: the figures in which no other one of as many cloths is better, in plain words.
+        best_for: the figures in which no other one of as many cloths is better, and which are not poor for all that,
+            in plain words.
         why: sentences.
-        gives_up: the figures in which others are much better, in plain words.
+        gives_up: the figures in which others are much better, unless this one is good enough, in plain words.
     """
 
     fabrics: dict[str, str]
@@ -214,9 +215,9 @@ def _pairing(
         int(values[fig.CLASHES]),
         int(values[fig.WASH]),
         float(values[fig.TO_BUY]),
-        tuple(f.words for f, best in zip(fig.FIGURES, (standing == 1.0) & varies, strict=True) if best),
+        best_for(scene, standing, varies, values),
         reasons(scene, p, row, values),
-        gives_up(standing),
+        gives_up(scene, standing, values),
     )
 
 

@@ -51,14 +51,28 @@ def reasons(scene: Scene, p: Problem, row: NDArray[np.int16], values: Floats) ->
     return tuple(said)
 
 
-def gives_up(standing: NDArray[np.float64]) -> tuple[str, ...]:
-    """Name the figures in which others of as many cloths are much better, the largest gap first.
+def best_for(scene: Scene, standing: Floats, varies: NDArray[np.bool_], values: Floats) -> tuple[str, ...]:
+    """Name the figures in which no other choice of as many cloths is better; none that is poor in all of them.
 
     Args:
+        scene: for its limits.
         standing: where each figure lies between the worst (0) and the best (1), shape (7,).
+        varies: whether the choices differ in it, shape (7,).
+        values: the figures, shape (7,).
     """
-    order = np.argsort(standing, kind="stable")
-    return tuple(FIGURES[i].words for i in order if standing[i] < 1 - _MUCH)
+    poor = {i for i in (fig.CONTRAST, fig.TOLD_APART) if values[i] < scene.limits["contrast"].value}
+    return tuple(f.words for i, f in enumerate(FIGURES) if standing[i] == 1.0 and varies[i] and i not in poor)
+
+
+def gives_up(scene: Scene, standing: Floats, values: Floats) -> tuple[str, ...]:
+    """Name the figures in which others of as many cloths are much better, the largest gap first.
+
+    What is good enough all the same is not named, nor what is not known: the sentences say so.
+    """
+    least, order = scene.limits["contrast"].value, np.argsort(standing, kind="stable")
+    fine = {fig.CONTRAST: values[fig.CONTRAST] >= 2 * least, fig.TOLD_APART: values[fig.TOLD_APART] >= least,
+            fig.WASH: values[fig.WASH] == fig.NOT_SAID}  # fmt: skip
+    return tuple(FIGURES[i].words for i in order if standing[i] < 1 - _MUCH and not fine.get(int(i), False))
 
 
 def not_known(p: Problem, areas_by: str) -> tuple[str, ...]:
@@ -131,6 +145,13 @@ def _washing(p: Problem, row: NDArray[np.int16], rank: int) -> str:
 def _buying(p: Problem, row: NDArray[np.int16], amount: float) -> str:
     wanted = [p.fabrics[i].name for i in sorted({int(i) for i in row}) if not p.fabrics[i].owned]
     if not wanted:
+        silent = [p.fabrics[i].name for i in sorted({int(i) for i in row}) if fig.cloth_left(p.fabrics[i]) is None]
+        if silent:
+            return (
+                f"All of it is yours; whether it is enough cannot be told: measure what is left of {_listed(silent)}."
+            )
+        if p.areas is None:
+            return "All of it is yours; whether it is enough cannot be told without a length of the garment."
         return "Nothing has to be bought."
     how_much = {"price": f"for at least {amount:.2f}", "m²": f"at least {amount:.2f} m²"}.get(
         p.to_buy, f"{100 * amount:.0f} % of the garment"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -80,3 +81,38 @@ def test_options_that_do_not_go_together(refused: Callable[..., str], tmp_path: 
     assert "whose choices have letters" in refused(
         "handout", tmp_path / "s.json", "--choice", "A", "--out", tmp_path / "h.pdf"
     )
+
+
+def test_a_cloth_is_shown_as_it_would_be_written_down(mockup: Callable[..., Any], tmp_path: Path) -> None:
+    data = ("--data", tmp_path / "stash")
+    mockup("stash", "add", "#c79a3b", "--name", "ochre", *data)
+    mockup("stash", "edit", "ochre", "weight=180", "length_left=2 1/2 yd", "nap=no", "fibre=80 % cotton, 20 % linen",
+           "care.wash=40 °C", "faces_alike=yes", *data)  # fmt: skip
+    said = mockup("stash", "show", "ochre", *data).out
+    assert "length left: 228.6 cm" in said  # 2.5 × 914.4 mm, exact by definition
+    for words in ("weight: 180 g/m²", "one-way cloth: no", "fibre: 80 % cotton, 20 % linen", "care: wash: 40 °C"):
+        assert words in said
+    assert "thickness" in said.partition("Not known: ")[2]
+    assert not re.search(r"None|True|False|[{}]|_", said), said
+    assert "2.19 m are left" in mockup("stash", "use", "ochre", "--length", "10cm", *data).out
+
+
+def test_what_is_not_known_of_a_cloth_is_one_line_with_ways_to_find_out() -> None:
+    from mockup.checks.finding import Finding, Grade, Place
+    from mockup.checks.spoken import spoken
+    from ui.commands.check import _said
+
+    def silent(what: str, about: str) -> Finding:
+        place = Place("panel 1")
+        return Finding(what, Grade.CANNOT_TELL, place, "", "", "", f"Look at {what}.", about=about, missing=what)
+
+    lines = [_said(x) for x in spoken([silent("weight", "oat"), silent("bulk", "oat"), silent("weight", "ochre")])]
+    assert len(lines) == 2
+    assert "Oat: weight and bulk are not known" in lines[0]
+    assert lines[0].splitlines()[1:] == [" " * 15 + "Weight: Look at weight.", " " * 15 + "Bulk: Look at bulk."]
+    assert not any("Open this" in line for line in lines)
+
+
+def test_votes_are_counted_in_words(mockup: Callable[..., Any]) -> None:
+    assert mockup("poll", "count", "--totals", "A=1").out.startswith("1 vote\n")
+    assert mockup("poll", "count", "--totals", "A=1,B=1").out.startswith("2 votes\n")

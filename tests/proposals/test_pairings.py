@@ -14,7 +14,7 @@ from mockup.checks.scene import Scene
 from mockup.checks.weight import weight
 from mockup.colourways.colour_vision import matrix
 from mockup.colourways.colourway import Colourway
-from mockup.proposals.figures import compared, figures, problem
+from mockup.proposals.figures import cloth_left, compared, figures, problem
 from mockup.proposals.groups import front_with_back, groups_of, meetings_of, seen_areas
 from mockup.proposals.pairings import pairings
 from mockup.proposals.search import grow, search
@@ -270,6 +270,22 @@ def test_reasons_are_plain_words():
     assert "Cannot tell: how to wash 'felt, red' and 'lawn, green' is not known." in text
     for word in ("Pareto", "CIEDE", "CIELAB", "delta", "ΔE", "flatter", "score"):
         assert word.lower() not in text.lower()
+
+
+def test_no_sentence_speaks_against_another():
+    for seed in range(4):
+        fabrics = tuple(replace(f, owned=True) for f in cupboard(4, seed))
+        for measured in (True, False):
+            for one in pairings(garment(fabrics, 3, measured=measured)).found:
+                text = " ".join(one.why)
+                sure = measured and all(cloth_left(f) is not None for f in fabrics if f.id in one.fabrics.values())
+                assert ("Nothing has to be bought." in text) == sure
+                assert ("cannot be told: measure" in text or "without a length" in text) != sure
+                blind = "colour-blind viewers"
+                assert not ("can tell all neighbours apart" in text and blind in one.gives_up), one
+                assert not ("may not tell" in text and blind in one.best_for), one
+                assert not ("hardly differ" in text and "lines that show" in one.best_for), one
+                assert not ("How to wash it cannot be told" in text and "easy washing" in one.gives_up), one
 
 
 def test_without_a_scale_nothing_is_said_in_mm():

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ui.commands.kinds import ALLOWANCE, PROJECT
 from ui.commands.limits import limit_of
 from ui.commands.terminal import forbid, say, terminal_job, with_json
+
+if TYPE_CHECKING:
+    from mockup.checks.spoken import Spoken
 
 
 @click.command("check")
@@ -27,15 +30,14 @@ def check(project: Path, choice: str, allowance: Any, changed: tuple[str, ...], 
     The limits are the project's (see mockup limits); --limit sets one for this time.
     """
     from mockup.checks.finding import Grade
+    from mockup.checks.spoken import spoken
     from mockup.files import project_file
     from mockup.journey.checking import findings
 
     loaded, table = project_file.load(project), dict(limit_of(text, "--limit") for text in changed)
     with terminal_job() as job:
         found = findings(loaded, project, choice.upper(), allowance=allowance, changed=table, lays=lay, job=job)
-    lines = [
-        f"{f.grade.value:<11}  {f.place.words}: {f.figure} (limit: {f.limit}; {f.source}). {f.advice}" for f in found
-    ]
+    lines = [_said(line) for line in spoken(found)]
     say(
         as_json,
         {"choice": choice.upper(), "findings": [f.to_json() for f in found]},
@@ -43,3 +45,13 @@ def check(project: Path, choice: str, allowance: Any, changed: tuple[str, ...], 
     )
     if any(f.grade is Grade.STOP for f in found):
         forbid()
+
+
+def _said(line: Spoken) -> str:
+    """A finding as lines of text: where, what and the limit; of what is not known, how to find out below it."""
+    from mockup.checks.spoken import UNFOLD
+
+    where = f"{line.where}: " if line.origin else ""
+    origin = f" ({line.origin.rstrip('.')})" if line.origin else ""
+    text = line.text.replace(UNFOLD, "To find out:")
+    return "\n".join([f"{line.grade.value:<11}  {where}{text}{origin}", *(f"{'':<15}{one}" for one in line.more)])

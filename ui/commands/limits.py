@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ui.commands.kinds import PROJECT
+from ui.commands.kinds import PROJECT, FiniteRange
 from ui.commands.terminal import say, with_json
 
 
@@ -44,7 +44,11 @@ def limits(project: Path, changed: tuple[str, ...], reset: tuple[str, ...], as_j
     metavar="KIND:EDGE:FROM-TO",
     help="Where it opens: zip, buttons or slit, such as zip:centre-back:0-220mm; repeatable. 'none': it is pulled on.",
 )
-@click.option("--needed-stretch", type=float, help="Percent that the pattern counts on across the body; 0 for woven.")
+@click.option(
+    "--needed-stretch",
+    type=FiniteRange(0, 300),
+    help="Percent that the pattern counts on across the body; 0 for woven.",
+)
 @click.option("--ease", multiple=True, metavar="PIECE:EDGE=LENGTH", help="Length that is eased in there; repeatable.")
 @with_json
 def facts(

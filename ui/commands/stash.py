@@ -102,15 +102,12 @@ def list_(
 def show(fabric_id: str, data: Path | None, as_json: bool) -> None:
     """Show everything that is known of one cloth."""
     from swatches.fabric_file import fabric_json
+    from ui.commands.fabric_fields import cloth_lines
 
     with _open(data) as opened:
         fabric = opened.fabric(fabric_id)
     record = json.loads(fabric_json(fabric))
-    lines = [f"{fabric.name} ({fabric.id}), {fabric.colour.word}, {fabric.kind}"]
-    lines += [f"{key}: {value['value']} {value['unit']} ({value['origin']})" for key, value in record.items()
-              if isinstance(value, dict) and value.get("value") is not None]  # fmt: skip
-    lines += [f"remnant '{r.name}'" for r in fabric.remnants]
-    say(as_json, {"fabric": record}, "\n".join(lines))
+    say(as_json, {"fabric": record}, "\n".join(cloth_lines(fabric)))
 
 
 @stash.command("edit")
@@ -163,7 +160,10 @@ def use(
             assert lay is not None and pieces is not None  # noqa: S101, PT018 - seen to above
             fabric = opened.use_remnant(fabric_id, remnant, _cut_outlines(lay, pieces, remnant))
     left = [r.name for r in fabric.remnants]
-    say(as_json, {"fabric": _row(fabric), "remnants": left}, f"{fabric.id}: remnants {', '.join(left) or 'none'}")
+    rest = fabric.length_left.value
+    said = "" if rest is None or not on_roll else f"{rest / 1000:.2f} m are left on the roll; "
+    remnants = f"remnants: {', '.join(left)}" if left else "no remnants"
+    say(as_json, {"fabric": _row(fabric), "remnants": left}, f"{fabric.id}: {said}{remnants}")
 
 
 @stash.command("remove")
@@ -194,11 +194,16 @@ def undo(data: Path | None, as_json: bool) -> None:
 def export(out: Path, data: Path | None, as_json: bool) -> None:
     """Write all cloth into one zip."""
     from swatches.stash_zip import export_stash
+    from swatches.words import counted
 
     with _open(data) as opened:
         path = export_stash(opened, out)
         count = len(opened.fabrics())
-    say(as_json, {"zip": absolute(path), "fabrics": count, "files": [absolute(path)]}, f"{path}: {count} cloths")
+    say(
+        as_json,
+        {"zip": absolute(path), "fabrics": count, "files": [absolute(path)]},
+        f"{path}: {counted(count, 'cloth')}",
+    )
 
 
 @stash.command("import")
