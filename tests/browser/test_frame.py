@@ -58,3 +58,20 @@ def test_every_choice_has_a_tick_and_every_figure_stands_on_the_line(page: Any, 
              .filter((e) => !getComputedStyle(e).fontVariantNumeric.includes('lining-nums')).map((e) => e.outerHTML)"""
     )
     assert not old_style
+
+
+def test_a_hollow_pieces_number_stands_inside_it(page: Any, bare: str) -> None:
+    # A U of 100 × 60 mm with walls of 20 mm: its middle lies in the hollow; no point of it is farther than 10 from
+    # an edge but those of its two inner corners, which lie √2 farther at most (arithmetic).
+    page.goto(bare)
+    point, room, inside, middle_inside = page.evaluate(
+        """async () => {
+          const { inside, middleOf, roomiest } = await import('/ours/lay_geometry.js');
+          const u = [[0, 0], [100, 0], [100, 60], [80, 60], [80, 20], [20, 20], [20, 60], [0, 60]];
+          const { point, room } = roomiest(u);
+          return [point, room, inside(u, point), inside(u, middleOf(u))];
+        }"""
+    )
+    assert inside
+    assert not middle_inside
+    assert 10 - 0.5 <= room <= 10 * 2**0.5, point

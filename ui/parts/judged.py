@@ -180,7 +180,7 @@ def _without_lengths(project: Project) -> list[dict[str, Any]]:
     silent = [v.name for v in project.views if v.kind == "drawing" and not v.scale_measured]
     if not silent:
         return []
-    text = f"No length is known on the {' and the '.join(silent)}, so millimetres are guesses. "
+    text = f"No length is known on the {' and the '.join(silent)}, so all lengths are guesses. "
     return [plain_fact("cannot tell", f"{text}Give one under 'What garment?'.")]
 
 

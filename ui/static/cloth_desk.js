@@ -203,7 +203,7 @@ export class ClothDesk {
         make("option", { value }, grain, text).selected = value === p.grain;
       }
       grain.addEventListener("change", () => this.send({ do: "grain", cloth: d.id, remnant: p.name, way: grain.value }));
-      const off = make("button", { type: "button", class: "quiet", "aria-label": `take ${p.name} off` }, row, "take off");
+      const off = make("button", { type: "button", class: "quiet", "aria-label": `take off ${p.name}` }, row, "take off");
       off.addEventListener("click", () => this.send({ do: "drop-piece", cloth: d.id, remnant: p.name }));
     }
     if (d.photo && d.pieces.length && !d.found_pieces.length) {

@@ -105,7 +105,7 @@ export class ClothStore {
     if (c.unknown.length) make("span", { class: "fine heed" }, words, `may fit: ${c.unknown.join(", ")} not known yet`);
     b.addEventListener("click", () => this.search({ opened: opened ? "" : c.id }));
     const take = make("button", { type: "button", class: "quiet" }, li, "use here");
-    take.setAttribute("aria-label", `use ${c.name} here`);
+    take.setAttribute("aria-label", `use here: ${c.name}`);
     take.addEventListener("click", () => this.desk.send({ do: "take", cloth: c.id }));
     if (opened && c.record) this.opened(make("div", { class: "store-open" }, li), c);
   }

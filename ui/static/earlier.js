@@ -24,7 +24,8 @@ export class Earlier {
   row({ word, name, date, picture }) {
     this.gone.delete(word);
     const li = make("li", {}, this.list);
-    const open = make("a", { href: `/?p=${encodeURIComponent(word)}`, "aria-label": `Open ${name}, ${when.format(new Date(date))}` }, li);
+    const open = make("a", { href: `/?p=${encodeURIComponent(word)}` }, li);
+    make("span", { class: "for-ears" }, open, "Open ");
     if (picture) make("img", { src: picture, alt: "", loading: "lazy" }, open);
     else make("span", { class: "unseen", "aria-hidden": "true" }, open);
     make("b", {}, open, name);
@@ -41,7 +42,7 @@ export class Earlier {
     const li = make("li", { class: "gone" }, this.list);
     make("span", { role: "status" }, li, `${name} is deleted.`);
     const back = make("button", { type: "button", class: "quiet" }, li, "Undo");
-    back.setAttribute("aria-label", `Bring ${name} back`);
+    back.setAttribute("aria-label", `Undo: bring ${name} back`);
     back.addEventListener("click", () => this.table.trigger("all", { do: "bring-back", word }));
   }
 }

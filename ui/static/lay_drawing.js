@@ -1,10 +1,11 @@
 // The cloth with the pieces on it, drawn to scale over its own photo; pieces are dragged and turned by pointer and keys.
 // mm inside, y up; on the screen y is turned down. Widths are px of the screen.
 
-import { angleOf, boxOf, middleOf, placed } from "./lay_geometry.js";
+import { angleOf, boxOf, middleOf, placed, roomiest } from "./lay_geometry.js";
 import { svg } from "./make.js";
 
 const GAP = 60;
+const LETTER = 0.47; // how wide a letter is, of its size, on average
 const NEAR = 60; // mm beyond a scrap's box at which a piece still counts as laid on it
 
 /** Draws one cloth; `on.changed(done)` hears of every move, done at the end of it; `on.chosen(piece)`. */
@@ -31,7 +32,16 @@ export class LayDrawing {
       t.style.fontSize = `${size}px`;
       if (t.dataset.y) t.setAttribute("y", String(Number(t.dataset.y) + 0.35 * size));
       t.style.strokeWidth = `${0.22 * size}px`;
+      if (t.dataset.top) this.shorten(t, size);
     }
+  }
+
+  /** A cloth's name stands clear above its edge, and ends before its neighbour's begins; the whole is in its title. */
+  shorten(t, size) {
+    const { top, wide, name } = t.dataset;
+    const most = Math.max(2, Math.floor(Number(wide) / (LETTER * size)));
+    t.setAttribute("y", String(Number(top) - 0.45 * size));
+    t.textContent = name.length > most ? `${name.slice(0, most - 1).trimEnd()}…` : name;
   }
 
   /** Show a cloth: its scraps side by side, and beside them what does not lie yet. */
@@ -118,8 +128,7 @@ export class LayDrawing {
     }
     svg("path", { class: s.picture ? "edge" : "edge plain", d: rings, "fill-rule": "evenodd" }, g);
     this.arrow(g, [s.box[0] + s.dx + 14, s.box[3] + s.dy - 40], s.grain, 30, s.nap);
-    const t = svg("text", { class: "name", x: s.box[0] + s.dx, y: -(s.box[3] + s.dy) - 6, "data-px": 14 }, g);
-    t.textContent = s.name;
+    svg("text", { class: "name", x: s.box[0] + s.dx, "data-px": 14, "data-top": -(s.box[3] + s.dy), "data-wide": s.box[2] - s.box[0] + 0.8 * GAP, "data-name": s.name }, g);
   }
 
   arrow(parent, [x, y], degrees, reach, oneWay) {
@@ -147,12 +156,11 @@ export class LayDrawing {
     const g = piece.g;
     g.replaceChildren();
     const shape = this.shape(piece);
-    const [cx, cy] = middleOf(shape);
-    const [x0, y0, x1, y1] = boxOf(shape);
+    const { point: [cx, cy], room } = roomiest(shape);
     svg("path", { class: "paper", d: this.d(shape) }, g);
     const at = piece.lies || piece.aside;
-    this.arrow(g, [cx, cy], at.angle + (piece.mirrored ? -piece.grain : piece.grain), Math.min(x1 - x0, y1 - y0) * 0.34, false);
-    const t = svg("text", { class: "number", x: cx, y: -cy, "data-y": -cy, "data-px": 17, "data-room": 0.8 * Math.min(x1 - x0, y1 - y0) }, g);
+    this.arrow(g, [cx, cy], at.angle + (piece.mirrored ? -piece.grain : piece.grain), 0.85 * room, false);
+    const t = svg("text", { class: "number", x: cx, y: -cy, "data-y": -cy, "data-px": 17, "data-room": 1.5 * room }, g);
     t.textContent = piece.number + (piece.mirrored ? "′" : "");
     if (this.chosen) this.letters();
     g.classList.toggle("off", !piece.lies);

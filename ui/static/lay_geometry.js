@@ -2,6 +2,7 @@
 // points, closed without repeating the first. The exact word is Python's; this is for while a piece is in the hand.
 
 const RAD = Math.PI / 180;
+const LEVELS = 24;
 
 /** Mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle, move. */
 export function placed(outline, p) {
@@ -42,6 +43,27 @@ export function inside(ring, [x, y]) {
     if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) odd = !odd;
   }
   return odd;
+}
+
+/** A point well inside an outline and its distance from the edge: the middle of a hollow piece lies outside of it. */
+export function roomiest(ring) {
+  const [, y0, , y1] = boxOf(ring);
+  let best = { point: middleOf(ring), room: 0 };
+  for (let k = 1; k < LEVELS; k += 1) {
+    const y = y0 + ((y1 - y0) * k) / LEVELS;
+    const xs = [];
+    ring.forEach((a, i) => {
+      const b = ring[(i + 1) % ring.length];
+      if (a[1] > y !== b[1] > y) xs.push(a[0] + ((b[0] - a[0]) * (y - a[1])) / (b[1] - a[1]));
+    });
+    xs.sort((p, q) => p - q);
+    for (let i = 0; i + 1 < xs.length; i += 2) {
+      const point = [(xs[i] + xs[i + 1]) / 2, y];
+      const room = away(ring, point);
+      if (room > best.room + 1e-9) best = { point, room };
+    }
+  }
+  return best;
 }
 
 function side(a, b, p) {
