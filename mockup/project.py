@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View
+from mockup.geometry.path import XY
 from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 
@@ -36,6 +37,31 @@ class Closure:
 
 
 @dataclass(frozen=True, slots=True)
+class Detail:
+    """What is sewn into a panel already, as a person marked it on the picture, or as a pattern piece has it.
+
+    Attributes:
+        id: unique in the project: 'detail-1'.
+        kind: 'dart', 'pleat', 'pocket' or 'closure'.
+        side: 'front' or 'back' of the garment.
+        points: a stroke over it, as shares of the body (see ``StyleLine.through``); a dart's from its opening to its
+            tip, or along both its legs.
+        name: its own name where it has one: 'bust dart'.
+    """
+
+    id: str
+    kind: str
+    side: str
+    points: tuple[XY, ...]
+    name: str = ""
+
+    @property
+    def word(self) -> str:
+        """What it is called in a sentence."""
+        return self.name or ("opening" if self.kind == "closure" else self.kind)
+
+
+@dataclass(frozen=True, slots=True)
 class Project:
     """Everything that one garment's design is made of.
 
@@ -52,6 +78,7 @@ class Project:
         closures: zips, buttons and slits; None where nobody has said whether there are any.
         needed_stretch: how far the pattern counts on the cloth to stretch across the body, percent; 0 for a pattern
             for woven cloth; None where nobody has said.
+        details: darts, pleats, pockets and openings inside panels, so that lines are warned of them.
         ease: 'piece:edge' → mm that are meant to be eased in at that edge.
     """
 
@@ -67,6 +94,7 @@ class Project:
     closures: tuple[Closure, ...] | None = None
     needed_stretch: float | None = None
     ease: dict[str, float] = field(default_factory=dict)
+    details: tuple[Detail, ...] = ()
     format: str = "garment mockup project"
     version: int = 1
 

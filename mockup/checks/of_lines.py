@@ -13,13 +13,14 @@ from mockup.checks.limits import Limit, limits
 from mockup.checks.lines import tight_curve
 from mockup.checks.order import sewing_order
 from mockup.checks.scene import Scene
+from mockup.checks.sewn_in import sewn_in
 from mockup.checks.spoken import Spoken, spoken
 from mockup.colourways.colourway import Colourway
 from mockup.project import Project
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import primary_views
 
-_CHECKS = (bulk, v_tip, tight_curve, kink, inner_corner, sewing_order, pocket, closure)
+_CHECKS = (bulk, v_tip, tight_curve, kink, inner_corner, sewing_order, pocket, closure, sewn_in)
 
 
 @dataclass(frozen=True, slots=True)

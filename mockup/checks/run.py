@@ -17,6 +17,7 @@ from mockup.checks.finding import ORDER, Finding, Grade
 from mockup.checks.lines import sliver, tight_curve
 from mockup.checks.order import layers_at_junctions, sewing_order
 from mockup.checks.scene import Scene
+from mockup.checks.sewn_in import sewn_in
 from mockup.checks.show_through import show_through
 from mockup.checks.shrinkage import shrinkage
 from mockup.checks.stretch import stretch, stretch_apart, stretch_needed
@@ -34,6 +35,7 @@ OF_LINES: tuple[Callable[[Scene], list[Finding]], ...] = (
     sewing_order,
     pocket,
     closure,
+    sewn_in,
     sliver,
 )
 """Checks that look at lines and panels alone, whatever the cloth."""
@@ -84,7 +86,7 @@ class _SameLines:
         limits = tuple((name, limit.value, limit.source) for name, limit in scene.limits.items())
         # One frame is shared by all choices of a garment (see frame_of), so its parts are told by identity; this
         # object keeps them alive, so an identity is not given out again.
-        parts = (id(scene.panels), id(scene.placed), scene.allowance_mm, scene.project.closures)
+        parts = (id(scene.panels), id(scene.placed), scene.allowance_mm, scene.project.closures, scene.project.details)
         self._key = (*parts, tuple(id(v) for v in scene.views), limits)
 
     def __eq__(self, other: object) -> bool:

@@ -25,6 +25,7 @@ from mockup.geometry import path as paths
 from mockup.journey.cutting import cut
 from mockup.journey.known import find
 from mockup.journey.publish import need_of
+from mockup.journey.sewn_in import with_darts
 from mockup.lay.need import Need
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.apply_split import CutSet
@@ -86,6 +87,7 @@ def findings(
     Raises:
         InputError: no such choice, or a limit that does not exist.
     """
+    project = with_darts(project, folder)
     table = {**project.limits, **(changed or {})}
     limits(table)  # said before the work, not after it
     choice = find(project, "colourway", letter)

@@ -17,6 +17,7 @@ from mockup.checks.limits import limits
 from mockup.checks.of_lines import line_findings
 from mockup.garment.view import View
 from mockup.project import Project
+from mockup.proposals.line_range import moved_up
 from mockup.stylelines import edges, shapes
 from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.panels import primary_views
@@ -24,8 +25,10 @@ from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free, with_
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
-MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner")
+MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner", "dart", "pleat", "pocket")
 """Codes of findings that a suggestion may put right."""
+_STEP_MM = 10.0
+_STEPS = 15
 _LARGER = (1.2, 1.5, 2.0)
 _PULLS = (0.75, 0.5, 0.25, 0.1, 0.0)
 
@@ -102,6 +105,8 @@ def _ideas(
             except GeometryError:
                 continue  # the edge has no such place
             yield way, moved, end
+    elif finding.code in ("dart", "pleat", "pocket"):
+        yield from _off_the_spot(project, view, line)
     elif finding.code == "kink" and line.kinked:
         yield "square", replace(line, kinked=False), None
     elif finding.code == "tight-curve" and is_free(line):
@@ -133,6 +138,28 @@ def _off_the_junction(
         if need <= other.length:
             moved = End(other.name, junction, float(need), end.side)
             yield _way(view, here, moved), moved
+
+
+def _off_the_spot(project: Project, view: View, line: StyleLine) -> Iterator[tuple[str, StyleLine, End | None]]:
+    """The whole line moved up and down, step by step, till it is clear of what is sewn in and of pockets."""
+    for way, sign in (("above", 1.0), ("below", -1.0)):
+        for step in range(1, _STEPS + 1):
+            up = sign * step * _STEP_MM
+            try:
+                lines = moved_up(project.lines, [line.id], up, project.views)
+                moved = next(x for x in lines if x.id == line.id)
+                if is_free(line):
+                    yield way, moved, None
+                elif _rises(view, line.start, moved.start, up) and _rises(view, line.end, moved.end, up):
+                    yield way, moved, moved.start
+            except GeometryError:
+                break
+
+
+def _rises(view: View, end: End, moved: End, up_mm: float) -> bool:
+    """Whether an end really went up or down by about as much as asked: along a hem or a neck it would not."""
+    here, there = edges.end_point(end, view)[1], edges.end_point(moved, view)[1]
+    return (there - here) * up_mm > 0 and abs(there - here) > 0.5 * abs(up_mm)
 
 
 def _way(view: View, here: tuple[float, float], end: End) -> str:
@@ -176,5 +203,5 @@ def _warned(project: Project, allowance_mm: float) -> set[tuple[str, str, str]]:
     return {
         _key(each.finding)
         for each in line_findings(project, allowance_mm=allowance_mm)
-        if each.finding.grade in (Grade.STOP, Grade.WARN) or each.finding.code in ("kink", "inner-corner")
+        if each.finding.grade in (Grade.STOP, Grade.WARN) or each.finding.code in ("kink", "inner-corner", "pocket")
     }

@@ -15,6 +15,7 @@ from mockup.stylelines.along import points_along
 from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.shapes import box_of, boxed, shape
 from mockup.stylelines.styleline import End, LineKind, StyleLine
+from swatches.errors import InputError
 from ui.parts import actions
 from ui.parts.desk import at_once
 from ui.parts.marks import ways_scene
@@ -164,3 +165,23 @@ def test_a_shape_that_is_too_tight_is_made_larger(session: Session) -> None:
     (mend,) = mends(larger, finding)
     assert mend.way == "wider"
     assert box_of(mend.line, view).wide_mm == pytest.approx(140.0)
+
+
+def test_a_dart_marked_on_the_page_flags_a_line_that_meets_it(session: Session) -> None:
+    session.keep(with_line(session.need(), level(End("side", "underarm", 120.0), 380.0)), "a band")
+    stroke = {"do": "detail", "side": "front", "kind": "dart", "points": [[0.5, 0.75], [0.5, 0.3]]}
+    said = actions.act(session, stroke)
+    assert said is not None
+    assert "both sides" in said.text
+    found = [m for m in scene(session)["marks"] if m["code"] == "dart"]
+    assert len(found) == 2
+    assert all(m["mendable"] and m["point"] for m in found)
+    assert "runs over the dart" in found[0]["text"]
+    assert [d["own"] for d in scene(session)["details"]] == [True, True]
+    actions.act(session, {"do": "detail-gone", "detail": "detail-1"})
+    assert len([m for m in scene(session)["marks"] if m["code"] == "dart"]) == 1
+    session.undo()
+    session.undo()
+    assert [m for m in scene(session)["marks"] if m["code"] == "dart"] == []
+    with pytest.raises(InputError):
+        actions.act(session, {**stroke, "kind": "zip"})

@@ -47,13 +47,14 @@ def place_of(typed: Typed, *, known: bool = True) -> dict[str, Any]:
         )
     found: dict[str, Any] = {} if wearers is None else {"side": wearers}
     if at is not None:
-        found["across_mm"], found["up_mm"] = _two(at, "--at")
+        found["across_mm"], found["up_mm"] = two_lengths(at, "--at")
     if size is not None:
-        found["wide_mm"], found["high_mm"] = _two(size, "--size")
+        found["wide_mm"], found["high_mm"] = two_lengths(size, "--size")
     return found
 
 
-def _two(text: str, what: str) -> tuple[float, float]:
+def two_lengths(text: str, what: str) -> tuple[float, float]:
+    """Read two lengths with a comma between them, mm; ``InputError`` where they are none."""
     from swatches.errors import InputError
     from swatches.units import length
 

@@ -29,6 +29,7 @@ COMMANDS = {
     "swatch": "cloth",
     "stash": "stash",
     "line": "lines",
+    "detail": "details",
     "panels": "design",
     "assign": "design",
     "paint": "design",

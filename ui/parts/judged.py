@@ -21,6 +21,7 @@ from mockup.checks.spoken import limit_words, source_words, spoken
 from mockup.colourways.colourway import Colourway
 from mockup.journey.checking import can_cut, judged, known_cut
 from mockup.journey.knowing import EDGES
+from mockup.journey.sewn_in import with_darts
 from mockup.lay.need import Need
 from mockup.project import Project
 from swatches.errors import InputError, MockupError
@@ -59,7 +60,7 @@ def facts_of(session: Session) -> list[dict[str, Any]]:
     choice = shown_choice(project, state)
     allowance = _allowance(state)
     cut = known_cut(project, session.folder, allowance=allowance)
-    found = judged(project, choice, cut, allowance=allowance, lays=known_lays(session))
+    found = judged(with_darts(project, session.folder), choice, cut, allowance=allowance, lays=known_lays(session))
     untried = cut is None and can_cut(project)
     facts = []
     if untried:

@@ -9,6 +9,7 @@ from typing import Any
 
 from mockup.geometry import curve
 from mockup.geometry import path as paths
+from mockup.journey.sewn_in import with_darts
 from mockup.project import Project
 from mockup.stylelines import anchor, edges, shapes
 from mockup.stylelines.along import points_along
@@ -25,7 +26,7 @@ from ui.parts.marks import ways
 from ui.parts.messages import Commit, Drawn, read, text_of
 from ui.parts.scene import Said
 from ui.parts.session import Session
-from ui.parts.shape_actions import box, keep_shape, other_shape
+from ui.parts.shape_actions import box, keep_shape, mark, other_shape, unmark
 from ui.parts.words import capital
 
 
@@ -155,7 +156,9 @@ def _mend(session: Session, message: dict[str, Any]) -> Said | None:
     """Do what a flag at a line suggests."""
     project = session.need()
     line, code, end, way = (text_of(message, key) for key in ("line", "code", "end", "way"))
-    mend = next((m for m in ways(project, session.state, line, code, end) if m.way == way), None)
+    mend = next(
+        (m for m in ways(with_darts(project, session.folder), session.state, line, code, end) if m.way == way), None
+    )
     if mend is None:
         return Said("lines", "That is not so any more: the line was moved meanwhile.")
     new = replace(project, lines=mend.lines)
@@ -247,7 +250,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
 DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "remove": _remove, "draw": _draw, "rename": _rename, "type": _type, "mirror": _mirror, "carry": _carry,
     "kind": _kind, "enclosed": _enclosed, "true": _true_it,
-    "mend": _mend, "box": box,
+    "mend": _mend, "box": box, "detail": mark, "detail-gone": unmark,
 }  # fmt: skip
 """What can be done to lines, by the word that a message says it with."""
 

@@ -69,6 +69,15 @@ def _box(project: Project, line: StyleLine) -> dict[str, Any]:
     return {"across": box.across_mm, "up": box.up_mm, "wide": box.wide_mm, "high": box.high_mm}
 
 
+def details_scene(project: Project) -> list[dict[str, Any]]:
+    """What is sewn in, for the scripts: marked by the person ('own', can be taken away), or of the pattern."""
+    return [
+        {"id": d.id, "kind": d.kind, "word": d.word, "side": d.side, "points": [list(p) for p in d.points],
+         "own": d.id.startswith("detail-")}
+        for d in project.details
+    ]  # fmt: skip
+
+
 def cost_words(session: Session, ids: Sequence[str]) -> str:
     """What lines cost together: '2 seams, 98 cm of seam and 295 cm² of cloth for allowances'."""
     project, state = session.need(), session.state

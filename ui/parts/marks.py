@@ -16,6 +16,7 @@ from mockup.checks.of_lines import line_findings
 from mockup.checks.scene import Scene
 from mockup.checks.spoken import Spoken, spoken
 from mockup.colourways.colourway import Colourway
+from mockup.journey.sewn_in import with_darts
 from mockup.project import Project
 from mockup.proposals.mend import MENDABLE, Mend, mends
 from mockup.stylelines.panels import primary_views
@@ -67,7 +68,7 @@ def ways(project: Project, state: State, line: str, code: str, end: str) -> tupl
 def ways_scene(session: Session, message: dict[str, Any]) -> dict[str, Any]:
     """The answer to somebody who opens a flag, as JSON takes it."""
     line, code, end = (text_of(message, key) for key in ("line", "code", "end"))
-    found = ways(session.need(), session.state, line, code, end)
+    found = ways(with_darts(session.need(), session.folder), session.state, line, code, end)
     listed = [{"way": m.way, "label": _label(m, session.state.unit)} for m in found]
     return {"line": line, "code": code, "end": end, "ways": listed}
 
@@ -79,6 +80,7 @@ def judged(project: Project, allowance_mm: float) -> Judged:
     key = digest(
         *(VIEW.dump_json(v) for v in project.views),
         LINES.dump_json(project.lines),
+        repr((project.details, project.closures)).encode(),
         repr((allowance_mm, sorted(dict(project.limits).items()))).encode(),
     )
     return _judged(key, Keyed(project), allowance_mm)
@@ -111,6 +113,8 @@ def _slivers(project: Project, allowance_mm: float) -> list[Finding]:
 
 
 def _label(mend: Mend, unit: str) -> str:
+    if mend.end is None and mend.way in ("above", "below"):
+        return f"Move it there: {'higher up' if mend.way == 'above' else 'lower down'}"
     if mend.end is not None:
         end = mend.end
         where = f"{words.edge_label(end.edge)}, {words.length_text(end.distance_mm, unit)}"

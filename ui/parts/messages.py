@@ -60,6 +60,14 @@ class Drawn(_Strict):
     symmetric: bool = False
 
 
+class Stroke(_Strict):
+    """What is sewn in already, marked over the picture."""
+
+    side: str = Field(pattern="^(front|back)$")
+    kind: str = Field(max_length=20)
+    points: list[tuple[float, float]] = Field(max_length=POINTS)
+
+
 def read(model: type[Any], message: object) -> Any:
     """Read a message as one of the records here.
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from mockup.colourways.colour_vision import Sight, picture_as_seen, sight_words
 from mockup.colourways.colourway import Colourway
+from mockup.journey.sewn_in import with_darts
 from mockup.project import Project
 from mockup.stylelines.panels import Panel
 from swatches import photo
@@ -20,7 +21,7 @@ from ui.parts.asked import asked_scene
 from ui.parts.judged import answer_of, judged_scene
 from ui.parts.known_panels import digest, panels_of
 from ui.parts.line_ideas import ideas_scene
-from ui.parts.line_scene import lines_scene
+from ui.parts.line_scene import details_scene, lines_scene
 from ui.parts.marks import marks_scene
 from ui.parts.said import Said
 from ui.parts.session import Session
@@ -67,6 +68,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
             "views": [],
             "lines": [],
             "marks": [],
+            "details": [],
             "ideas": [],
             "cloths": [],
             "choices": [],
@@ -81,7 +83,8 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "name": project.name,
         "views": [view_scene(session, project, colourway, v, panels.get(v.name, ()), names) for v in project.views],
         "lines": lines_scene(project, state),
-        "marks": marks_scene(project, state),
+        "marks": marks_scene(with_darts(project, session.folder), state),
+        "details": details_scene(with_darts(project, session.folder)),
         "ideas": ideas_scene(session),
         "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],

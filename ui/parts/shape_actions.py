@@ -1,10 +1,11 @@
-"""What a person does to closed shapes that end on no edge: place and size typed, and the other side of the wearer."""
+"""What a person does to closed shapes that end on no edge, and marks of what is sewn into the garment already."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import Any
 
+from mockup.journey.sewn_in import add_detail
 from mockup.stylelines import shapes
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.styleline import StyleLine, is_free
@@ -12,13 +13,33 @@ from mockup.stylelines.twins import mirror_image
 from swatches.errors import InputError
 from swatches.units import length
 from ui.parts.line_keeping import free_number, keep_lines, placed
-from ui.parts.messages import text_of
+from ui.parts.messages import Stroke, read, text_of
 from ui.parts.scene import Said
 from ui.parts.session import Session
 from ui.parts.words import capital
 
 BOX = {"across": "across_mm", "up": "up_mm", "wide": "wide_mm", "high": "high_mm"}
 """What can be typed of a closed shape, by the word that a message says it with."""
+
+
+def mark(session: Session, message: dict[str, Any]) -> Said | None:
+    """Mark a dart, a pleat, a pocket or an opening that is sewn in already."""
+    said = read(Stroke, message)
+    project = session.need()
+    new = add_detail(project, said.side, said.kind, said.points)
+    session.keep(new, f"marked a {new.details[-1].word}")
+    there = "both sides" if len(new.details) - len(project.details) == 2 else f"the {said.side}"
+    return Said("lines", f"The {new.details[-1].word} is marked on {there}: lines that meet it are flagged.")
+
+
+def unmark(session: Session, message: dict[str, Any]) -> Said | None:
+    """Take a mark away."""
+    project, gone = session.need(), text_of(message, "detail")
+    rest = tuple(d for d in project.details if d.id != gone)
+    if len(rest) < len(project.details):
+        word = next(d.word for d in project.details if d.id == gone)
+        session.keep(replace(project, details=rest), f"took the mark of a {word} away")
+    return None
 
 
 def box(session: Session, message: dict[str, Any]) -> Said | None:

@@ -97,6 +97,17 @@ KEYS = (
 """What the keys do over the picture."""
 
 
+_SEWN_IN = (
+    "<p>Mark it on the picture, and lines that meet it are flagged. Darts of your pattern need no mark.</p>"
+    '<div class="row">'
+    + "".join(
+        f'<button type="button" data-mode="{kind}" data-needs-garment>{word}</button>'
+        for kind, word in (("dart", "A dart"), ("pleat", "A pleat"), ("pocket", "A pocket"), ("closure", "An opening"))
+    )
+    + '</div><ul data-slot="details"></ul>'
+)
+
+
 def _keys() -> str:
     return "".join(f"<li><kbd>{key}</kbd> {does}</li>" for key, does in KEYS)
 
@@ -135,6 +146,7 @@ def build(desk: Desk) -> None:
         '<ul data-slot="marks" class="facts" aria-label="Where it would be hard to sew"></ul>'
         '<ul data-slot="ideas" class="ideas" aria-label="Where lines could run"></ul>'
         '<ul data-slot="lines" class="line-cards"></ul>'
+        f'<details class="fold sewn-in"><summary>What is sewn in already?</summary>{_SEWN_IN}</details>'
         f'<details class="fold keys"><summary>By keyboard</summary><ul>{_keys()}</ul></details>',
         elem_classes="words",
     )

@@ -12,6 +12,10 @@ const GO_ON = "Press where the line should pass, and on an edge to end it. Enter
 const GO_ROUND = "Press round the shape; press the first place again, or Enter, to close it. Backspace takes a point back, Esc stops.";
 
 const HINTS = {
+  dart: "Press where the dart opens, then at its tip, then Enter. Esc stops.",
+  pleat: "Press along the pleat from one end to the other, then Enter. Esc stops.",
+  pocket: "Press along the pocket’s edge, then Enter. Esc stops.",
+  closure: "Press along the opening from one end to the other, then Enter. Esc stops.",
   shape: "Press where a closed shape is to begin, anywhere on the garment.",
   line: "Press on an edge of the garment to start.",
   round: "Draw round the garment, loosely, and let go.",
@@ -19,10 +23,16 @@ const HINTS = {
   drop: "Dab on what does not belong to it.",
 };
 
-const PRESSED = ["line", "shape"]; // modes in which one presses place after place
+const SEWN = ["dart", "pleat", "pocket", "closure"]; // what is sewn in already, marked by a stroke over it
+const PRESSED = ["line", "shape", ...SEWN]; // modes in which one presses place after place
 
 /** What the person is drawing, and where. */
 export class Drawing {
+  /** Whether one presses place after place now. */
+  get presses() {
+    return PRESSED.includes(this.mode);
+  }
+
   constructor(editor) {
     this.editor = editor;
     this.mode = null;
@@ -78,7 +88,7 @@ export class Drawing {
   up(pane, p, moved) {
     if (this.options.tool) this.options.tool.up(pane, p, moved);
     else if (this.mode === "line") this.press(pane, p);
-    else if (this.mode === "shape") this.pressRound(pane, p);
+    else if (this.mode === "shape" || SEWN.includes(this.mode)) this.pressRound(pane, p);
     else if (this.mode === "round") {
       const points = this.points;
       if (points.length >= 8) {
@@ -126,15 +136,29 @@ export class Drawing {
     }
     const { k } = this.editor.port.place(pane);
     const near = (q) => Math.hypot(p[0] - q[0], p[1] - q[1]) * k <= NEAR;
-    if (this.points.length > 2 && near(this.points[0])) {
+    const sewn = SEWN.includes(this.mode);
+    const again = this.points.length && near(this.points[this.points.length - 1]);
+    if (sewn ? again && this.points.length > 1 : this.points.length > 2 && near(this.points[0])) {
       this.finish();
       return;
     }
-    if (this.points.length && near(this.points[this.points.length - 1])) return;
+    if (again) return;
     this.pane = pane;
     this.points.push(p);
-    this.tell(GO_ROUND);
+    this.tell(sewn ? HINTS[this.mode] : GO_ROUND);
     this.redraw(pane);
+  }
+
+  /** Tell where something is sewn in. */
+  mark() {
+    const { pane, mode, points } = this;
+    if (points.length < 2) {
+      this.tell(HINTS[mode]);
+      return;
+    }
+    this.pointer = null;
+    this.send({ do: "detail", side: pane.view.side, kind: mode, points: points.map((q) => toShare(pane.view, q)) });
+    this.stop();
   }
 
   /** Close the shape. */
@@ -172,7 +196,7 @@ export class Drawing {
 
   /** Show how the line would run to where the pointer is, and the edge that it would end on. */
   hover(pane, p) {
-    if (this.mode === "shape" && this.points.length && this.pane === pane) {
+    if (this.mode !== "line" && this.points.length && this.pane === pane) {
       this.pointer = p;
       this.redraw(pane);
     }
@@ -196,6 +220,7 @@ export class Drawing {
   /** End the line on the edge nearest to its last point. */
   finish() {
     if (this.mode === "shape" && this.pane) this.close();
+    if (SEWN.includes(this.mode) && this.pane) this.mark();
     if (this.mode !== "line" || !this.pane) return;
     if (this.points.length < 2) {
       this.tell("Press at least one more place before the line can end.");
@@ -240,7 +265,7 @@ export class Drawing {
   }
 
   send(message) {
-    const event = message.do === "draw" ? "act" : "outline";
+    const event = ["draw", "detail"].includes(message.do) ? "act" : "outline";
     this.editor.trigger(event, { ...this.options, ...message });
   }
 

@@ -35,6 +35,7 @@ export class LineCards {
     list.replaceChildren();
     const { lines } = this.table.editor.scene || { lines: [] };
     list.hidden = !lines.length;
+    this.sewnIn();
     for (const line of lines) this.card(make("li", { class: line.id === this.chosen ? "card open" : "card" }, list), line);
     this.keepTried(list);
     if (!typing) return;
@@ -42,6 +43,19 @@ export class LineCards {
     if (!field) return;
     field.focus({ preventScroll: true });
     if (caret !== field.value && field.dataset.dirty) field.value = caret;
+  }
+
+  /** What is sewn in already, each with a way to take its mark away. */
+  sewnIn() {
+    const list = document.querySelector("[data-slot=details]");
+    if (!list) return;
+    const { details } = this.table.scene;
+    list.replaceChildren();
+    list.hidden = !(details || []).length;
+    for (const one of details || []) {
+      const li = make("li", {}, list, `${one.word}, ${one.side}${one.own ? "" : ", of the pattern"} `);
+      if (one.own) this.button(li, "Remove", { do: "detail-gone", detail: one.id });
+    }
   }
 
   /** Leave what was typed and could not be taken where it was typed. */

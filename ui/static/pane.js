@@ -2,7 +2,7 @@
 
 import { measured, nearest, pathData, pointAt, whole } from "./geometry.js";
 import { make, svg } from "./make.js";
-import { edgeOf, endWords, isFree, pointsOf } from "./places.js";
+import { edgeOf, endWords, isFree, pointsOf, toPx } from "./places.js";
 
 /** Shows one view in its own sheet. Words of the person are only ever set as text. */
 export class Pane {
@@ -17,6 +17,7 @@ export class Pane {
     this.over = svg("svg", { class: "over", role: "group", tabindex: 0, "data-key": `picture:${view.name}` }, this.sheet);
     this.world = svg("g", {}, this.over);
     this.panels = svg("g", { class: "panels" }, this.world);
+    this.details = svg("g", { class: "details" }, this.world);
     this.lines = svg("g", { class: "lines" }, this.world);
     this.labels = svg("g", { class: "labels" }, this.over);
     this.handles = svg("g", { class: "handles" }, this.over);
@@ -42,6 +43,7 @@ export class Pane {
     this.places = [];
     for (const panel of view.panels) this.panel(panel);
     this.raise();
+    this.sewnIn();
     this.lines.replaceChildren();
     this.handles.replaceChildren();
     this.parts = new Map();
@@ -110,6 +112,19 @@ export class Pane {
       if (!fact.flag || fact.view !== this.view.name || raised.has(fact.flag)) continue;
       raised.add(fact.flag);
       this.flag(fact, fact.flag);
+    }
+  }
+
+  /** Show what is sewn in already: a dashed stroke with its word, so that lines can keep clear of it. */
+  sewnIn() {
+    this.details.replaceChildren();
+    for (const one of this.editor.scene.details || []) {
+      if (one.side !== this.view.side || this.view.carried || !this.view.body) continue;
+      const points = one.points.map((p) => toPx(this.view, p));
+      const d = `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}`;
+      svg("path", { class: "detail under", d }, this.details); // seen on dark cloth too
+      const path = svg("path", { class: "detail", d, "data-detail": one.id }, this.details);
+      svg("title", {}, path).textContent = one.word;
     }
   }
 

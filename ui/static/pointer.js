@@ -52,7 +52,7 @@ export class Pointer {
   moved(e) {
     const drag = this.drag;
     if (!drag) {
-      if (["line", "shape"].includes(this.editor.drawing.mode)) this.hover(e);
+      if (this.editor.drawing.presses) this.hover(e);
       return;
     }
     const at = [e.clientX - drag.rect.left, e.clientY - drag.rect.top];

@@ -1,0 +1,134 @@
+"""Lines that meet a dart, a pleat, a pocket or an opening: flagged at the place, and moved where they keep clear."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from mockup import journey
+from mockup.checks.of_lines import line_findings
+from mockup.files import project_file, svg
+from mockup.geometry import curve
+from mockup.journey.cutting import keep_pieces
+from mockup.journey.sewn_in import add_detail, with_darts
+from mockup.pattern.darts import with_dart
+from mockup.pattern.piece import counter_clockwise
+from mockup.proposals.mend import mends
+from mockup.samples import choir
+from mockup.stylelines import edges
+from mockup.stylelines.styleline import End, LineKind, StyleLine
+from swatches.errors import InputError
+
+
+@pytest.fixture(scope="module")
+def tunic(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("tunic")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    return folder, journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+
+
+def level(down):
+    """A line from side to side, ``down`` mm below the underarm."""
+    return StyleLine(
+        "line-1", "band", "front", LineKind.STRAIGHT, End("side", "underarm", down, "left"),
+        End("side", "underarm", down, "right"),
+    )  # fmt: skip
+
+
+def share_of(view, across, below_underarm):
+    """A place by mm from the middle (wearer's left) and below the underarm, in shares of the body."""
+    _, y = edges.end_point(End("side", "underarm", 0.0, "left"), view)
+    return edges.mm_to_shares(view, (edges.body_box(view)[0] + edges.left_sign(view) * across, y - below_underarm))
+
+
+def of(project, code):
+    return [f.finding for f in line_findings(project) if f.finding.code == code]
+
+
+@pytest.mark.parametrize("kind", ["dart", "pleat", "pocket", "closure"])
+def test_a_line_over_what_is_marked_is_flagged_where_it_meets_it(tunic, kind):
+    _, project = tunic
+    view = project.view("front")
+    points = [share_of(view, 120, 100), share_of(view, 120, 160)]
+    marked = replace(add_detail(project, "front", kind, points, both=False), lines=(level(130.0),))
+    (finding,) = of(marked, kind)
+    assert finding.line == "line-1"
+    x, y = view.points_to_mm(np.array([finding.place.point]))[0]
+    assert x - edges.body_box(view)[0] == pytest.approx(120, abs=0.5)
+    wanted = edges.shares_to_mm(view, share_of(view, 120, 130))[1]
+    assert y == pytest.approx(wanted, abs=3.0), "the line runs from one side seam to the other, nearly level"
+    assert of(replace(marked, lines=(level(40.0),)), kind) == [], "60 mm above it nothing is met"
+
+
+def test_a_dart_says_how_far_from_its_tip_and_is_passed_where_one_is_moved_to(tunic):
+    _, project = tunic
+    view = project.view("front")
+    points = [share_of(view, 190, 90), share_of(view, 120, 90)]  # level, from near the side to its tip
+    # A level line 88 mm down the side lies beside the dart, 2 to 4 mm from it: within the margin of 5 mm.
+    marked = replace(add_detail(project, "front", "dart", points), lines=(level(90.0),))
+    assert len(marked.details) == 2, "a dart beside the middle is marked on both sides"
+    findings = of(marked, "dart")
+    assert len(findings) == 2
+    ways = {m.way: m for m in mends(marked, findings[0])}
+    assert set(ways) == {"above", "below"}
+    for mend in ways.values():
+        assert of(replace(marked, lines=mend.lines), "dart") == []
+        assert mend.line.start.distance_mm == mend.line.end.distance_mm == mend.end.distance_mm
+        assert abs(mend.line.start.distance_mm - 90.0) <= 30, "the nearest step that keeps clear"
+
+
+def test_a_line_under_a_pocket_may_be_moved_off_it(tunic):
+    _, project = tunic
+    over = replace(project, lines=(replace(level(0.0), start=End("side", "hem", 210.0, "left"),
+                                           end=End("side", "hem", 210.0, "right")),))  # fmt: skip
+    finding = of(over, "pocket")[0]
+    found = mends(over, finding)
+    assert found
+    for mend in found:
+        assert of(replace(over, lines=mend.lines), "pocket") == []
+
+
+def test_darts_of_the_pattern_lie_on_the_picture_where_they_open(tunic):
+    folder, project = tunic
+    pieces = [counter_clockwise(p) for p in svg.read_pieces(choir.PIECES)]
+    front = next(p for p in pieces if p.view == "front" and p.area == "body")
+    side = front.edge("side")
+    up = side.path.end[1] > side.path.start[1]
+    dart = with_dart(front, "bust dart", "side", 300.0, 24.0, 90.0)
+    kept, _ = keep_pieces(folder, project, [dart if p is front else p for p in pieces])
+    details = with_darts(kept, folder).details
+    assert [d.name for d in details] == ["bust dart", "bust dart"], "the half piece stands for both sides of the wearer"
+    view = project.view("front")
+    points = np.array([edges.shares_to_mm(view, p) for p in details[0].points])
+    edge = edges.find_edge(view, "side", "left" if details[0].points[0][0] > 0 else "right")
+    # It opens on the picture's side seam, 300 mm along a seam of the pattern that is as long to some percent.
+    assert curve.nearest(edge.path, points[0])[2] < 1.0
+    assert curve.nearest(edge.path, points[-1])[2] < 1.0
+    away = max(curve.nearest(edge.path, p)[2] for p in points)
+    assert away == pytest.approx(90.0, rel=0.15), "its tip is as deep"
+    high = points[:, 1].mean() - edges.body_box(view)[1]
+    along = 300.0 if up else edges.edge_length(view, "side", "left") - 300.0
+    assert high == pytest.approx(along, abs=40)
+    through = level(edges.edge_length(view, "side", "left") - high)
+    assert of(replace(with_darts(kept, folder), lines=(through,)), "dart")
+    assert with_darts(project, folder).details == (), "without pieces there is none"
+
+
+def test_marks_survive_saving_and_what_is_none_is_refused(tunic, tmp_path):
+    folder, project = tunic
+    marked = add_detail(project, "front", "pleat", [(0.0, 0.6), (0.0, 0.2)])
+    assert len(marked.details) == 1, "a pleat in the middle is one"
+    project_file.save(marked, folder, over=True)
+    assert project_file.load(folder).details == marked.details
+    for side, kind, points in (
+        ("front", "zigzag", [(0, 0.5), (0, 0.4)]),
+        ("inside", "dart", [(0, 0.5), (0, 0.4)]),
+        ("front", "dart", [(0, 0.5)]),
+        ("front", "dart", [(0, 0.5), (0, float("nan"))]),
+        ("front", "dart", [(0.2, 0.5), (0.2, 0.5)]),
+        ("front", "dart", [(0.1, 0.5)] * 61),
+    ):
+        with pytest.raises(InputError):
+            add_detail(project, side, kind, points)
