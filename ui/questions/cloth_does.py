@@ -87,9 +87,10 @@ def _size(session: Session, folder: Path, message: dict[str, Any], extra: dict[s
 
 def _pieces(session: Session, folder: Path, message: dict[str, Any], extra: dict[str, Any]) -> Said | None:
     fabric, kept = kept_of(session, message)
-    new = with_pieces(fabric, kept)
+    new, again = with_pieces(fabric, kept, session.folder / "fabrics" / fabric.id)
     _put(session, new, f"pieces of {fabric.name}")
-    return Said("cloth", f"Kept as remnants of {fabric.name}: {', '.join(r.name for r in new.remnants)}.")
+    before = f" {', '.join(again)} stays as it was: no cloth can be cut twice." if again else ""
+    return Said("cloth", f"Kept as remnants of {fabric.name}: {', '.join(r.name for r in new.remnants)}.{before}")
 
 
 def _flaw(session: Session, folder: Path, message: dict[str, Any], extra: dict[str, Any]) -> Said | None:

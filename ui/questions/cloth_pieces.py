@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,21 +13,65 @@ from shapely.geometry.base import BaseGeometry
 
 from swatches.errors import InputError
 from swatches.fabric import Fabric, Remnant
-from swatches.kept import Kept
+from swatches.kept import Kept, kept_photo, load_reading
 from swatches.remnants import remnant_shape, remnants_of
 
 _CM2, _M2 = 100.0, 1_000_000.0
+_SAME = 0.05  # of the smaller piece: outlines of two readings differ by less along their edges
+_NOISE = 3.0  # of 255: what writing a JPEG again changes is below 1, another photo is at 10 and more
 
 
-def with_pieces(fabric: Fabric, kept: Kept) -> Fabric:
+def with_pieces(fabric: Fabric, kept: Kept, home: Path) -> tuple[Fabric, tuple[str, ...]]:
     """Keep the pieces of cloth that were traced in the photo as remnants.
 
+    No cloth can be cut twice: a piece that lies over one kept from the same photo, however that was read then, is left
+    out.
+
+    Args:
+        fabric: the cloth.
+        kept: how its photo was read.
+        home: the cloth's folder, with earlier readings.
+
+    Returns:
+        The cloth, and the names of remnants whose cloth was found again.
+
     Raises:
-        InputError: there are none, or one is too narrow.
+        InputError: there are no pieces, one is too narrow, or all are kept already.
     """
     found = kept.outlines if kept.scale_known else ()
-    made = remnants_of(found, taken=[r.name for r in fabric.remnants], photo=fabric.reading)
-    return replace(fabric, remnants=(*fabric.remnants, *made))
+    there = [(r.name, shape) for r in fabric.remnants if (shape := _in_photo(r, fabric, kept, home)) is not None]
+    fresh, again = [], list[str]()
+    for outline in found:
+        shape = Polygon(kept.to_px(outline.points)).buffer(0)
+        over = [name for name, s in there if shape.intersection(s).area > _SAME * min(shape.area, s.area)]
+        again += over
+        if not over:
+            fresh.append(outline)
+            there.append(("another piece of this photo", shape))
+    names = tuple(dict.fromkeys(again))
+    if found and not fresh:
+        raise InputError(
+            "pieces", expected="cloth that is not kept yet", got=f"the cloth of {', '.join(names)} again",
+            next_step="No cloth can be cut twice: take that remnant off first if this outline is the better one",
+        )  # fmt: skip
+    made = remnants_of(fresh, taken=[r.name for r in fabric.remnants], photo=fabric.reading)
+    return replace(fabric, remnants=(*fabric.remnants, *made)), names
+
+
+def _in_photo(remnant: Remnant, fabric: Fabric, kept: Kept, home: Path) -> BaseGeometry | None:
+    """Where a remnant lies in a photo, px; None where it was not traced in that photo."""
+    before = kept if remnant.photo == fabric.reading else load_reading(home, replace(fabric, reading=remnant.photo))
+    if before is None or not _same_photo(home, before, kept):
+        return None
+    return Polygon(before.to_px(remnant.outline)).buffer(0)
+
+
+def _same_photo(home: Path, a: Kept, b: Kept) -> bool:
+    """Whether two readings are of one photo: it is written anew with each, and a JPEG comes back a little changed."""
+    if a.photo == b.photo or a.size != b.size:
+        return a.photo == b.photo
+    one, other = (kept_photo(home, k).rgb8[::8, ::8].astype(np.float32) for k in (a, b))
+    return float(np.abs(one - other).mean()) < _NOISE
 
 
 def with_flaw(fabric: Fabric, kept: Kept, points_px: tuple[tuple[float, float], ...]) -> Fabric:
