@@ -116,3 +116,35 @@ def test_what_is_not_known_of_a_cloth_is_one_line_with_ways_to_find_out() -> Non
 def test_votes_are_counted_in_words(mockup: Callable[..., Any]) -> None:
     assert mockup("poll", "count", "--totals", "A=1").out.startswith("1 vote\n")
     assert mockup("poll", "count", "--totals", "A=1,B=1").out.startswith("2 votes\n")
+
+
+def test_distances_are_said_as_a_tape_tells_them() -> None:
+    from ui.commands.lines import _distance
+
+    for end, said in (
+        ({"text": "", "distance_mm": 165.001}, "165 mm"),
+        ({"text": "165.001 mm", "distance_mm": 165.001}, "165 mm"),
+        ({"text": "4 1/2 in", "distance_mm": 114.3}, "4 1/2 in"),
+    ):
+        assert _distance(end) == said
+
+
+def test_a_cloth_that_nobody_measured_is_no_proof_that_a_line_cannot_move() -> None:
+    from dataclasses import replace
+
+    from mockup.colourways.colourway import Colourway
+    from mockup.journey import plain_fabric
+    from mockup.project import Project
+    from swatches.errors import InputError
+    from swatches.fabric import Known, Origin
+    from ui.commands.from_stash import _amounts_known
+
+    oat = plain_fabric("#cbb592", "oat")
+    project = Project("p", fabrics=(oat,), colourways=(Colourway("A", "", {"front-1": oat.id}),))
+    with pytest.raises(InputError, match="nothing written down of 'oat'"):
+        _amounts_known(project, "A", roll=True)
+    amount = {"usable_width": Known(1400.0, "mm", Origin.MEASURED), "length_left": Known(2000.0, "mm", Origin.MEASURED)}
+    measured = replace(project, fabrics=(replace(oat, **amount),))
+    _amounts_known(measured, "A", roll=True)
+    with pytest.raises(InputError, match="remnants of each cloth"):
+        _amounts_known(measured, "A", roll=False)

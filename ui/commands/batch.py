@@ -39,6 +39,7 @@ def batch(
     from mockup.files import project_file
     from mockup.journey.batch import paint_all
     from swatches.errors import InputError
+    from swatches.words import counted
 
     if scheduler is not None and workers is not None:
         raise InputError(
@@ -61,7 +62,7 @@ def batch(
     ]
     failed = [{"choice": f.choice, "view": f.view, "reason": f.reason} for f in found.failed]
     answer = {"pictures": pictures, "failed": failed, "files": [p["file"] for p in pictures]}
-    lines = [f"{len(pictures)} pictures in {out}"]
+    lines = [f"{counted(len(pictures), 'picture')} in {out}"]
     lines += [f"not painted: {f.choice}, {f.view}: {f.reason}" for f in found.failed]
     say(as_json, answer, "\n".join(lines))
     if failed:

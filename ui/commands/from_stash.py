@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from mockup.project import Project
     from mockup.proposals.line_range import Spot
 
+_THERE = {True: "there is", False: "there is in remnants"}
+
 
 @click.command("from-stash")
 @click.argument("project", type=PROJECT)
@@ -63,6 +65,7 @@ def from_stash(
             _remnants(loaded, project, letter, piece, roll, seed, as_json)
         return
     if line_id:
+        _amounts_known(loaded, choice.upper(), roll)
         with terminal_job() as job:
             found = stash_designs.how_far(loaded, project, line_id, choice.upper(), roll=roll, seed=seed, job=job)
         answer = {
@@ -118,6 +121,37 @@ def from_stash(
         forbid()
 
 
+def _not_written_down(loaded: Project, letter: str, roll: bool) -> dict[str, str]:
+    """Id → name of the cloths of a choice of which there is neither a width with a length nor a remnant."""
+    from mockup.journey import find
+
+    used = set(find(loaded, "colourway", letter).fabrics.values())
+    silent = [
+        f
+        for f in loaded.fabrics
+        if f.id in used and f.owned and not f.remnants and not (roll and f.usable_width.value and f.length_left.value)
+    ]
+    return {f.id: f.name for f in silent}
+
+
+def _amounts_known(loaded: Project, letter: str, roll: bool) -> None:
+    """Refuse a question that every cloth must be measured for, before the search.
+
+    Raises:
+        InputError: nothing is written down of a cloth.
+    """
+    from swatches.errors import InputError
+
+    silent = _not_written_down(loaded, letter, roll)
+    if silent:
+        raise InputError(
+            f"cloth of choice {letter}",
+            expected="remnants of each cloth" if not roll else "width and length, or remnants, of each cloth",
+            got="nothing written down of " + " and ".join(f"'{name}'" for name in silent.values()),
+            next_step="Measure what is left and write it down with the cloth, then ask again",
+        )
+
+
 def _enough(
     loaded: Project, folder: Path, letter: str, roll: bool, time_s: float, seed: int, out: Path | None, as_json: bool
 ) -> None:
@@ -147,7 +181,9 @@ def _enough(
     lines = []
     for fabric, lay in found.lays.items():
         short = "" if lay.short_mm is None else f" Short by {lay.short_mm:.1f} mm."
-        lines.append(f"{names[fabric]}: {lay.proof}{short}")
+        silent = fabric in _not_written_down(loaded, letter, roll)
+        said = f"nobody has written down how much of it {_THERE[roll]}." if silent else f"{lay.proof}{short}"
+        lines.append(f"{names[fabric]}: {said}")
     lines += [f"What would help: {s.text}" for s in found.suggestions]
     say(as_json, answer, "\n".join(lines))
     if found.short:

@@ -37,6 +37,7 @@ def new(
     from mockup import journey
     from mockup.files import project_file
     from swatches.errors import ProjectError
+    from swatches.words import counted
 
     known = [_measure(text) for text in measures]
     warnings: list[str] = []
@@ -76,7 +77,7 @@ def new(
         "views": views,
         "warnings": warnings,
     }
-    found = ", ".join(f"{view['name']}: {len(view['areas'])} areas" for view in views)
+    found = ", ".join(f"{view['name']}: {counted(len(view['areas']), 'area')}" for view in views)
     say(as_json, answer, "\n".join([f"{project}: {found}", *warnings]))
 
 
@@ -97,6 +98,7 @@ def regions(
 
     from mockup import journey
     from swatches.photo import write_png
+    from swatches.words import counted
     from ui.commands.preview import preview_of
 
     with terminal_job() as job, whole_folder(out) as folder:
@@ -120,7 +122,7 @@ def regions(
         record = {**answer, "labels": "labels.png", "areas": areas}
         (folder / "regions.json").write_text(json.dumps(record, indent=2) + "\n", encoding="utf-8")
     answer["files"] = [absolute(out / name) for name in ("labels.png", "regions.json", "preview.png")]
-    say(as_json, answer, "\n".join([f"{count} areas; see {out / 'preview.png'}", *found.warnings]))
+    say(as_json, answer, "\n".join([f"{counted(count, 'area')}; see {out / 'preview.png'}", *found.warnings]))
 
 
 @click.command("mask")

@@ -289,12 +289,17 @@ def _end_row(end: Any) -> dict[str, Any]:
 
 
 def _text(row: dict[str, Any]) -> str:
-    length = "" if row["length_mm"] is None else f", {row['length_mm']:.1f} mm"
+    length = "" if row["length_mm"] is None else f", {row['length_mm']:.0f} mm"
     if row["cost"] is not None:
         length += f", takes {row['cost']['cloth_cm2']:.0f} cm² of cloth for allowances"
     guess = "" if row["scale_measured"] or row["length_mm"] is None else " (the scale is a guess)"
     if row["box"]:
         return f"{row['id']}  {row['name']}, {row['side']}: {box_words(row['box'])}{length}{guess}"
-    ends = " to ".join(f"{e['edge']} {e['text'] or format(e['distance_mm'], 'g') + ' mm'} from the {e['from']}"
-                       for e in (row["start"], row["end"]))  # fmt: skip
+    ends = " to ".join(f"{e['edge']} {_distance(e)} from the {e['from']}" for e in (row["start"], row["end"]))
     return f"{row['id']}  {row['name']}, {row['side']}: {ends}{length}{guess}"
+
+
+def _distance(end: dict[str, Any]) -> str:
+    """A distance as it was typed; one that was worked out, in whole mm, which is what a tape can tell."""
+    typed = end["text"] or ""
+    return typed if typed and not typed.endswith(" mm") else f"{end['distance_mm']:.0f} mm"

@@ -28,6 +28,7 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
     from mockup import journey
     from mockup.files import project_file
     from swatches.safe_write import write_whole
+    from swatches.words import counted
 
     text = journey.write_split(project_file.load(project), choice.upper())
     if out is None:
@@ -43,7 +44,7 @@ def split(project: Path, choice: str, out: Path | None, as_json: bool) -> None:
         "panels": sum(len(view["panels"]) for view in found["views"]),
         "files": [absolute(out)],
     }
-    say(as_json, answer, f"{out}: {lines} lines")
+    say(as_json, answer, f"{out}: {counted(lines, 'line')}")
 
 
 @click.command("cut")
