@@ -23,12 +23,13 @@ from mockup.pattern.grain import with_grain
 from mockup.pattern.inherit import Origin
 from mockup.pattern.mates import Made, uniquely_named, uniquely_numbered, with_mates
 from mockup.pattern.one_piece import OnePiece, one_cloth_for_two, panels_in
-from mockup.pattern.piece import Edge, HowToCut, Piece, counter_clockwise, mirrored
+from mockup.pattern.piece import HowToCut, Piece, counter_clockwise
 from mockup.pattern.printed_cloth import cut_alike, turned_grain, unmarked, with_print
 from mockup.pattern.proof import Proof, ProofRow, containment, together
 from mockup.pattern.register import Registered, carried_lines, mirrored_lines, register
 from mockup.pattern.section_lines import lines_on_section
 from mockup.pattern.sections import asks_for_two, matched_again, section_of, shows_body
+from mockup.pattern.two_singles import drawn_side, middle_of, own_mirror_image, two_singles
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold
 from mockup.split.split import Split, SplitPanel, SplitView
@@ -117,17 +118,21 @@ def _body(
 ) -> tuple[list[Made], Proof, list[str]]:
     warnings: list[str] = []
     parent, proofs = piece, []
-    shown = section_of(view, parent, pieces)
+    shown, whole_view = section_of(view, parent, pieces), view
     if shown is None:
         on = register(view, parent)
     else:
         view, on = shown.view, shown.on
         if asks_for_two(shown, parent):
-            raise GeometryError(
-                piece.name,
-                expected="two single pieces, for the wearer's left and right, since a line is on one of them only",
-                got="one of a pair",
-                next_step="Give both pieces in the file, each with data-side, or draw the line on both sides",
+            each = [
+                _body(one, whole_view, pieces, allowance_mm, allowance_text, shared)
+                for one in two_singles(piece, shown.section.side or "left", piece.fabric, piece.fabric)
+            ]
+            said = f"A line is on one side of {piece.name} only: it is cut as two single pieces, right side up."
+            return (
+                [replace(m, parent=replace(m.parent, name=piece.name)) for found, _, _ in each for m in found],
+                together([proof for _, proof, _ in each]),
+                [said, *(text for _, _, texts in each for text in texts)],
             )
     lines: tuple[CutLine, ...] = ()
     if view.lines and on.half.side and not keeps_fold(view):
@@ -136,7 +141,8 @@ def _body(
                 piece.name,
                 expected="a whole piece, or one on the fold, for lines that are not the same on both sides",
                 got="one of a pair",
-                next_step="Join the two halves of the pattern first",
+                next_step="Draw it the same on both sides, or take the centre seam away: read the pattern with "
+                f"its centre on the fold, as in --fold {piece.name}:{_centre_of(piece)}",
             )
         parent, said = unfolded(piece, on.half.side)
         proofs.append(_unfolding(piece, parent))
@@ -163,6 +169,11 @@ def _body(
         for finished in _as_panels(base, view, on, warnings, shared):
             made.append(Made(finished, child.name, parent, _turned(origins, finished, base)))
     return made, together(proofs), warnings
+
+
+def _centre_of(piece: Piece) -> str:
+    """Name of the edge along a half's middle, or what stands for it."""
+    return next((e.name for e in piece.edges if e.name.startswith("centre")), "CENTRE")
 
 
 def _unfolding(piece: Piece, whole: Piece) -> Proof:
@@ -197,29 +208,14 @@ def _as_panels(
         return done
 
     if child.how is not HowToCut.PAIR or view.mirror_line is None:
-        labelled = replace(labelled, side=panel.side or "") if child.how is HowToCut.SINGLE else labelled
+        labelled = replace(labelled, side=panel.side or child.side) if child.how is HowToCut.SINGLE else labelled
         return [printed(labelled, panel)]
     twin = _panel_at(view, _reflected(points, view.mirror_line)) or panel
     if cut_alike(panel, twin, middle):
         return [printed(labelled, panel)]
     side = on.half.side or panel.side or "left"
-    one, other = _two(labelled, side, panel.fabric or "", twin.fabric or "")
-    return [printed(one, panel), printed(other, twin, _middle(labelled))]
-
-
-def _two(piece: Piece, side: str, fabric: str, other_fabric: str) -> list[Piece]:
-    """Make two single pieces of a pair: as drawn for one side of the wearer, mirrored for the other."""
-    other = "right" if side == "left" else "left"
-    single = replace(piece, how=HowToCut.SINGLE, right_side_up=True)
-    return [
-        replace(single, name=f"{piece.name}, {side}", side=side, fabric=fabric),
-        replace(mirrored(single, _middle(piece)), name=f"{piece.name}, {other}", side=other, fabric=other_fabric),
-    ]
-
-
-def _middle(piece: Piece) -> float:
-    x0, _, x1, _ = paths.bounds(piece.outline)
-    return (x0 + x1) / 2
+    one, other = two_singles(labelled, side, panel.fabric or "", twin.fabric or "")
+    return [printed(one, panel), printed(other, twin, middle_of(labelled))]
 
 
 def _turned(origins: tuple[Origin, ...], finished: Piece, base: Piece) -> tuple[Origin, ...]:
@@ -253,45 +249,12 @@ def _other(piece: Piece, split: Split) -> tuple[list[Made], list[str]]:
     side = drawn_side(piece)
     if side is None:
         side = "left"
-    if drawn_side(piece) is None and not _own_mirror_image(piece):
+    if drawn_side(piece) is None and not own_mirror_image(piece):
         warnings.append(f"Nothing on {piece.name} tells the wearer's left from right; as drawn it is taken for left.")
     mine, theirs = (left, right) if side == "left" else (right, left)
-    two = _two(labelled, side, mine.fabric or "", theirs.fabric or "")
+    two = two_singles(labelled, side, mine.fabric or "", theirs.fabric or "")
     turns = [0.0 if p.laid is None else p.laid.grain_deg for p in (mine, theirs)]
     return kept([turned_grain(p, turn) for p, turn in zip(two, turns, strict=True)]), warnings
-
-
-def drawn_side(piece: Piece) -> str | None:
-    """The wearer's side that one of a pair is, as it is drawn, right side up; None when nothing tells.
-
-    Seen from outside, a left sleeve has its front edge on the looker's left. Run counter-clockwise with the cap above,
-    the cap's back then comes before its front.
-    """
-    if piece.side:
-        return piece.side
-    caps = [_front_or_back(e) for e in piece.edges if e.name.startswith("cap")]
-    if caps in (["front", "back"], ["back", "front"]):
-        k = next(n for n, e in enumerate(piece.edges) if e.name.startswith("cap"))
-        wraps = k == 0 and piece.edges[-1].name.startswith("cap")
-        order = caps[::-1] if wraps else caps
-        return "right" if order == ["front", "back"] else "left"
-    return None
-
-
-def _own_mirror_image(piece: Piece) -> bool:
-    """Whether a piece is the same on both sides, to half a percent of its area: then left and right do not matter."""
-    x0, _, x1, _ = paths.bounds(piece.outline)
-    drawn, twin = (
-        shapely.Polygon(paths.flatten(p.outline, 0.1).points) for p in (piece, mirrored(piece, (x0 + x1) / 2))
-    )
-    return bool(shapely.area(shapely.symmetric_difference(drawn, twin)) < 0.005 * shapely.area(drawn))
-
-
-def _front_or_back(edge: Edge) -> str:
-    for word in ("front", "back"):
-        if edge.name.endswith(f"-{word}") or edge.mate.startswith(f"{word}"):
-            return word
-    return ""
 
 
 def _mirror_x(split: Split, panel: SplitPanel) -> float:

@@ -31,7 +31,7 @@ def pieces_of(view):
     return made
 
 
-def cut(folder, name, start, end):
+def cut(folder, name, start, end, *, symmetric=True):
     garment = GARMENTS[name]
     views = {
         garment.side: garment.svg(),
@@ -40,15 +40,23 @@ def cut(folder, name, start, end):
     project = journey.new_project(folder, views["front"], views.get("back"))
     for side, centre in {"front": GARMENTS["dress"].centre_mm, garment.side: garment.centre_mm}.items():
         project = journey.measure(project, side, f"centre-{side}", centre)
-    line = StyleLine("line", "line", garment.side, LineKind.ARC, End(*start), End(*end), (), symmetric=True)
+    line = StyleLine(
+        "line",
+        "line",
+        garment.side,
+        LineKind.ARC if symmetric else LineKind.STRAIGHT,
+        End(*start),
+        End(*end),
+        (),
+        symmetric=symmetric,
+    )
     split = journey.split_of(project.put_line(line))
     view = next(v for v in split.views if v.name == garment.side)
     given = pieces_of(view)
     found = apply_split(given, split)
     assert found.proof.ok
-    assert sum(p.finished_area_mm2 for p in found.pieces) == pytest.approx(
-        sum(p.finished_area_mm2 for p in given), abs=1e-3
-    )
+    each = [sum(p.finished_area_mm2 * (2 if p.how is HowToCut.PAIR else 1) for p in ps) for ps in (found.pieces, given)]
+    assert each[0] == pytest.approx(each[1], abs=1e-3)
     return found.pieces
 
 
@@ -67,6 +75,24 @@ def test_a_line_over_two_fronts_and_their_placket(tmp_path):
     # both pieces have the line at the same place of the seam between them; left and right are drawn 0.05 mm apart
     for half, strip in zip((upper, front), rest, strict=True):
         assert size(half, "seam") == pytest.approx(size(strip, "seam"), abs=0.1)
+
+
+def test_a_line_on_one_of_two_fronts_makes_two_single_pieces_of_the_pair(tmp_path):
+    found = cut(
+        tmp_path, "shirt", ("armhole", "underarm", 90.0, "left"), ("hem", "hem", 100.0, "left"), symmetric=False
+    )
+    fronts = [p for p in found if p.area == "half"]
+    assert {(p.how, p.right_side_up) for p in fronts} == {(HowToCut.SINGLE, True)}
+    assert sorted(p.side for p in fronts) == ["left", "left", "right"]
+    (whole,) = (p for p in fronts if p.side == "right")
+    parts = [p for p in fronts if p.side == "left"]
+    assert sum(p.finished_area_mm2 for p in parts) == pytest.approx(whole.finished_area_mm2, abs=1e-3)
+    assert len({p.name for p in found}) == len(found)
+    # The other side is the mirror image: its edges come in the other order (counter-clockwise both).
+    order = [e.name for e in whole.edges if e.name in ("armhole", "shoulder", "side")]
+    assert len(order) == 3
+    names = {f"{p.name}:{e.name}" for p in found for e in p.edges}
+    assert all(e.mate in names for p in parts for e in p.edges if e.line_id)
 
 
 @pytest.mark.slow  # two drawings

@@ -1,22 +1,26 @@
 """A whole garment: the issue's examples, twins of one cloth and of two, sleeves, names, mates, lists, the proof."""
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
 from tunic import asymmetrical, half, level_line, side_lines, sleeve, split_of, view, whole_view
 
+from mockup.files.reading import Said, read
+from mockup.files.svg import write_pieces
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.geometry.ruler import Ruler
-from mockup.pattern.apply_split import apply_split, drawn_side
+from mockup.pattern.apply_split import apply_split
 from mockup.pattern.cutting_list import cutting_list, how_to_cut
 from mockup.pattern.darts import sewn_length, with_dart
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, mirrored
+from mockup.pattern.two_singles import drawn_side
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.walk import walk
 from mockup.split.split import Anchor, SplitLine, SplitPanel
-from swatches.errors import Cancelled
+from swatches.errors import Cancelled, GeometryError
 
 
 def renumbered(seen, first):
@@ -337,3 +341,26 @@ def test_typed_distances_on_a_pattern_with_a_dart_are_with_the_dart_closed():
     assert over.proof.ok, over.proof.sentence
     assert walk(over.pieces).worst_mm < 1e-6
     assert any("laid with the bust dart folded" in text for text in over.warnings)
+
+
+def test_one_sided_lines_on_half_of_a_pair_are_refused_with_a_way_that_leads_on(tmp_path):
+    whole = half("front")
+    pair = whole.with_(
+        how=HowToCut.PAIR,
+        edges=tuple(
+            dataclasses.replace(e, kind=EdgeKind.SEAM, allowance_mm=15.0) if e.kind is EdgeKind.FOLD else e
+            for e in whole.edges
+        ),
+    )
+    split = split_of(view(whole, [asymmetrical(whole, 1.0, 1.0)]))
+    with pytest.raises(GeometryError, match="--fold front:centre-front") as caught:
+        apply_split([pair], split)
+    # The advice, followed as it is written.
+    (said,) = re.findall(r"--fold (\S+:\S+?)\.?$", str(caught.value))
+    file = tmp_path / "front.svg"
+    file.write_text(write_pieces([pair]), "utf-8")
+    again = read(file, Said(folds=(said,))).pieces
+    made = apply_split(again, split)
+    assert made.proof.ok
+    assert len(made.pieces) == 2
+    assert all(p.right_side_up for p in made.pieces)
