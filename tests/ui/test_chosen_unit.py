@@ -14,6 +14,11 @@ import pytest
 from mockup import journey
 from mockup.files import project_file
 from mockup.geometry import path as paths
+from mockup.lay.lay import Answer, Lay
+from mockup.lay.need import Need
+from mockup.pattern.apply_split import CutSet
+from mockup.pattern.proof import Proof
+from mockup.project import Project
 from mockup.samples import choir
 from mockup.stylelines.carry import seam_miss
 from mockup.stylelines.on_photo import placed_lines
@@ -22,6 +27,7 @@ from swatches.job import QUIET
 from ui.parts import actions
 from ui.parts.desk import Desk
 from ui.parts.lengths import USUAL_MM, has_no_unit, restated, usual_text
+from ui.parts.making import cut_facts
 from ui.parts.session import Session, Sessions
 from ui.parts.settings import SettingsFile
 from ui.questions import garment, lines, pieces
@@ -161,3 +167,15 @@ def test_the_seam_allowance_is_said_and_read_in_the_chosen_unit(
     for typed in ("1.5", "5/8 in"):
         pieces._make(session, QUIET, typed, "A4", False)
     assert asked == ["1.5 cm", "5/8 in"], "it means the same after the unit is changed"
+
+
+def test_cloth_to_buy_and_proofs_are_said_as_shops_and_tapes_have_them() -> None:
+    need = Need("oat", 1397.0, True, 1180.0, 0.0, 1200.0, 1, Lay(Answer.YES, ""))
+    cut = CutSet((), Proof(0.0, 0.0, 0.0, ()), ())
+    said = [f["text"] for f in cut_facts(cut, [need], Project("tunic"), "in")]
+    # 1.2 m are 1.312 yd: 1 3/8 yd rounded up, where the nearest eighth, 1 1/4, would be too short; 1397 = 55 × 25.4
+    assert said[-1].endswith(": 1 piece, 1 3/8 yd on a usable width of 55 in, in a single layer.")
+    assert "within 0.0001 in" in said[0]
+    metric = [f["text"] for f in cut_facts(cut, [need], Project("tunic"), "cm")]
+    assert metric[-1].endswith(": 1 piece, 1.2 m on a usable width of 139.7 cm, in a single layer.")
+    assert "within 0.001 mm" in metric[0]

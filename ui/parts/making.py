@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 
 from mockup import journey
 from mockup.checks.in_unit import in_unit
-from mockup.lay.need import Need
+from mockup.lay.need import EIGHTH_YARD_MM, Need
 from mockup.lay.widths import eighths
 from mockup.pattern.apply_split import CutSet
 from mockup.project import Project
@@ -59,7 +60,7 @@ def _need_facts(found: Sequence[Need], project: Project, unit: str) -> Facts:
         _fact(
             "note",
             f"{capital(names.get(need.fabric, 'cloth that is not chosen yet'))}: {counted(need.count, 'piece')}, "
-            f"{_to_buy(need.buy_mm, unit)} on a usable width of {_wide(need.width_mm, unit)}, in a single layer.",
+            f"{_to_buy(need.buy_mm, unit)} on a usable width of {wide_said(need.width_mm, unit)}, in a single layer.",
         )
         for need in found
     )
@@ -72,12 +73,18 @@ def _small(mm: float, unit: str) -> str:
     return f"{max(mm, 0.001):.3f} mm"
 
 
-def _wide(mm: float, unit: str) -> str:
-    return f"{mm / MM_PER_INCH:.0f} in" if unit == "in" else f"{mm / 10:g} cm"
+def wide_said(mm: float, unit: str) -> str:
+    """How wide cloth is: whole inches, or cm."""
+    return f"{mm / MM_PER_INCH:.0f} in" if unit == "in" else f"{round(mm / 10, 1):g} cm"
+
+
+def yards_said(mm: float) -> str:
+    """A length to buy in yards, rounded up to the eighths that shops cut."""
+    return eighths(math.ceil(mm / EIGHTH_YARD_MM - 1e-6) * EIGHTH_YARD_MM)
 
 
 def _to_buy(mm: float, unit: str) -> str:
-    """As shops sell it: by the yard in eighths, or by the metre."""
+    """As shops sell it: by the yard, or by the metre."""
     if unit == "in":
-        return eighths(mm)
+        return yards_said(mm)
     return f"{mm / 1000:.1f} m" if mm >= 1000 else f"{mm / 10:.0f} cm"

@@ -94,7 +94,7 @@ def _search(session: Session, job: Job, message: object) -> Any:
     with session.lock:
         board, before = _need(session), laid_of(session)
     if said.do == "buy":
-        return replace(before, buy=to_buy(board, job))
+        return replace(before, buy=to_buy(board, session.state.unit, job))
     if said.do == "widths":
         return replace(before, widths=on_widths(board, session.state.unit, job))
     if said.do == "help":

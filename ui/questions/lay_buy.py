@@ -7,13 +7,13 @@ from mockup.lay.need import USUAL_WIDTH_MM, needs
 from mockup.lay.widths import INCHES_MM, METRIC_MM, YARD_MM, WidthRow, eighths, width_table
 from swatches.fabric import Fabric
 from swatches.job import Job, Part, check
-from swatches.units import MM_PER_INCH
+from ui.parts.making import wide_said, yards_said
 from ui.parts.words import capital
 from ui.questions.lay_state import CLEARANCE_MM, Board
 
 
-def to_buy(board: Board, job: Job) -> tuple[dict[str, str], ...]:
-    """How much of every cloth of the choice, each on its own width."""
+def to_buy(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
+    """How much of every cloth of the choice, each on its own width; in metres, or in yards for who thinks in inches."""
     names = fabric_names(board.project)
     rows = []
     for k, fabric in enumerate(board.pieces):
@@ -29,15 +29,15 @@ def to_buy(board: Board, job: Job) -> tuple[dict[str, str], ...]:
         )[0]
         price = known.price_per_metre.value
         cost = "" if price is None else f"{price * found.buy_mm / 1000:.2f}"
-        note = "" if width is not None else f"its width is not known: {USUAL_WIDTH_MM / 10:.0f} cm is taken"
+        note = "" if width is not None else f"its width is not known: {wide_said(USUAL_WIDTH_MM, unit)} is taken"
         shrink = _shrinks(known)
         if shrink:
             note = "; ".join(t for t in (note, f"with {shrink:g} % for shrinking") if t)
         rows.append(
             {
                 "cloth": capital(names[fabric]),
-                "length": f"{found.buy_mm / 1000:.1f} m",
-                "width": f"{found.width_mm / 10:.0f} cm wide",
+                "length": yards_said(found.buy_mm) if unit == "in" else f"{found.buy_mm / 1000:.1f} m",
+                "width": f"{wide_said(found.width_mm, unit)} wide",
                 "cost": cost,
                 "have": "yours" if known.owned else "to buy",
                 "note": note,
@@ -72,7 +72,7 @@ def on_widths(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
 
 
 def _width_row(row: WidthRow, *, by_yard: bool) -> dict[str, str]:
-    width = f"{row.width_mm / MM_PER_INCH:.0f} in" if by_yard else f"{row.width_mm / 10:.0f} cm"
+    width = wide_said(row.width_mm, "in" if by_yard else "cm")
     if row.buy_mm is None:
         return {"width": width, "length": "", "cost": "", "note": "too narrow for its widest piece"}
     length = eighths(row.buy_mm) if by_yard else f"{row.buy_mm / 1000:.1f} m"
