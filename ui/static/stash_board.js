@@ -62,7 +62,7 @@ class StashBoard {
   }
 
   tick(parent, key, text) {
-    const label = make("label", { class: "tick" }, parent);
+    const label = make("label", { class: "stash-tick" }, parent);
     const box = make("input", { type: "checkbox", value: key }, label);
     box.checked = !this.off.has(key);
     box.addEventListener("change", () => (box.checked ? this.off.delete(key) : this.off.add(key)));
