@@ -19,11 +19,19 @@ from swatches.photo import read_photo
 BASELINE = Path(__file__).parent / "baseline"
 TUNIC = Path(__file__).parent.parent / "mockup" / "samples" / "tunic.svg"
 SamePicture = Callable[..., None]
+LONG = (  # a file goes to one process: whatever is long begins early, so that none is left alone with it at the end
+    "tests/browser/", "tests/journeys/test_demo", "tests/swatches/test_read_swatch", "tests/commands/test_walk_command",
+    "tests/proposals/test_lines",
+)  # fmt: skip
 
 # The same examples every time and no clock: a busy machine fails no test. HYPOTHESIS_PROFILE=search looks for new ones.
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: next((k for k, name in enumerate(LONG) if item.nodeid.startswith(name)), len(LONG)))
 
 
 @pytest.fixture(scope="session")

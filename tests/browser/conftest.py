@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -16,7 +18,13 @@ CHROMIUM = next((p for p in _PLACES if Path(p).exists()), "") or shutil.which("c
 ARGUMENTS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    # The last switch of its kind counts: what playwright switches off and a page on this machine may meet, and the two
+    # pages that the address bar of every window loads for itself, half as dear as ours.
+    "--disable-features=AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsFirstBalancedModeAutoEnable,"
+    "HttpsUpgrades,LensOverlay,MediaRouter,OptimizationHints,PaintHolding,PreconnectToSearch,"
+    "ThirdPartyStoragePartitioning,WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup",
 ]  # fmt: skip
+SIZE = {"width": 1366, "height": 768}
 
 
 @pytest.fixture(scope="session")
@@ -69,30 +77,55 @@ def bare(browser: Any) -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data folder with the example laid out, which takes longest; every visit has work of its own in it."""
+    """A data folder with the example laid out, which takes longest; every visit has work of its own in it.
+
+    It is laid out once a run: whoever comes first does, and other processes of the run take a copy.
+    """
     from ui.parts.example import Example
 
     folder = tmp_path_factory.mktemp("data")
-    Example(folder).prepare()
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        Example(folder).prepare()
+        return folder
+    shared = tmp_path_factory.getbasetemp().parent / "example-of-the-run"
+    with contextlib.suppress(FileExistsError):
+        shared.mkdir()
+        Example(shared / "begun").prepare()
+        (shared / "begun").rename(shared / "data")
+    deadline = time.monotonic() + 180
+    while not (shared / "data").exists() and time.monotonic() < deadline:
+        time.sleep(0.1)
+    shutil.copytree(shared / "data", folder, dirs_exist_ok=True)
     return folder
 
 
 @pytest.fixture(scope="session")
-def app(data: Path) -> Iterator[str]:
+def app(request: pytest.FixtureRequest) -> Iterator[str]:
     """Address of the real application."""
+    import gradio  # noqa: F401  takes seconds, in which another process may get the example ready
+
     from ui.app import build_app
 
-    with served(build_app(data)) as address:
+    with served(build_app(request.getfixturevalue("data"))) as address:
         yield address
 
 
+@pytest.fixture(scope="session")
+def windows(browser: Any) -> Iterator[Any]:
+    """What the windows of all tests share: the scripts that were fetched and read already, and nothing that is kept."""
+    context = browser.new_context(viewport=SIZE, accept_downloads=True)
+    context.set_default_timeout(60_000)  # a busy machine fails no test
+    yield context
+    context.close()
+
+
 @pytest.fixture
-def page(browser: Any) -> Iterator[Any]:
-    context = browser.new_context(viewport={"width": 1366, "height": 768}, accept_downloads=True)
-    context.set_default_timeout(30_000)
-    page = context.new_page()
+def page(windows: Any) -> Iterator[Any]:
+    page = windows.new_page()
+    forget = {"origin": "*", "storageTypes": "cookies,local_storage,session_storage,indexeddb"}
+    windows.new_cdp_session(page).send("Storage.clearDataForOrigin", forget)
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     yield page
-    context.close()
+    page.close()
     assert not faults, f"the page's scripts failed: {faults}"

@@ -2,30 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
-from serving import served
 
 from swatches.stash import Stash
-from ui.app import build_app
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("cloth-data")
-
-
-@pytest.fixture(scope="module")
-def app(data: Path) -> Iterator[str]:
-    with served(build_app(data)) as address:
-        yield address
 
 
 @pytest.fixture(scope="module")
@@ -142,10 +128,12 @@ def test_the_record_and_the_store(page: Any, app: str, pictures: dict[str, Path]
     how.select_option("measured")
     page.wait_for_function("() => document.querySelector('[data-key$=\":length_left:how\"]')?.value === 'measured'")
 
+    with Stash(data / "stash") as stash:
+        there = {f.id for f in stash.fabrics()}
     page.get_by_role("button", name="Keep it in my cloth").click()
     page.wait_for_function("() => document.querySelector('[data-said=cloth]').innerText.includes('kept in your cloth')")
     with Stash(data / "stash") as stash:
-        (kept,) = stash.fabrics()
+        (kept,) = (f for f in stash.fabrics() if f.id not in there)
         assert kept.length_left.value == 2000
         assert kept.length_left.origin == "measured"
         assert kept.weight.origin == "label"
@@ -164,7 +152,7 @@ def test_the_record_and_the_store(page: Any, app: str, pictures: dict[str, Path]
     page.wait_for_function("() => document.querySelector('[data-store]')?.innerText.includes('1500 mm left')")
     page.locator("[data-store-undo]").click()
     page.wait_for_function("() => document.querySelector('[data-store]')?.innerText.includes('2000 mm left')")
-    page.get_by_role("button", name=f"use {green['name']} here").click()
+    page.get_by_role("button", name=f"use here: {green['name']}").click()
     page.wait_for_function("() => document.querySelector('[data-said=cloth]').innerText.includes('in your hand')")
     assert len(scene(page)["cloths"]) == 2, "it is the cloth that lies here already"
 

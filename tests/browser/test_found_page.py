@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from test_page import after, ask, opened, painted, revision, scene
+from garment_page import after, ask, opened, painted, revision, scene
 
 from swatches.photo import write_png
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from test_page import after, middle, painted, revision, with_choir
+from garment_page import after, middle, painted, revision, with_choir
 
 pytestmark = pytest.mark.browser
 

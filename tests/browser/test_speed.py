@@ -15,10 +15,10 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
+from bare_page import drag as drag_bare
+from bare_page import opened as open_bare
+from garment_page import after, drag, opened, painted, revision
 from serving import served
-from test_editor import drag as drag_bare
-from test_editor import opened as open_bare
-from test_page import after, drag, opened, painted, revision
 
 from swatches.photo import jpeg_bytes
 from ui.app import build_app

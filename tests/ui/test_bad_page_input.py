@@ -98,7 +98,7 @@ def test_script_in_a_name_is_text_wherever_it_goes(sessions: Sessions, session: 
     assert next(x for x in found["lines"] if x["id"] == "line-2")["name"] == bad
     far = {"do": "type", "line": "line-2", "which": "start", "text": "9 m"}
     said = at_once(sessions, session.word, "lines", lambda s: actions.act(s, far))["said"]
-    assert bad in said["text"], "the scripts set every sentence as text; see tests/browser/test_editor.py"
+    assert bad in said["text"], "the scripts set every sentence as text; see tests/browser/test_editor_scene.py"
 
 
 KILLED = """
