@@ -128,11 +128,11 @@ def _body(
                 _body(one, whole_view, pieces, allowance_mm, allowance_text, shared)
                 for one in two_singles(piece, shown.section.side or "left", piece.fabric, piece.fabric)
             ]
-            said = f"A line is on one side of {piece.name} only: it is cut as two single pieces, right side up."
+            split_up = f"A line is on one side of {piece.name} only: it is cut as two single pieces, right side up."
             return (
                 [replace(m, parent=replace(m.parent, name=piece.name)) for found, _, _ in each for m in found],
                 together([proof for _, proof, _ in each]),
-                [said, *(text for _, _, texts in each for text in texts)],
+                [split_up, *(text for _, _, texts in each for text in texts)],
             )
     lines: tuple[CutLine, ...] = ()
     if view.lines and on.half.side and not keeps_fold(view):

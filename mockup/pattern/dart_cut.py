@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import shapely
@@ -108,13 +109,7 @@ def _opened(line: CutLine, piece: Piece) -> tuple[Path, list[_Crossing]]:
         met = [(p, q) for p, q in intersections(folded, near) if p > positions[-1]]
         reach = float(np.linalg.norm(end - tip))
         if not met or not SNAP_MM < met[0][1][1] * reach < reach - SNAP_MM:
-            raise _refused(
-                line,
-                dart,
-                "a line that crosses its legs, or ends in its tip",
-                "one that passes too near to its tip or its opening to be folded",
-                "Move the line away from the tip, or end it there",
-            )
+            raise _too_near(line, dart, [np.linalg.norm(paths.points_at(line.path, *p) - tip) for p, _ in hits], reach)
         positions.append(met[0][0])
     positions.append((len(folded) - 1, 1.0))
     parts: list[Path] = []
@@ -295,6 +290,27 @@ def _sewn_rows(children: Sequence[Piece]) -> list[ProofRow]:
 
 def _at(matrix: Floats, point: Floats) -> Floats:
     return np.asarray(matrix[:2, :2] @ point + matrix[:2, 2])
+
+
+def _too_near(line: CutLine, dart: Dart, away: Sequence[np.floating[Any]], reach: float) -> GeometryError:
+    """A line that cannot be folded since it crosses the legs too near to one of their ends.
+
+    Args:
+        line: as drawn.
+        dart: the one that it crosses.
+        away: how far from the tip it crosses the two legs, mm.
+        reach: length of a leg, mm.
+    """
+    at = float(sum(away)) / len(away)
+    if at < reach / 2:
+        got = f"one that passes too near to its tip to be folded, {at:.1f} mm"
+        step = "Move the line away from the tip, or end it in the tip"
+    else:
+        got = f"one that passes too near to its mouth to be folded, {max(0.0, reach - at):.1f} mm from {dart.edge}"
+        step = f"Move the line farther from {dart.edge}, until it crosses both legs, or past the dart"
+    return _refused(
+        line, dart, f"a line that crosses its legs, {reach:.0f} mm long, well between their ends", got, step
+    )
 
 
 def _refused(line: CutLine, dart: Dart, expected: str, got: str, next_step: str) -> GeometryError:

@@ -71,7 +71,7 @@ def _parts(line: SplitLine, path: Path, shown: OnSection, piece: Piece, on: Regi
                 f"line '{line.name}'",
                 expected=f"a closed line within the {_word(shown.section, shown.view)}",
                 got="one that crosses a seam of the garment",
-                next_step="Draw it on one side of the seam, or as two open lines",
+                next_step="Move it, or make it smaller, so that it lies on one side of that seam",
             )
         return [carried(line, path, None, None, on, piece, on.to_piece())]
     mapped = on.to_piece()

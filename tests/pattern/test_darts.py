@@ -192,7 +192,10 @@ def test_a_line_through_the_tip_leaves_the_dart_on_its_side():
     ("drawn", "words"),
     [
         (line((0, 500), (126, 610)), "beside the dart"),  # ends in the opening
-        (line((-10, 598), (260, 598)), "too near to its tip or its opening"),
+        (
+            line((-10, 598), (260, 598)),
+            r"too near to its mouth to be folded, 2\.\d mm from waist\. Move the line farther from waist",
+        ),
         (CutLine("disc", "yoke", circular_arc((125, 540), 30, 0, 360)), "a closed shape beside it|crosses its legs"),
     ],
 )

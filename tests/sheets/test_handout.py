@@ -13,6 +13,8 @@ from fontTools.ttLib import TTFont
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path, polyline
 from mockup.pattern.construction import construction
+from mockup.pattern.darts import with_dart
+from mockup.pattern.piece import Edge, Piece
 from mockup.sheets.handout import LICENCE, OWN, handout_pdf
 from mockup.sheets.line_words import SHARES, both_units, bows, drawn_lines, line_steps
 from mockup.split.split import Anchor, LaidPrint, Split, SplitEdge, SplitLine, SplitPanel, SplitView
@@ -127,6 +129,18 @@ class TestHandout:
         ):
             assert said in text
         assert "Order of construction" not in text
+        assert "runs over a dart, pin the dart closed first" in text
+
+    def test_darts_are_sewn_in_its_order(self, split):
+        corners = [(0, 0), (250, 0), (250, 600), (0, 600)]
+        edges = tuple(
+            Edge(name, polyline([corners[k], corners[(k + 1) % 4]]), allowance_mm=10)
+            for k, name in enumerate(("hem", "side", "waist", "centre"))
+        )
+        piece = with_dart(Piece("skirt", edges), "waist dart", "waist", 110.0, 30.0, 120.0)
+        text = words(handout_pdf(split, title="x", pieces=[piece]))
+        assert "Sew the waist dart of skirt, right sides together" in text
+        assert "Press it toward the centre." in text
 
     def test_the_patterns_outline_stays_out_unless_it_is_ones_own(self, split, tunic):
         without = handout_pdf(split, title="x", pieces=tunic)
