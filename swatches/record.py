@@ -119,8 +119,11 @@ def origin_of(fabric: Fabric, key: str) -> Origin:
     return origin
 
 
+_LONGEST_MM = 1_000_000.0  # a kilometre of cloth is a slip of the unit
+
+
 def _length(field: Field, text: str, _: Fabric, origin: Origin) -> Known[float]:
-    return Known(length(text, what=field.what, minimum_mm=0.0).mm, "mm", origin)
+    return Known(length(text, what=field.what, minimum_mm=0.0, maximum_mm=_LONGEST_MM).mm, "mm", origin)
 
 
 def _percent(field: Field, text: str, _: Fabric, origin: Origin) -> Known[float]:

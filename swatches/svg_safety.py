@@ -47,7 +47,10 @@ def safe_svg(data: bytes, *, what: str, error: type[InputError]) -> Element:
         ) from fault
     except (ParseError, ValueError, LookupError) as fault:
         raise error(
-            what, expected="an SVG file", got=f"no readable XML ({fault})", next_step="Save the drawing as SVG again"
+            what,
+            expected="an SVG file",
+            got="what cannot be read as one" if data.strip() else "an empty file",
+            next_step="Save the drawing as SVG again",
         ) from fault
     if _name(root.tag) != "svg":
         raise error(

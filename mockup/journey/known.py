@@ -13,6 +13,9 @@ from mockup.stylelines.styleline import StyleLine
 from swatches.errors import InputError
 from swatches.fabric import Fabric
 
+_LOOK = {"line": "List them with: mockup line list PROJECT", "choice": "Name one of them, or make it: mockup assign"}
+_LOOK |= {"view": "Name one of them", "fabric": "Name one of them, or add the cloth", "piece": "Name one of them"}
+
 Source = Path | bytes
 """A file, or its bytes."""
 
@@ -51,5 +54,5 @@ def unknown(word: str, got: str, known: Sequence[str]) -> InputError:
         word,
         expected=f"one of {listed}" if known else f"a {word} of the project, which has none yet",
         got=repr(got),
-        next_step="Look at what there is with: mockup panels PROJECT",
+        next_step=_LOOK.get(word, "Look at what there is with: mockup panels PROJECT"),
     )

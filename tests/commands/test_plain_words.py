@@ -148,3 +148,18 @@ def test_a_cloth_that_nobody_measured_is_no_proof_that_a_line_cannot_move() -> N
     _amounts_known(measured, "A", roll=True)
     with pytest.raises(InputError, match="remnants of each cloth"):
         _amounts_known(measured, "A", roll=False)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("panels", "nix"), "PROJECT: there is nothing called 'nix'."),
+        (("cut", "."), "PIECES: a file is expected, and '.' is a folder."),
+        (("suggest", ".", "--take", "99"), "--take: expected from 1 to 24, got 99."),
+        (("suggest", ".", "--count", "x"), "expected a number, got 'x'."),
+        (("lay", choir.PIECES, "--width", "99999999m"), "at most 1000 cm"),
+        (("walk", choir.PIECES, "--nix"), "No such option '--nix'."),
+    ],
+)
+def test_wrong_usage_is_said_in_plain_words(refused: Callable[..., str], arguments: tuple[Any, ...], said: str) -> None:
+    assert said in refused(*arguments)

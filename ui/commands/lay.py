@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange
+from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange, LengthKind
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ class _Asked:
 
 @click.command("lay")
 @click.argument("pieces", type=FILE)
-@click.option("--width", type=LENGTH, help="Usable width of the cloth, such as 140cm.")
+@click.option("--width", type=LengthKind(1.0, 10_000.0), help="Usable width of the cloth, such as 140cm.")
 @click.option("--widths", type=click.Choice(["metric", "inch", "all"]), help="A table over the usual widths instead.")
 @click.option("--scraps", type=FILE, help="JSON list of the scraps to lay on, instead of a width.")
 @click.option("--fabric", help="Lay only the pieces of this cloth; without it, every cloth is laid on its own.")

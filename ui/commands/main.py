@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import re
 import sys
 import traceback
 
@@ -126,9 +127,28 @@ def run(arguments: list[str]) -> int:
     return result if isinstance(result, int) else 0
 
 
+_PLAIN = tuple(
+    (re.compile(machine), plain)
+    for machine, plain in (
+        (r"^Invalid value for '\[?([^']*?)(?:…|\.\.\.)?\]?': ", r"\1: "),
+        (r"(?:File|Path|Directory) '(.*)' does not exist", r"there is nothing called '\1'"),
+        (r"File '(.*)' is a directory", r"a file is expected, and '\1' is a folder"),
+        (r"Directory '(.*)' is a file", r"a folder is expected, and '\1' is a file"),
+        (r"(\S+) is not in the range (\S+?)<=x<=(\S+?)\.?$", r"expected from \2 to \3, got \1"),
+        (r"(\S+) is not in the range x>=(\S+?)\.?$", r"expected \2 or more, got \1"),
+        (r"'(.*)' is not a valid (?:integer|float)( range)?", r"expected a number, got '\1'"),
+        (r"^Got unexpected extra arguments? ", "Not understood: "),
+    )
+)
+"""What the library of the command line says, and how a person says it."""
+
+
 def _usage(error: click.UsageError) -> str:
     where = error.ctx.command_path if error.ctx else "mockup"
-    return f"{error.format_message()} See '{where} --help'."
+    said = error.format_message()
+    for machine, plain in _PLAIN:
+        said = machine.sub(plain, said)
+    return f"{said.rstrip('.')}. See '{where} --help'."
 
 
 def _tell(text: str, code: int) -> int:

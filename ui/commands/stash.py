@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import FILE, LENGTH, OUT_FILE
+from ui.commands.kinds import FILE, LENGTH, OUT_FILE, FiniteRange
 from ui.commands.terminal import absolute, say, with_json
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def add(source: Path, name: str, not_owned: bool, data: Path | None, as_json: bo
 @click.option("--words", default="", help="Words in name, colour, kind or note.")
 @click.option("--colour", metavar="'#rrggbb'", help="Near this colour.")
 @click.option(
-    "--within", type=click.FloatRange(0, 100), default=12.0, show_default=True, help="Largest difference, CIEDE2000."
+    "--within", type=FiniteRange(0, 100), default=12.0, show_default=True, help="Largest difference, CIEDE2000."
 )
 @click.option("--fibre", default="", help="Holds this fibre.")
 @click.option("--length", type=LENGTH, help="At least so long.")
