@@ -60,6 +60,16 @@ def test_every_choice_has_a_tick_and_every_figure_stands_on_the_line(page: Any, 
     assert not old_style
 
 
+def test_an_answer_that_changes_nothing_arrives_too(page: Any, app: str) -> None:
+    """What equals the value before is not handed on by the interface library; pieces of a lay kept their old count."""
+    laid_out(page, app)
+    page.wait_for_function("() => !window.garmentTable.scene.facts_pending")
+    for _ in range(2):
+        before = page.evaluate("() => window.garmentTable.scene.answer || 0")
+        page.evaluate("() => window.garmentTable.trigger('cloth', { do: 'look' })")
+        page.wait_for_function("(before) => window.garmentTable.scene.answer > before", arg=before)
+
+
 def test_a_hollow_pieces_number_stands_inside_it(page: Any, bare: str) -> None:
     # A U of 100 × 60 mm with walls of 20 mm: its middle lies in the hollow; no point of it is farther than 10 from
     # an edge but those of its two inner corners, which lie √2 farther at most (arithmetic).

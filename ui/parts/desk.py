@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,6 +25,7 @@ import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(elemen
 """Loads the table's script. The names of the events stand in quotes so that Python can listen to them."""
 
 Quick = Callable[..., Said | None]
+_ANSWERS = itertools.count(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,14 +115,18 @@ QUIET_EVENT: dict[str, Any] = {
 def at_once(
     sessions: Sessions, word: str, place: str, do: Callable[[Session], Said | None], *, edit: int = 0
 ) -> dict[str, Any]:
-    """Do something to a session and give its scene; what goes wrong is said beside ``place``."""
+    """Do something to a session and give its scene; what goes wrong is said beside ``place``.
+
+    Every answer has a number of its own: the interface library does not hand on a value that equals the one before, so
+    that a moved piece of a lay, or the same mistake twice, would go unanswered.
+    """
     session = sessions.get(word)
     with session.lock:
         try:
             said = do(session)
         except Exception as error:  # noqa: BLE001  one bad request must not stop the page
             said = told(error, place, session.state.unit)
-        return _scene(session, edit, said)
+        return _scene(session, edit, said) | {"answer": next(_ANSWERS)}
 
 
 def _scene(session: Session, edit: int, said: Said | None) -> dict[str, Any]:
