@@ -84,11 +84,12 @@ def _fit(seen: list[Marker], size: tuple[int, int]) -> tuple[Plane, Floats]:
     for first in starts:  # from straight above, then as the first card alone looks, which says little of tilt
         poses = [_pose(project(first, undistorted(m.corners, 0.0, size))) for m in seen[1:]]
         start = np.concatenate([(first / first[2, 2]).ravel()[:8], [0.0], np.array(poses).ravel()])
-        fit = least_squares(error, start, x_scale="jac", loss="soft_l1", f_scale=0.1, ftol=1e-7, max_nfev=200)
+        fit = least_squares(error, start, x_scale="jac", ftol=1e-7, max_nfev=60)
         best = fit if best is None or fit.cost < best.cost else best
         if np.sqrt(2 * best.cost / len(line)) < GOOD_FIT_MM:
             break
-    fit = best
+    # plain squares lead there in a few steps; what counts outliers less only starts from there
+    fit = least_squares(error, best.x, x_scale="jac", loss="soft_l1", f_scale=0.1, ftol=1e-7, max_nfev=60)
     plane = Plane(np.append(fit.x[:8], 1.0).reshape(3, 3), float(fit.x[8]), size)
     middles = np.concatenate([np.zeros((1, 2)), fit.x[9:].reshape(-1, 3)[:, :2]])
     return _upright(plane, middles)
