@@ -20,9 +20,9 @@ import re
 import secrets
 import shutil
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -32,56 +32,13 @@ from mockup.proposals.lines import LineProposals
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
 from ui.parts.cut_like import cut_like
-from ui.parts.lengths import usual_text
 from ui.parts.settings import Settings, SettingsFile
+from ui.parts.state import State as State
+from ui.parts.state import Step, read_state
 
 WORD = re.compile(r"[A-Za-z0-9_-]{16,40}")
 STEPS_KEPT = 200
 PAINTED_KEPT = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One change that can be undone: its number, the project folder it belongs to, and what was done."""
-
-    number: int
-    garment: str
-    label: str
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """What the page remembers beside the project.
-
-    Attributes:
-        steps: changes, oldest first.
-        at: index of the step that is shown; -1 before the first.
-        unit: how lengths are shown: 'mm', 'cm' or 'in'.
-        choice: letter of the choice that is shown.
-        allowance: seam allowance as typed.
-        width: usable cloth width as typed.
-        made: names of the files made for ``made_for``.
-        made_for: number of the step that they show.
-        facts: what the last trial or cut said; see ui.parts.making.
-        facts_for: number of the step that they are about.
-        cutting: how the pieces were cut last: allowance, paper, whether the pattern is one's own, seams taken out.
-        asked: what was asked about choices: which panels follow each other, suggestions, the poll; see ui.parts.asked.
-        marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
-    """
-
-    steps: tuple[Step, ...] = ()
-    at: int = -1
-    unit: str = "mm"
-    choice: str = "A"
-    allowance: str = "15 mm"
-    width: str = "140 cm"
-    made: tuple[str, ...] = ()
-    made_for: int = 0
-    facts: tuple[dict[str, Any], ...] = ()
-    facts_for: int = 0
-    marks: dict[str, dict[str, Any]] = field(default_factory=dict)
-    cutting: dict[str, Any] = field(default_factory=dict)
-    asked: dict[str, Any] = field(default_factory=dict)
 
 
 class Session:
@@ -99,7 +56,7 @@ class Session:
         self.edits: dict[tuple[str, str], int] = {}
         self.ideas: tuple[int, LineProposals] | None = None
         self.ideas_shown: tuple[object, list[dict[str, Any]]] | None = None
-        self.state = _read_state(home / "state.json", self.settings.unit)
+        self.state = read_state(home / "state.json", self.settings.unit)
         self._loaded: tuple[int, Project] | None = None
         self._held: tuple[tuple[int, int], bool] | None = None
 
@@ -130,6 +87,11 @@ class Session:
         return self._loaded[1]
 
     @property
+    def joins(self) -> tuple[dict[str, Any], ...]:
+        """Seams that are taken out of the cut pieces as they are shown."""
+        return self.step.joins if self.step else ()
+
+    @property
     def made_holds(self) -> bool:
         """Whether the files made last are of the garment as it is cut now.
 
@@ -142,7 +104,7 @@ class Session:
             return True
         if self._held is None or self._held[0] != (step.number, made_for):
             then = next((s for s in self.state.steps if s.number == made_for), None)
-            same = then is not None and then.garment == step.garment
+            same = then is not None and (then.garment, then.joins) == (step.garment, step.joins)
             same = same and cut_like(project_file.parse(self._step_file(made_for).read_bytes())) == cut_like(now)
             self._held = ((step.number, made_for), same)
         return self._held[1]
@@ -159,15 +121,24 @@ class Session:
             )
         return project
 
-    def keep(self, project: Project, label: str, *, garment: str | None = None) -> Project:
+    def keep(
+        self,
+        project: Project,
+        label: str,
+        *,
+        garment: str | None = None,
+        joins: Sequence[dict[str, Any]] | None = None,
+    ) -> Project:
         """Save a change: it becomes the newest step, and what was undone before it is dropped.
 
         Args:
             project: the project after the change.
             label: what was done, for the undo button.
             garment: name of the project folder, where a new one was begun.
+            joins: seams that are taken out of the cut pieces, where that is the change.
         """
         step = self.step
+        taken_out = self.joins if garment is None and joins is None else tuple(joins or ())
         name = garment or (step.garment if step else "garment-1")
         saved = self._write(project, self.home / name)
         number = 1 + max((s.number for s in self.state.steps), default=0)
@@ -176,7 +147,7 @@ class Session:
         )
         kept = self.state.steps[: self.state.at + 1]
         dropped = self.state.steps[self.state.at + 1 :]
-        steps = (*kept, Step(number, name, label))
+        steps = (*kept, Step(number, name, label, taken_out))
         dropped = (*dropped, *steps[:-STEPS_KEPT])
         steps = steps[-STEPS_KEPT:]
         self.remember(steps=steps, at=len(steps) - 1)
@@ -326,19 +297,6 @@ class Sessions:
         session = self.get(word)
         with session.lock:
             yield session
-
-
-def _read_state(path: Path, unit: str) -> State:
-    try:
-        raw = json.loads(path.read_text("utf-8"))
-    except FileNotFoundError:
-        return State(unit=unit, allowance=usual_text(15.0, unit), width=usual_text(1400.0, unit))
-    known = {f.name for f in fields(State)}
-    raw = {k: v for k, v in raw.items() if k in known}
-    raw["steps"] = tuple(Step(**s) for s in raw.get("steps", ()))
-    raw["made"] = tuple(raw.get("made", ()))
-    raw["facts"] = tuple(raw.get("facts", ()))
-    return State(**raw)
 
 
 def linked(source: str, target: str) -> str:

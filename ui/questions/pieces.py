@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any, Literal
 
@@ -110,7 +111,7 @@ def _join(session: Session, job: Job, message: object) -> Any:
     """Take a seam out, or put the last one back, and cut anew."""
     said = read(JoinSaid, message)
     now = session.state.cutting
-    joins = list(now.get("joins", ()))
+    joins = list(session.joins)
     if said.do == "part":
         joins = joins[:-1]
     else:
@@ -125,10 +126,18 @@ def _join(session: Session, job: Job, message: object) -> Any:
             allowance_text="" if typed.unit == "mm" else str(typed),
         )
         joins.append(asdict(wanted))
-    return _made(session, job, {**now, "joins": joins}, strict=said.do == "join")
+    return _made(session, job, now, joins, strict=said.do == "join")
 
 
-def _made(session: Session, job: Job, cutting: dict[str, Any], *, strict: bool = False) -> Any:
+def _made(
+    session: Session,
+    job: Job,
+    cutting: dict[str, Any],
+    joins: Sequence[dict[str, Any]] | None = None,
+    *,
+    strict: bool = False,
+) -> Any:
+    joins = session.joins if joins is None else joins
     project = session.need()
     garment = session.folder.name
     before = session.state.cutting if session.state.cutting.get("garment") == garment else {}
@@ -140,17 +149,20 @@ def _made(session: Session, job: Job, cutting: dict[str, Any], *, strict: bool =
         session.state,
         allowance=known["allowance"],
         paper=known["paper"],
-        joins=[Join(**j) for j in known.get("joins", ())],
+        joins=[Join(**j) for j in joins],
         own_pattern=known["own"],
         strict=strict,
         job=job,
     )
-    return names, facts, known
+    return names, facts, known, tuple(joins)
 
 
 def _keep(session: Session, found: Any) -> Said | None:
-    names, facts, known = found
+    names, facts, known, joins = found
     more = [m for m in session.state.made if m == "choices.png"] if session.state.made_for == _number(session) else []
+    if joins != session.joins:
+        label = "took a seam out" if len(joins) > len(session.joins) else "put a seam back"
+        session.keep(session.need(), label, joins=joins)
     for name in more:
         pieces_make.add_file(session.made_folder, name, fresh=True)
     session.remember(
@@ -159,7 +171,7 @@ def _keep(session: Session, found: Any) -> Said | None:
     )  # fmt: skip
     if not facts:
         return Said("print", "The lines are ready, as a file and as a handout. With pattern pieces there is more.")
-    if known.get("joins"):
+    if joins:
         return Said("print", "Cut, joined and proved: what went is one piece now, and the rest still fits it.")
     return Said("print", "Cut, and proved: the pieces sew together to what they were cut from.")
 

@@ -1,0 +1,51 @@
+"""A seam that is taken out of the cut pieces, and one that is put back, are steps that can be undone."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+from mockup.journey.joining import Join
+from ui.parts.session import Session, Sessions
+from ui.questions import pieces
+
+YOKE = asdict(Join("front yoke:yoke", "middle front:yoke", 0.5))
+SIDE = asdict(Join("middle front:side", "back:side", 2.0))
+
+
+def cut(session: Session, *joins: dict[str, object]) -> None:
+    """What the page keeps after a cut with these seams taken out."""
+    pieces._keep(session, (["pieces-a4.pdf"], (), {"allowance": "15 mm"}, joins))
+
+
+def test_taking_seams_out_and_putting_one_back_can_be_undone_and_done_again(session: Session) -> None:
+    cut(session)
+    begun = session.step
+    assert begun is not None
+    assert session.joins == (), "cutting alone is no change"
+    cut(session, YOKE)
+    cut(session, YOKE, SIDE)
+    cut(session, YOKE)
+    labels = [s.label for s in session.state.steps[-3:]]
+    assert labels == ["took a seam out", "took a seam out", "put a seam back"]
+    for expected in ((YOKE, SIDE), (YOKE,), ()):
+        session.undo()
+        assert session.joins == expected
+    assert session.step == begun
+    assert not session.made_holds, "the files are of the pieces with a seam less"
+    for _ in range(3):
+        session.redo()
+    assert session.joins == (YOKE,)
+    assert session.made_holds
+
+
+def test_other_changes_leave_seams_out_and_so_does_opening_the_work_again(session: Session, sessions: Sessions) -> None:
+    cut(session, YOKE)
+    session.keep(session.need(), "renamed a line")
+    assert session.joins == (YOKE,)
+    assert session.made_holds
+    sessions.close(session.word)
+    again = sessions.get(session.word)
+    assert again.joins == (YOKE,)
+    with again.new_garment(copy=True) as folder:
+        again.keep(again.need(), "began another garment", garment=folder.name)
+    assert again.joins == (), "another garment has seams of its own"
