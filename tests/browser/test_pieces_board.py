@@ -33,6 +33,20 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     assert dict(moved)["line-2"] == pytest.approx(line + 12)
     assert dict(moved)["line-4"] == pytest.approx(line + 12), "the back follows at the seam"
 
+    # a point between the ends moves in the picture as it moves on the piece: 10 mm up, 10 mm to the right
+    through = "() => window.garmentTable.scene.lines.find((l) => l.id === 'line-2').through[1]"
+    u, v = page.evaluate(through)
+    point = page.locator("[data-key='line-2:1:0']")
+    point.focus()
+    point.press("Shift+ArrowUp")
+    point.press("Shift+ArrowRight")
+    page.wait_for_function(
+        f"([u, v]) => {{ const at = ({through})(); return at[0] !== u && at[1] !== v; }}", arg=[u, v]
+    )
+    after = page.evaluate(through)
+    assert after[1] > v + 0.005
+    assert after[0] != u
+
     page.locator("#make-pieces").click()
     page.wait_for_selector(".made a")
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
@@ -52,5 +66,13 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     page.get_by_role("button", name="Take this seam out").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     assert "Taken out: front yoke, yoke to middle front, yoke" in page.locator(".gone").inner_text()
+
+    # taking it out is a step like any other
+    page.get_by_role("button", name="Undo").first.click()
+    page.wait_for_function("() => document.querySelectorAll('.gone li').length === 0")
+    page.get_by_role("button", name="Redo").first.click()
+    page.wait_for_function("() => document.querySelectorAll('.gone li').length === 1")
+    page.get_by_role("button", name="Cut pieces").click()
+    page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     page.get_by_role("button", name="Put it back").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")

@@ -49,7 +49,7 @@ def drawn_pieces(
         place = np.array([[1.0, 0.0, move[0]], [0.0, 1.0, -move[1]]])
         own = {k: letter for (n, k), letter in letters.items() if n == i}
         row = _piece(piece, cut, place, own, fabric_names)
-        row["lines"] = [_line(line, piece, place) for line in lines[i].lines] if lines else []
+        row["lines"] = [_line(line, lines[i], place) for line in lines[i].lines] if lines else []
         row["trouble"] = lines[i].trouble if lines else ""
         shown.append(row)
     placed = [(b[0] + x, -b[3] + y, b[2] + x, -b[1] + y) for b, (x, y) in zip(boxes, moves, strict=True)]
@@ -112,12 +112,24 @@ def _legs(piece: Piece) -> list[Path]:
     return [leg_lines(piece, dart) for dart in piece.darts]
 
 
-def _line(line: CutLine, piece: Piece, place: Floats) -> dict[str, Any]:
+def _line(line: CutLine, on: OnPiece, place: Floats) -> dict[str, Any]:
     ends = (
-        _end("start", line.start, line.path.start, piece, place),
-        _end("end", line.end, line.path.end, piece, place),
+        _end("start", line.start, line.path.start, on.piece, place),
+        _end("end", line.end, line.path.end, on.piece, place),
     )
-    return {"id": line.id, "name": line.name, "d": _d(line.path, place), "ends": [e for e in ends if e is not None]}
+    points = [
+        # what a mm to the right and a mm down on the sheet are in shares of the body
+        {"index": p.index, "at": _xy(np.array(p.at), place), "per_mm": [[right, -up] for right, up in p.per_mm]}
+        for p in on.between
+        if p.line == line.id
+    ]
+    return {
+        "id": line.id,
+        "name": line.name,
+        "d": _d(line.path, place),
+        "ends": [e for e in ends if e is not None],
+        "points": points,
+    }
 
 
 def _end(which: str, anchor: Anchor | None, at: Floats, piece: Piece, place: Floats) -> dict[str, Any] | None:

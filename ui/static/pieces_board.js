@@ -29,6 +29,7 @@ class PiecesBoard {
     this.drawing = new PiecesDrawing(this.sheet, {
       picked: (edges) => this.picked(edges),
       moved: (line, which, mm, done) => this.moved(line, which, mm, done),
+      bent: (line, point, by, done) => this.bent(line, point, by, done),
     });
     this.hint = make("p", { class: "fine" }, this.root);
     this.news = make("p", { class: "said error", hidden: "" }, this.root); // what was refused, where it was asked for
@@ -130,7 +131,7 @@ class PiecesBoard {
     const troubles = this.side === "pattern" ? sheet.pieces.map((p) => p.trouble).filter(Boolean) : [];
     if (troubles.length) this.hint.textContent = troubles.join(" ");
     else if (this.side === "cut") this.hint.textContent = "Same letters are sewn together; a bold stroke marks a new seam. To take a seam out, press its edge on both pieces.";
-    else if (sheet.pieces.some((p) => p.lines.length)) this.hint.textContent = "Your lines on the pattern. Move an end along its edge: the line in the picture moves with it.";
+    else if (sheet.pieces.some((p) => p.lines.length)) this.hint.textContent = "Your lines on the pattern. Move an end along its edge, or a point between: the line in the picture moves with it.";
     else this.hint.textContent = "Your pattern pieces. Lines that you draw in the picture appear on them.";
   }
 
@@ -146,6 +147,21 @@ class PiecesBoard {
     editor.follow(line, partners);
     editor.redrawLine(line);
     this.hint.textContent = `${line.name}: ${this.table.length(mm)} ${line[which].from || ""}`;
+    if (done) editor.commit(id, partners);
+  }
+
+  /** A point between a line's ends was moved on the piece by so many shares of the body: the picture keeps up. */
+  bent(id, point, by, done) {
+    const editor = this.table.editor;
+    const line = editor.line(id);
+    if (!line) return;
+    const partners = companions(editor.scene.lines, line);
+    point.from = point.from || line.through[point.index]; // until it is drawn anew, it is moved from there
+    const [u, v] = [point.from[0] + by[0], point.from[1] + by[1]];
+    line.through = line.through.map((p, n) => (n === point.index ? [line.symmetric ? Math.max(u, 0) : u, v] : p));
+    editor.follow(line, partners);
+    editor.redrawLine(line);
+    this.hint.textContent = `${line.name}: point ${point.index + 1}`;
     if (done) editor.commit(id, partners);
   }
 

@@ -185,6 +185,13 @@ export class PiecesDrawing {
       svg("title", {}, dot).textContent = `${said}: ${end.distance_mm} mm from the ${end.from}. Move it along its edge.`;
       this.ends.set(dot, { line, end, along: measured(end.along), dot, at: end.distance_mm });
     }
+    for (const point of line.points || []) {
+      const key = `${line.id}:${point.index}:${n}`;
+      const said = `${line.name}, point ${point.index + 1} on ${piece.title}`;
+      const dot = svg("circle", { class: "end between", cx: point.at[0], cy: point.at[1], "data-r": 4, tabindex: 0, role: "button", "aria-label": `${said}: move it with the arrow keys`, "data-key": key }, g);
+      svg("title", {}, dot).textContent = `${said}. Move it anywhere.`;
+      this.ends.set(dot, { line, point, dot, at: [...point.at] });
+    }
   }
 
   // -- hands -----------------------------------------------------------------------------------------------------
@@ -219,7 +226,9 @@ export class PiecesDrawing {
     if (!this.dragged && far < 4) return;
     if (!this.dragged && !hand.end) this.root.setPointerCapture(hand.pointer);
     this.dragged = true;
-    if (hand.end) {
+    if (hand.end && hand.end.point) {
+      this.toSpot(hand.end, this.point(e));
+    } else if (hand.end) {
       this.toPlace(hand.end, nearest(hand.end.along, this.point(e)).along);
     } else if (this.zoom > 1) {
       const k = this.scale();
@@ -231,7 +240,23 @@ export class PiecesDrawing {
   up() {
     const hand = this.hand;
     this.hand = null;
-    if (hand && hand.end && this.dragged) this.on.moved(hand.end.line.id, hand.end.end.which, hand.end.at, true);
+    if (hand && hand.end && this.dragged) this.tell(hand.end, true);
+  }
+
+  /** Say where an end, or a point between, is now. */
+  tell(held, done) {
+    if (!held.point) { this.on.moved(held.line.id, held.end.which, held.at, done); return; }
+    const { at, per_mm: [u, v] } = held.point;
+    const [dx, dy] = [held.at[0] - at[0], held.at[1] - at[1]];
+    this.on.bent(held.line.id, held.point, [u[0] * dx + u[1] * dy, v[0] * dx + v[1] * dy], done);
+  }
+
+  /** A point between goes where the pointer is. */
+  toSpot(held, at) {
+    held.at = at;
+    held.dot.setAttribute("cx", String(at[0]));
+    held.dot.setAttribute("cy", String(at[1]));
+    this.tell(held, false);
   }
 
   toPlace(end, along) {
@@ -241,7 +266,7 @@ export class PiecesDrawing {
     end.dot.setAttribute("cx", String(x));
     end.dot.setAttribute("cy", String(y));
     end.dot.setAttribute("aria-valuenow", String(end.at));
-    this.on.moved(end.line.id, end.end.which, end.at, false);
+    this.tell(end, false);
   }
 
   key(e) {
@@ -249,8 +274,11 @@ export class PiecesDrawing {
     const step = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1 }[e.key];
     if (!end || !step) return;
     e.preventDefault();
-    this.toPlace(end, end.at + step * (e.shiftKey ? 10 : 1));
+    const by = step * (e.shiftKey ? 10 : 1);
+    const upright = e.key === "ArrowUp" || e.key === "ArrowDown";
+    if (end.point) this.toSpot(end, upright ? [end.at[0], end.at[1] - by] : [end.at[0] + by, end.at[1]]);
+    else this.toPlace(end, end.at + by);
     clearTimeout(this.rest);
-    this.rest = setTimeout(() => this.on.moved(end.line.id, end.end.which, end.at, true), 350);
+    this.rest = setTimeout(() => this.tell(end, true), 350);
   }
 }
