@@ -64,8 +64,8 @@ def test_one_piece_cut_and_allowance(benchmark, monkeypatch):
     for name, plain in (("0.02 mm", coarse), ("0.0005 mm", fine)):
         benchmark.extra_info[f"ratio to shapely, flattened at {name}, with proof"] = proven / plain
         benchmark.extra_info[f"ratio to shapely, flattened at {name}, without proof"] = bare / plain
-    assert proven / fine <= 45
-    assert bare / coarse <= 110
+    assert proven / fine <= 20
+    assert bare / coarse <= 55
 
 
 def test_200_pieces_by_3_lines_grow_linearly(benchmark):
