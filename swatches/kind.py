@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
+from scipy import fft, ndimage
 
 from swatches.fabric import Kind
 from swatches.repeat import LEAST_REPEATS, Correlation, Lattice, correlate, find_lattice, line_period
@@ -29,10 +29,16 @@ PROFILE_SHARE = 0.72
 """Share of the variance that one profile (stripe) or two crossed ones (check) must explain."""
 FINE_MM, FINE_SPREAD = 4.5, 9.0
 """A repeat shorter than this with less spread than this is ribs or weave, not a pattern."""
+SMALL_MM, MOST_CROSSING = 10.0, 0.2
+"""Smoothing makes small dots the sum of two waves, as a check is; but where lines cross, a check leaves at most this
+share over (reckoned: gingham of black and white 0.11, dots over a quarter of the ground 0.35)."""
 CLOUD_MM = 4.0
 """Differences wider than this are shade and clouds, not flecks."""
 FLECKS_FROM, FLECKS_TO = 1.2, 14.0
 """Spread of a melange's flecks; less is a solid, more a print."""
+SMALL_FLECKS_MM, SMALL_FLECKS_TO = 3.0, 36.0
+"""Flecks as small as these may differ more, as a tweed's do: a print so small shows its repeat (drawn tweeds of colours
+far apart: spread 14 to 29, correlated over 2.1 to 2.5 mm)."""
 MELANGE_MM = 4.5
 """Flecks that are correlated less far than this are melange; farther, a print."""
 MOST_BESIDE_FLECKS = 1.4
@@ -98,7 +104,8 @@ def look(lab: Lab, mask: NDArray[np.bool_], mm_per_px: float) -> Look:
     fleck_spread = float(np.sqrt(flecks[core].var(axis=0).sum()))
     length = _correlation_length(correlate(flecks, core)) * mm_per_px
     only_flecks = spread <= MOST_BESIDE_FLECKS * fleck_spread or spread < 3 * SOLID_BELOW
-    if FLECKS_FROM <= fleck_spread < FLECKS_TO and length <= MELANGE_MM and only_flecks:
+    most = SMALL_FLECKS_TO if length <= SMALL_FLECKS_MM else FLECKS_TO
+    if FLECKS_FROM <= fleck_spread < most and length <= MELANGE_MM and only_flecks:
         return Look(Kind.MELANGE, none, 0.0, spread, None)
     if _one_hue(smooth, core) and spread < 3 * SOLID_BELOW:  # folds and clouds of shade
         return Look(Kind.SOLID, none, 0.0, spread, None)
@@ -133,8 +140,9 @@ def _profiles(smooth: Lab, core: NDArray[np.bool_]) -> tuple[float, float, float
     """
     points = np.argwhere(core)[:, ::-1].astype(np.float64)
     values = smooth[core].astype(np.float64)
-    thin = max(1, len(points) // 40000)
-    points, values = points[::thin], values[::thin] - values.mean(axis=0)
+    # some places at random: evenly spaced ones make a grid, whose own directions look like stripes
+    some_of = np.random.default_rng(1).permutation(len(points))[:40_000]
+    points, values = points[some_of], values[some_of] - values.mean(axis=0)
     total = float((values**2).sum())
     few, some = max(1, len(points) // 4000), max(1, len(points) // 15000)
 
@@ -144,11 +152,28 @@ def _profiles(smooth: Lab, core: NDArray[np.bool_]) -> tuple[float, float, float
         )
 
     coarse = max(np.arange(0, 180, 3.0), key=lambda a: shares(a, few, 4.0))
-    angle = float(max(coarse + np.arange(-3, 3.01, 0.25), key=lambda a: shares(a, some, 1.5)))
+    angles = [*(coarse + np.arange(-3, 3.01, 0.25)), *(_wave_angle(smooth, core) + np.arange(-1, 1.01, 0.1))]
+    angle = float(max(angles, key=lambda a: shares(a, some, 1.5)))
     one, fit = _explained(points, values, angle, 1.0)
     rest = values - fit
     more, _ = _explained(points, rest, angle + 90, 1.0)
     return angle, one / max(total, 1e-9), (one + more) / max(total, 1e-9)
+
+
+def _wave_angle(smooth: Lab, core: NDArray[np.bool_]) -> float:
+    """Direction of the strongest wave, degrees from x: narrow stripes are smeared out by steps of 3°.
+
+    A line of the spectrum is as sharp in direction as the stripes are narrow.
+    """
+    rows, columns = core.shape
+    window = cv2.createHanningWindow((columns, rows), cv2.CV_32F) * core
+    flat = (smooth - smooth[core].mean(axis=0)) * window[..., None]
+    power = np.sum([np.abs(fft.rfft2(flat[..., c], workers=2)) ** 2 for c in range(3)], axis=0)
+    fy, fx = np.minimum(np.arange(rows), rows - np.arange(rows)), np.arange(power.shape[1])
+    power[np.hypot(fy[:, None], fx[None]) < LEAST_REPEATS] = 0
+    row, column = np.unravel_index(int(power.argmax()), power.shape)
+    down = row if row <= rows // 2 else row - rows
+    return float(np.degrees(np.arctan2(down / rows, column / columns)))
 
 
 def _explained(points: Floats, values: Floats, angle: float, width: float) -> tuple[float, Floats]:
@@ -180,8 +205,8 @@ def _lined(
         vectors.append(direction * period * mm_per_px)
         repeats.append(float(known.sum()) / period)
     found = np.array(vectors).reshape(-1, 2)
-    fine = len(found) > 0 and float(np.linalg.norm(found, axis=1).max()) < FINE_MM and spread < FINE_SPREAD
-    if fine:
+    longest = float(np.linalg.norm(found, axis=1).max()) if len(found) else 0.0
+    if 0 < longest < FINE_MM and spread < FINE_SPREAD * _left_by_smoothing(longest):
         return Look(Kind.SOLID, np.zeros((0, 2)), 0.0, spread, None, (RIBS,) if max(contrast) >= RIBS_FROM else ())
     if max(contrast) < 0.8:
         return None
@@ -195,7 +220,32 @@ def _lined(
             return None  # slubs and shade make faint lines without a repeat
         ask = f"Fewer than {LEAST_REPEATS} repeats of this {kind} are in view: take more of it, or type its repeat."
         return Look(kind, np.zeros((0, 2)), 0.0, spread, None, (ask,))
+    if (
+        kind is Kind.CHECK
+        and longest < SMALL_MM
+        and _crossings(smooth, core, found / mm_per_px) > (MOST_CROSSING * _left_by_smoothing(longest) ** 2)
+    ):
+        return None  # small dots
     return Look(kind, found, min(repeats), spread, _lines_one_way(smooth, core, angles, found, mm_per_px))
+
+
+def _left_by_smoothing(period_mm: float) -> float:
+    """Share of a wave's contrast that :data:`SMOOTH_MM` leaves, at least 0.3: narrower ones are threads."""
+    return max(0.3, float(np.exp(-2 * (np.pi * SMOOTH_MM / period_mm) ** 2)))
+
+
+def _crossings(smooth: Lab, core: NDArray[np.bool_], vectors: Floats, bins: int = 12) -> float:
+    """What two crossed profiles leave over in the mean repeat, as a share of the mean repeat's variance."""
+    points = np.argwhere(core)[:, ::-1].astype(np.float64)
+    along = points @ (vectors / (vectors**2).sum(axis=1, keepdims=True)).T
+    at = np.minimum((along % 1 * bins).astype(np.int64), bins - 1)
+    cell = at[:, 0] * bins + at[:, 1]
+    count = np.maximum(np.bincount(cell, minlength=bins * bins), 1)
+    values = smooth[core]
+    mean = np.stack([np.bincount(cell, values[:, c], bins * bins) / count for c in range(3)], axis=-1)
+    mean = (mean - mean.mean(axis=0)).reshape(bins, bins, 3)
+    rest = mean - mean.mean(axis=0, keepdims=True) - mean.mean(axis=1, keepdims=True)
+    return float((rest**2).sum() / max(float((mean**2).sum()), 1e-9))
 
 
 def _profile(smooth: Lab, core: NDArray[np.bool_], angle: float) -> tuple[Floats, NDArray[np.bool_]]:

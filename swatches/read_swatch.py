@@ -148,14 +148,15 @@ def read_swatch(
     check(job)
     job.step("Reading colour and pattern", 0.4)
     scale = step if setting.scale_known else GUESSED_SIDE_MM / max(mask.shape)
-    lab, small_mask, small_scale = _small(seen, mask, scale)
+    lab, small_mask, small_scale, stretch = _small(seen, mask, scale)
     found = look(lab, small_mask, small_scale)
+    found = replace(found, vectors=found.vectors * [1.0, stretch])
     grows = None if setting.scale_known or repeat_mm is None else _growth(found, repeat_mm)
     if grows is not None:
         setting = with_scale(setting, scale * grows / step)
         cloth = find_cloth(photo, setting, area)
         seen, mask, scale = _from_above(photo, setting, cloth)
-        lab, small_mask, _ = _small(seen, mask, scale)
+        lab, small_mask, *_ = _small(seen, mask, scale)
         found = replace(found, vectors=found.vectors * grows)
     found = _overridden(found, kind, repeat_mm)
     colour = _colour(seen, mask, lab[small_mask], setting, found.kind in (Kind.SOLID, Kind.MELANGE))
@@ -211,15 +212,20 @@ def _from_above(photo: Photo, setting: Setting, cloth: ClothPlace) -> tuple[Line
     return linear, mask, step
 
 
-def _small(seen: Linear, mask: Mask, scale: float) -> tuple[NDArray[np.float32], Mask, float]:
+def _small(seen: Linear, mask: Mask, scale: float) -> tuple[NDArray[np.float32], Mask, float, float]:
+    """The cloth in Lab at most :data:`SIDE_PX` wide or high, its mask, mm per px across, and by how much more along.
+
+    Whole px both ways are not exactly of one shape: without the last figure repeats along were off by up to 0.1 %.
+    """
     zoom = min(1.0, SIDE_PX / max(mask.shape))
     if zoom == 1.0:
-        return linear_to_lab(np.clip(seen, 0, 1.2)).astype(np.float32), mask, scale
+        return linear_to_lab(np.clip(seen, 0, 1.2)).astype(np.float32), mask, scale, 1.0
     size = (max(8, round(mask.shape[1] * zoom)), max(8, round(mask.shape[0] * zoom)))
     picture = cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
     inside = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.999
     lab = linear_to_lab(np.clip(np.asarray(picture, np.float32), 0, 1.2)).astype(np.float32)
-    return lab, np.asarray(inside, np.bool_), scale * mask.shape[1] / size[0]
+    across, along = mask.shape[1] / size[0], mask.shape[0] / size[1]
+    return lab, np.asarray(inside, np.bool_), scale * across, along / across
 
 
 def _growth(found: Look, typed: Repeat) -> float | None:

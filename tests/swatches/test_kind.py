@@ -1,5 +1,6 @@
 """Kind and repeat of cloth that the tests draw themselves, and of scikit-image's real surfaces."""
 
+import cv2
 import numpy as np
 import pytest
 import skimage.data
@@ -227,3 +228,51 @@ def test_palette_shares_add_up_and_are_steady():
     assert sum(share for _, share in found) == pytest.approx(1)
     assert [s for _, s in found] == sorted((s for _, s in found), reverse=True)
     assert palette(np.array([[50, 0, 0]], np.float32)) == (((50.0, 0.0, 0.0), 1.0),)
+
+
+def slanted(size, step, degrees):
+    """Distances across and along a cloth that lies aslant, mm, at the middles of pixels."""
+    y, x = (np.mgrid[0 : size[0], 0 : size[1]] + 0.5) * step
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return c * x + s * y, c * y - s * x
+
+
+def covered(distance, step):
+    """Share of a pixel that ink covers whose rim is this far away, mm."""
+    return np.clip(distance / step + 0.5, 0, 1)[..., None]
+
+
+def small_pattern(what, period, degrees):
+    u, v = slanted(SIZE, STEP, degrees)
+    light, dark = drawn.linear([236, 232, 224], [52, 70, 128])
+    across, along = (covered(period / 4 - np.abs(t % period - period / 2), STEP) for t in (u, v))
+    if what is Kind.STRIPE:
+        share = across
+    elif what is Kind.CHECK:
+        share = (across + along) / 2
+    else:
+        share = covered(0.28 * period - np.hypot(u % period - period / 2, v % period - period / 2), STEP)
+    picture = light * (1 - share) + dark * share
+    return picture + np.random.default_rng(4).normal(0, 0.01, picture.shape)
+
+
+@pytest.mark.parametrize("what", [Kind.STRIPE, Kind.CHECK, Kind.PRINT])
+@pytest.mark.parametrize(("period", "degrees"), [(3.6, 7.3), (4.2, -5.6)])
+def test_patterns_of_a_few_millimetres_that_lie_aslant(what, period, degrees):
+    # steps of 3° smear such stripes out, and smoothing makes such dots the sum of two waves, as a check is
+    found, _ = seen(small_pattern(what, period, degrees))
+    assert found.kind is what
+    assert np.linalg.norm(found.vectors, axis=1) == pytest.approx(period, rel=0.002)
+
+
+def test_a_tweed_of_colours_far_apart_is_a_melange():
+    rng = np.random.default_rng(12)
+    light, rust, dark = drawn.linear([222, 210, 180], [160, 84, 40], [40, 52, 58])
+    picture = np.broadcast_to(dark, (*SIZE, 3))
+    for ink in (light, rust):
+        flecks = cv2.GaussianBlur(rng.normal(0, 1, SIZE), (0, 0), 0.8 / STEP)
+        share = np.clip((flecks / flecks.std() - 0.6) * 1.5, 0, 1)[..., None] * 0.6
+        picture = picture * (1 - share) + ink * share
+    found, _ = seen(picture)
+    assert found.kind is Kind.MELANGE
+    assert not found.asks

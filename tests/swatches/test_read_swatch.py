@@ -11,7 +11,7 @@ from swatches_camera import decode, looking_at, random_camera, take
 
 from swatches import reference as ref
 from swatches.cloth import cloth_from_reading
-from swatches.colour import delta_e_2000, linear_to_lab, srgb_to_linear
+from swatches.colour import delta_e_2000, linear_to_lab, linear_to_srgb8, srgb_to_linear
 from swatches.errors import Cancelled, InputError, PictureError
 from swatches.fabric import Kind
 from swatches.fabric_file import read_fabric, write_fabric
@@ -288,3 +288,14 @@ def test_the_choirs_swatches_come_back_as_they_were_made(sample):
     assert replace(sample.complete(reading.fabric), id="x").id == "x"
     tile = linear_to_lab(srgb_to_linear(reading.tile).reshape(-1, 3).mean(axis=0).astype(float))
     assert float(delta_e_2000(tile, reading.fabric.colour.lab)) < 1.5
+
+
+def test_repeats_both_ways_where_the_picture_is_made_smaller():
+    # 1000 × 1200 px are looked at as 433 × 520: of 433.33, so that repeats along were short by 0.08 %
+    y, x = (np.mgrid[0:1000, 0:1200] + 0.5) * 0.15
+    light, dark = drawn.linear([236, 232, 224], [52, 70, 128])
+    inks = ((t % period < period / 2)[..., None] for t, period in ((x, 17.0), (y, 13.0)))
+    share = sum(ink.astype(float) for ink in inks) / 2
+    picture = linear_to_srgb8((light * (1 - share) + dark * share).astype(np.float32))
+    reading = read_swatch(photo_from_array(picture), reference=0.15, area=(0, 0, 1200, 1000))
+    assert reading.fabric.texture.repeat_mm == pytest.approx((17.0, 13.0), rel=3e-4)
