@@ -207,7 +207,9 @@ class _Seen:
         on_it = (
             self.layout.touch[i, j]
             for j in _present(self.layout)
-            if j not in group.labels and self.layout.middle[j, 1] < self.layout.box[i, 1] and self.tall(j) > self.tall(i)
+            if j not in group.labels
+            and self.layout.middle[j, 1] < self.layout.box[i, 1]
+            and self.tall(j) > self.tall(i)
         )
         return sum(on_it) > 0.6 * self.across(i)
 
