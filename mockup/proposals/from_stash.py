@@ -157,9 +157,8 @@ def designs(
     begin, found = time.monotonic(), list[Design]()
     complete = True
     for family, position in _in_turn(families):
-        if job.cancelled and found:
-            return Designs(tuple(found), search.tried, time.monotonic() - begin, complete=False, stopped=True)
-        check(job)
+        if job.cancelled:
+            break
         spent = time.monotonic() - begin
         if spent > time_s or len(found) >= count:
             complete = len(found) >= count and spent <= time_s
@@ -175,7 +174,10 @@ def designs(
                 continue
             found.append(named)
             break
-    return Designs(tuple(found), search.tried, time.monotonic() - begin, complete)
+    if not found:
+        check(job)
+    stopped = job.cancelled and len(found) < count
+    return Designs(tuple(found), search.tried, time.monotonic() - begin, complete and not stopped, stopped)
 
 
 def _with(project: Project, design: Design) -> Project:

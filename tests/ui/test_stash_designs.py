@@ -120,7 +120,8 @@ def test_stopped_it_keeps_what_was_found(cut_from: Session) -> None:
     assert "You stopped it before every position was tried" in made.said
 
     class Never(Stopped):
-        cancelled = True
+        def step(self, text: str, done: float | None = None) -> None:
+            self.cancelled = True
 
     with pytest.raises(Cancelled):
         look(cut_from, Never(), families=families)
