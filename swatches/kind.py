@@ -47,7 +47,7 @@ a print of sprigs with fewer repeats in view than can be found 1.87)."""
 ONE_WAY_DROP = 0.12
 RIBS_FROM = 0.8
 """Spread of a profile (root of the summed Lab variances) from which fine ribs are spoken of."""
-RIBS = "It has fine ribs. If it is corduroy, velvet or anything with a nap, say that it is one-way."
+RIBS = "It has fine ribs. If it is corduroy or anything else with a nap, say that it is one-way."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
