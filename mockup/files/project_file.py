@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -18,7 +19,8 @@ from typing import TypeVar
 
 from pydantic import TypeAdapter
 
-from mockup.files.records import MAX_BYTES, read_record, write_record
+from mockup.files.records import MAX_BYTES, Written, pretty, read_record
+from mockup.garment.view import View
 from mockup.project import Project
 from swatches.errors import FileFormatError, InputError, ProjectError
 from swatches.safe_write import write_whole
@@ -28,6 +30,11 @@ FOLDERS = ("pictures", "fabrics", "pieces")
 NEWEST = 1
 _FORMAT = "garment mockup project"
 _ADAPTER: TypeAdapter[Project] = TypeAdapter(Project)
+_VIEW: TypeAdapter[View] = TypeAdapter(View)
+_VIEW_INDENT = 2  # a view stands in a list in the project
+_VIEWS_KEPT = 24
+_views: dict[int, tuple[View, str]] = {}
+_views_lock = threading.Lock()
 _PLAIN = re.compile(r"[^/\\:*?\"<>|\x00-\x1f]{1,120}\Z")
 _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|\Z)")
 _WAIT_S, _STALE_LOCK_S = 5.0, 60.0
@@ -154,9 +161,27 @@ def plain_name(name: str) -> bool:
 
 def _write(target: FilePath, project: Project) -> None:
     try:
-        write_whole(target, write_record(_ADAPTER, project).encode(), what="project")
+        write_whole(target, _text(project).encode(), what="project")
     except InputError as error:
         raise ProjectError(error.what, expected=error.expected, got=error.got, next_step=error.next_step) from error
+
+
+def _text(project: Project) -> str:
+    """The project as JSON; views are most of it and change seldom, so the text of each is kept while it does."""
+    given = _ADAPTER.dump_python(replace(project, views=()), mode="json", by_alias=True)
+    given["views"] = [Written(_view_text(view)) for view in project.views]
+    return pretty({k: given[k] for k in ("format", "version")} | given)
+
+
+def _view_text(view: View) -> str:
+    with _views_lock:
+        kept = _views.get(id(view))
+        if kept is None:
+            text = pretty(_VIEW.dump_python(view, mode="json", by_alias=True), _VIEW_INDENT)
+            kept = _views[id(view)] = view, text  # the view is held, so that its identity is not given out again
+            while len(_views) > _VIEWS_KEPT:
+                _views.pop(next(iter(_views)))
+        return kept[1]
 
 
 def _read(source: FilePath | bytes) -> Project:

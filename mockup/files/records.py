@@ -7,7 +7,7 @@ Numbers are written as they are, so that reading gives the same record again.
 from __future__ import annotations
 
 import json
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from math import isfinite
 from pathlib import Path as FilePath
 from typing import Any, TypeVar
@@ -93,8 +93,17 @@ def write_record(adapter: TypeAdapter[T], record: T) -> str:
     return pretty(head | given)
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A part that was written before, for its place: more than a line, its first line without indent."""
+
+    text: str
+
+
 def pretty(value: Any, indent: int = 0) -> str:
     """Write JSON in which everything that fits stands on one line. Ends with a line feed at the top level."""
+    if isinstance(value, Written):
+        return value.text
     nested = isinstance(value, dict | list) and value
     text = "" if nested and _items(value, _LINE) * 3 > _LINE + 2 else _encode(value)  # an item takes 3 signs at least
     if nested and (not text or len(text) + indent > _LINE):
@@ -113,6 +122,8 @@ _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 
 def _items(value: Any, enough: int) -> int:
     """Count what stands in a value and in what it holds; no further than ``enough``."""
+    if isinstance(value, Written):
+        return enough
     if not isinstance(value, dict | list):
         return 1
     count = 0

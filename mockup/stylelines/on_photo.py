@@ -191,8 +191,17 @@ def _by_edges(
 def areas_on_photo(drawing: View, photo: View) -> tuple[Area, ...]:
     """What lies on the body in the drawing, such as pockets, as it lies on the photo.
 
-    Only parts of which the photo has no area of its own. Their ids are the drawing's, their label is 0.
+    Only parts of which the photo has no area of its own. Their ids are the drawing's, their label is 0. They are kept,
+    since no line changes them.
     """
+    return _areas(OneSide(photo, (), drawing))
+
+
+@lru_cache(maxsize=16)
+def _areas(on: OneSide) -> tuple[Area, ...]:
+    drawing, photo = on.drawing, on.view
+    if drawing is None:
+        return ()
     own = {a.part for a in photo.areas}
     body = _polygon(drawing.body.outline)
     found = []

@@ -97,9 +97,37 @@ def _edges(view: View, placed: Sequence[tuple[StyleLine, Path]]) -> list[dict[st
 
     Neck, hem and symmetrical lines come in two halves from the middle, so that each has one way to count.
     """
-    named = [(e, words.edge_label(e.name)) for e in edges.edges_of(view, centre=True)]
+    own = [part for e in edges.edges_of(view) for part in _kept_halves(_Own(view, e))]
+    named = [(e, words.edge_label(e.name)) for e in edges.edges_of(view, centre=True)[len(edges.edges_of(view)) :]]
     named += [(anchor.line_as_edge(line, path), line.name) for line, path in placed if not path.closed]
-    return [part for e, label in named for part in _halves(view, e, label)]
+    return own + [part for e, label in named for part in _halves(view, e, label)]
+
+
+class _Own:
+    """An edge of the garment on its view; named edges are kept by :mod:`mockup.stylelines.edges`, so identity tells."""
+
+    def __init__(self, view: View, edge: edges.MmEdge) -> None:
+        self.view, self.edge = view, edge
+        self._key = (
+            id(edge),
+            id(view.body.outline),
+            view.mirror_x,
+            view.size,
+            view.side,
+            view.mm_per_px,
+            view.origin_px,
+        )
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Own) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+
+@lru_cache(maxsize=256)
+def _kept_halves(own: _Own) -> list[dict[str, Any]]:
+    return _halves(own.view, own.edge, words.edge_label(own.edge.name))
 
 
 def _halves(view: View, e: edges.MmEdge, label: str) -> list[dict[str, Any]]:
