@@ -60,7 +60,7 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(session: Any, tmp_p
     assert [len(p["lines"]) for p in shown["sheet"]["pieces"]] == [2, 2]
     assert [row["value"] for row in shown["which"]] == ["front:body", "back:body"]
 
-    made, facts, known = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
+    made, facts, known, _ = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
     assert {"pieces-a4.pdf", "handout.pdf", pieces_make.SHOWN} <= set(made)
     shown_after = json.loads((session.made_folder / pieces_make.SHOWN).read_text("utf-8"))
     assert all(row["ok"] for row in shown_after["proof"]["rows"])
