@@ -96,6 +96,7 @@ export class PrintMover {
   begin() {
     this.moving = true;
     this.tile = new Image();
+    this.tile.onload = () => { if (this.from && this.by) this.ghost(this.by); }; // a drag may be quicker than the tile
     this.tile.src = this.printed(this.find(this.panel).panel).tile;
     this.table.editor.drawing.begin("print", { tool: this });
     this.table.say({ place: "table", text: "Drag on the panel to move its print, or use the arrow keys. Esc ends it.", kind: "hint" });
@@ -122,10 +123,13 @@ export class PrintMover {
   down(pane, p) {
     const found = this.find(this.panel);
     this.from = found && found.pane === pane ? p : null;
+    this.by = null;
   }
 
   move(pane, p) {
-    if (this.from) this.ghost([p[0] - this.from[0], p[1] - this.from[1]]);
+    if (!this.from) return;
+    this.by = [p[0] - this.from[0], p[1] - this.from[1]];
+    this.ghost(this.by);
   }
 
   up(pane, p, moved) {
