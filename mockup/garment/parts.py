@@ -211,7 +211,7 @@ class _Seen:
             and self.layout.middle[j, 1] < self.layout.box[i, 1]
             and self.tall(j) > self.tall(i)
         )
-        return sum(on_it) > 0.6 * self.across(i)
+        return bool(sum(on_it) > 0.6 * self.across(i))
 
     def is_inside(self, i: int, group: _Group) -> bool:
         whole = max(int(self.layout.touch[i].sum()), 1)
