@@ -21,7 +21,7 @@ from mockup.pattern.cut import CutLine, cut_piece, untouched
 from mockup.pattern.dart_notches import gathered
 from mockup.pattern.grain import with_grain
 from mockup.pattern.inherit import Origin
-from mockup.pattern.mates import Made, uniquely_named, uniquely_numbered, with_mates
+from mockup.pattern.mates import Made, in_finished_names, uniquely_named, uniquely_numbered, with_mates
 from mockup.pattern.one_piece import OnePiece, one_cloth_for_two, panels_in
 from mockup.pattern.piece import HowToCut, Piece, counter_clockwise
 from mockup.pattern.printed_cloth import cut_alike, turned_grain, unmarked, with_print
@@ -104,6 +104,7 @@ def apply_split(
         proofs.append(proof)
     made = uniquely_numbered(made, [p.number for v in split.views for p in v.panels])
     made = uniquely_named(made)
+    warnings = in_finished_names(warnings, made)
     done = sorted(with_mates(made), key=lambda p: (p.number, p.side))
     return CutSet(tuple(done), together(proofs), tuple(dict.fromkeys(warnings)), tuple(shared))
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from mockup.geometry.ruler import length_of
@@ -157,3 +158,21 @@ def uniquely_named(made: list[Made]) -> list[Made]:
             name = sided if m.piece.side and seen[sided] == 1 else f"{sided} {seen[sided]}"
         out.append(replace(m, piece=replace(m.piece, name=name)))
     return out
+
+
+def in_finished_names(texts: Iterable[str], made: Sequence[Made]) -> list[str]:
+    """Say the finished names of parts where sentences written during the cut have the parts' inner ones ('front 2').
+
+    Args:
+        texts: sentences.
+        made: with their final names.
+    """
+    finished: dict[str, dict[str, None]] = {}
+    for m in made:
+        if m.key != m.parent.name:  # a piece that was not cut has no inner name
+            finished.setdefault(m.key, {})[m.piece.name] = None
+    if not finished:
+        return list(texts)
+    longest_first = sorted(finished, key=len, reverse=True)
+    inner = re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)")
+    return [inner.sub(lambda found: " and ".join(finished[found[0]]), text) for text in texts]

@@ -341,6 +341,12 @@ def test_typed_distances_on_a_pattern_with_a_dart_are_with_the_dart_closed():
     assert over.proof.ok, over.proof.sentence
     assert walk(over.pieces).worst_mm < 1e-6
     assert any("laid with the bust dart folded" in text for text in over.warnings)
+    # Names on the paper and in the warnings are the same: no part is called by the name that it had during the cut.
+    folded = [text for text in over.warnings if "folded away" in text]
+    assert folded
+    called = {name for text in folded for name in text.removeprefix("In ").split(" the bust dart")[0].split(" and ")}
+    assert called <= {piece.name for piece in over.pieces}
+    assert not any(re.search(r"\bfront \d", text) for text in over.warnings), over.warnings
 
 
 def test_one_sided_lines_on_half_of_a_pair_are_refused_with_a_way_that_leads_on(tmp_path):
