@@ -67,7 +67,10 @@ def split(project: Path, stroke: str, view: str, as_json: bool) -> None:
     points = tuple(_point(text, "--stroke") for text in stroke.split())
     if not 2 <= len(points) <= 10_000:
         raise InputError(
-            "--stroke", expected="at least two points", got=stroke[:60], next_step="Write it like '120,300 480,300'"
+            "--stroke",
+            expected="at least two points",
+            got=stroke or "nothing",
+            next_step="Write it like '120,300 480,300'",
         )
 
     def work(loaded: Any, warnings: list[str]) -> Any:

@@ -84,10 +84,27 @@ def swatch(
         answer["fabric"] = absolute(out / written.name)
         answer["files"] = [absolute(out / n) for n in names]
     colour = reading.fabric.colour
-    text = f"{reading.fabric.name}: {colour.word}, expected to differ by {colour.expected_delta_e:.1f} (CIEDE2000)"
+    text = f"{reading.fabric.name}: {colour.word}; {_how_true(colour.expected_delta_e)}"
     if pieces:
         text += f"\nremnants: {', '.join(r.name for r in reading.fabric.remnants)}"
     say(as_json, answer, "\n".join([text, *reading.warnings]))
+
+
+def _how_true(error: float) -> str:
+    """How far the colour may be off, in words and then as a figure.
+
+    Where the words change is our own choice: about 1 is what eyes can just tell side by side (facts.md), and 5 is seen
+    without looking for it.
+    """
+    if error <= 1.0:
+        words = "its colour is as true as eyes can tell"
+    elif error <= 2.5:
+        words = "its colour may be off by a little, seen only beside the cloth"
+    elif error <= 5.0:
+        words = "its colour may be off so far that it shows beside the cloth"
+    else:
+        words = "its colour may be clearly off"
+    return f"{words} (by {error:.1f}, as CIEDE2000 counts)"
 
 
 def _sheet(paper: str, out: Path, as_json: bool) -> None:

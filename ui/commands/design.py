@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -75,10 +76,11 @@ def assign(
     leave: tuple[str, ...], follow: str, shifts: tuple[str, ...], grains: tuple[str, ...], mirrors: tuple[str, ...],
     as_json: bool,
 ) -> None:  # fmt: skip
-    """Give panels their cloth: PANEL=FABRIC, where FABRIC is a fabric of the project, a fabric.json, or '#rrggbb'.
+    """Give panels their cloth: PANEL=FABRIC.
 
-    PANEL= without a fabric leaves the panel as it is. First a choice is copied, then panels get their cloth, then
-    swaps are made. How a print lies is kept in the choice and goes with the panel to its pattern piece.
+    FABRIC is a fabric of the project or of your stash, a fabric.json, or '#rrggbb'. PANEL= without a fabric leaves the
+    panel as it is. First a choice is copied, then panels get their cloth, then swaps are made. How a print lies is kept
+    in the choice and goes with the panel to its pattern piece.
     """
     from dataclasses import replace
 
@@ -93,11 +95,12 @@ def assign(
             "assign", expected="a panel with its cloth", got="nothing", next_step="Type it like front-1=oat"
         )
     loaded = project_file.load(project)
+    pairs = [_pair(text) for text in cloths]
+    _all_known(loaded, pairs)
     if source:
         loaded, _ = copy_choice(loaded, _letter(source), letter)
     chosen: dict[str, str | None] = {}
-    for text in cloths:
-        panel, fabric = _pair(text)
+    for panel, fabric in pairs:
         if fabric:
             loaded, fabric = _fabric(loaded, project, fabric)
         chosen[panel] = fabric or None
@@ -227,22 +230,53 @@ def _pair(text: str) -> tuple[str, str]:
     return panel, fabric
 
 
+def _all_known(loaded: Any, pairs: Sequence[tuple[str, str]]) -> None:
+    """Refuse every panel and cloth that is none, all in one answer and before any cloth is taken in."""
+    from mockup import journey
+    from mockup.journey.known import unknown
+    from swatches.errors import InputError, MockupError
+
+    panels = sorted({p.id for members in journey.panels_of(loaded).values() for p in members})
+    wrong: dict[str, None] = {}
+    for panel, fabric in pairs:
+        if panel not in panels:
+            wrong[str(unknown("panel", panel, panels))] = None
+        try:
+            if fabric:
+                _read_cloth(loaded, fabric)
+        except InputError as error:
+            wrong[str(error)] = None
+    if wrong:
+        raise MockupError(" ".join(wrong))
+
+
 def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
     """Find a fabric of the project, or take in a colour or a fabric file."""
+    from mockup import journey
+
+    if any(f.id == text for f in loaded.fabrics):
+        return loaded, text
+    fabric, tile = _read_cloth(loaded, text)
+    if text.startswith("#"):
+        same = next((f.id for f in loaded.fabrics if f.texture is None and f.colour.lab == fabric.colour.lab), None)
+        if same is not None:
+            return loaded, same
+    loaded, made = journey.put_fabric(project, loaded, fabric, tile=tile)
+    return loaded, made.id
+
+
+def _read_cloth(loaded: Any, text: str) -> tuple[Any, Any]:
+    """The fabric that is meant, and the picture of it that a file has; nothing is taken in yet."""
     from mockup import journey
     from swatches.errors import InputError
     from swatches.fabric_file import read_fabric
     from swatches.photo import read_photo
 
-    if any(f.id == text for f in loaded.fabrics):
-        return loaded, text
+    own = next((f for f in loaded.fabrics if f.id == text), None)
+    if own is not None:
+        return own, None
     if text.startswith("#"):
-        plain = journey.plain_fabric(text)
-        same = next((f.id for f in loaded.fabrics if f.texture is None and f.colour.lab == plain.colour.lab), None)
-        if same is not None:
-            return loaded, same
-        loaded, made = journey.put_fabric(project, loaded, plain)
-        return loaded, made.id
+        return journey.plain_fabric(text), None
     path = Path(text)
     if path.exists():
         fabric = read_fabric(path)
@@ -250,8 +284,7 @@ def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
         tile = None
         if fabric.texture is not None and fabric.texture.file:
             tile = read_photo(folder / Path(fabric.texture.file).name, what="tile of the cloth").rgb8
-        loaded, made = journey.put_fabric(project, loaded, fabric, tile=tile)
-        return loaded, made.id
+        return fabric, tile
     if path.suffix == ".json" or len(path.parts) > 1:
         raise InputError(
             "cloth",
@@ -259,5 +292,21 @@ def _fabric(loaded: Any, project: Path, text: str) -> tuple[Any, str]:
             got=f"{text}, which is not there",
             next_step="Read the cloth first with: mockup swatch PHOTO --out FOLDER",
         )
-    journey.find(loaded, "fabric", text)
-    return loaded, text
+    return _of_stash(text) or (journey.find(loaded, "fabric", text), None)
+
+
+def _of_stash(text: str) -> tuple[Any, Any] | None:
+    """A cloth of the person's own stash by its id, and its picture; None where there is no such cloth."""
+    from swatches.photo import read_photo
+    from swatches.stash import Stash, default_folder
+
+    if not default_folder().is_dir():  # looking makes no stash
+        return None
+    with Stash(default_folder()) as stash:
+        fabric = next((f for f in stash.fabrics() if f.id == text), None)
+        if fabric is None:
+            return None
+        tile = None
+        if fabric.texture is not None and fabric.texture.file:
+            tile = read_photo(stash.pictures / fabric.texture.file, what="tile of the cloth").rgb8
+    return fabric, tile

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from mockup.project import Project
     from mockup.proposals.line_range import Spot
 
+_WRITE_DOWN = "Measure what is left, write it down (mockup stash edit) and assign the cloth from the stash"
 _THERE = {True: "there is", False: "there is in remnants"}
 
 
@@ -148,7 +149,7 @@ def _amounts_known(loaded: Project, letter: str, roll: bool) -> None:
             f"cloth of choice {letter}",
             expected="remnants of each cloth" if not roll else "width and length, or remnants, of each cloth",
             got="nothing written down of " + " and ".join(f"'{name}'" for name in silent.values()),
-            next_step="Measure what is left and write it down with the cloth, then ask again",
+            next_step=_WRITE_DOWN,
         )
 
 
@@ -182,7 +183,11 @@ def _enough(
     for fabric, lay in found.lays.items():
         short = "" if lay.short_mm is None else f" Short by {lay.short_mm:.1f} mm."
         silent = fabric in _not_written_down(loaded, letter, roll)
-        said = f"nobody has written down how much of it {_THERE[roll]}." if silent else f"{lay.proof}{short}"
+        said = (
+            f"nobody has written down how much of it {_THERE[roll]}. {_WRITE_DOWN}."
+            if silent
+            else f"{lay.proof}{short}"
+        )
         lines.append(f"{names[fabric]}: {said}")
     lines += [f"What would help: {s.text}" for s in found.suggestions]
     say(as_json, answer, "\n".join(lines))
@@ -211,7 +216,11 @@ def _remnants(loaded: Project, folder: Path, letter: str, piece: str, roll: bool
     names = {f.id: f.name for f in loaded.fabrics}
     rows = [{"fabric": fabric, "remnant": remnant, "lay": _lay(lay)} for fabric, remnant, lay in found]
     lines = [f"{names[r['fabric']]}, {r['remnant']}: {r['lay']['answer']}" for r in rows]
-    say(as_json, {"piece": piece, "remnants": rows}, "\n".join(lines))
+    none = "No remnant is written down, and no roll with its width and length"
+    if not roll:
+        none = "No remnant is written down"
+    nothing = f"{none}: nothing can be said of '{piece}'. {_WRITE_DOWN}."
+    say(as_json, {"piece": piece, "remnants": rows}, "\n".join(lines) or nothing)
     if all(r["lay"]["answer"] != "yes" for r in rows):
         forbid()
 

@@ -172,16 +172,17 @@ def mask(
         )
         write_png(out, np.asarray(np.round(found.alpha * 255), np.uint8))
     share = float(found.alpha.mean())
+    warnings = [*read.notes, *found.warnings]
     say(
         as_json,
         {
             "mask": absolute(out),
             "share": share,
             "suggestion": found.suggestion,
-            "warnings": list(found.warnings),
+            "warnings": warnings,
             "files": [absolute(out)],
         },
-        "\n".join([f"{out}: {100 * share:.1f} % is garment", *found.warnings]),
+        "\n".join([f"{out}: {100 * share:.1f} % is garment", *warnings]),
     )
 
 
@@ -206,26 +207,17 @@ def recolour(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Give the garment in PHOTO another cloth; light and folds stay."""
-    import numpy as np
-
     from mockup.colourways.paint import recolour as paint
+    from mockup.garment.mask_file import read_share
     from mockup.garment.shading import FLARE, shading
-    from swatches.errors import PictureError
     from swatches.photo import read_photo, write_png
 
     cloth = cloth_from(fabric)
     read = read_photo(photo)
-    alpha = read_photo(mask_file, what="mask").rgb8[..., 0].astype(np.float32) / 255
-    if alpha.shape != read.rgb8.shape[:2]:
-        raise PictureError(
-            "mask",
-            expected=f"the photo's size, {read.size[0]} × {read.size[1]} px",
-            got=f"{alpha.shape[1]} × {alpha.shape[0]} px",
-            next_step="Make the mask from this photo",
-        )
+    alpha = read_share(mask_file, read)
     light = shading(read, alpha, flare=FLARE if flare is None else flare, printed=printed)
     write_png(out, paint(read, alpha, cloth, mm_per_px=mm_per_px, light_on=light))
-    warnings = list(light.warnings)
+    warnings = [*read.notes, *light.warnings]
     answer = {"picture": absolute(out), "fabric": cloth.fabric.name, "warnings": warnings, "files": [absolute(out)]}
     say(as_json, answer, "\n".join([f"{out}: {cloth.fabric.name}", *warnings]))
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange, LengthKind
+from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, repeat_of, unit_of
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -20,22 +21,6 @@ if TYPE_CHECKING:
 PRICED = ("metre", "yard")
 OUTLINES = ".json"  # a list of outlines; any other file is of pattern pieces, or is refused as such
 SECONDS = FiniteRange(0, 3600)
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """What the options say."""
-
-    clearance_mm: float
-    border_mm: float
-    nap: bool
-    repeat_mm: tuple[float, float] | None
-    time_s: float
-    seed: int
-    folded: bool
-    shrinkage: float
-    by_yard: bool
-    price: float | None
 
 
 @click.command("lay")
@@ -87,18 +72,14 @@ def lay(
     """
     from mockup.lay.exact import off_grain
     from mockup.lay.lay_file import lay_json, read_scraps
-    from swatches.errors import InputError
 
-    given = [n for n, v in (("--width", width), ("--widths", widths), ("--scraps", scraps)) if v is not None]
-    if len(given) != 1:
-        step = "Keep one of them" if given else "Add one, such as --width 140cm"
-        raise InputError("cloth", expected="--width or --scraps", got=" and ".join(given) or "neither", next_step=step)
-    if folded and scraps is not None:
-        step = "Lay scraps in a single layer"
-        raise InputError("--folded", expected="cloth of a width", got="scraps", next_step=step)
-    asked = _Asked(
-        clearance.mm, border.mm, one_way, _repeat(repeat), time_s, seed, folded, shrinkage, shop == "yard", price
-    )
+    one_cloth(width, widths, scraps)
+    if scraps is not None:
+        fits_scraps(folded=folded, selvedges=selvedges.mm > 0, price=price is not None, shrinkage=shrinkage != 0)
+    asked = Asked(
+        clearance.mm, border.mm, one_way, repeat_of(repeat), time_s, seed, folded, shrinkage, shop == "yard", price,
+        unit_of(width),
+    )  # fmt: skip
     cloths = _chosen(_read(pieces, on_fold=folded, seams=seams), fabric, on_scraps=scraps is not None)
     wanted = _turned(tuple(p for mine in cloths.values() for p in mine), cross, bias, knit)
     by_name = {p.name: p for p in wanted}
@@ -160,7 +141,7 @@ def _chosen(
 
 
 def _each(
-    cloths: dict[str, tuple[LayPiece, ...]], usable_mm: float, asked: _Asked
+    cloths: dict[str, tuple[LayPiece, ...]], usable_mm: float, asked: Asked
 ) -> tuple[Lay, tuple[Scrap, ...], dict[str, Any], str]:
     """Lay every cloth on its own: the answer to all of them, the cloths, the object to print, and the sentences."""
     from mockup.lay.exact import off_grain
@@ -216,7 +197,7 @@ def read_any_pieces(path: Path, *, on_fold: bool = False, seams: Sequence[str] =
     return read_lay_pieces(path)
 
 
-def _laid(wanted: Sequence[LayPiece], cloth: Sequence[Scrap], usable_mm: float, asked: _Asked, job: Job) -> Lay:
+def _laid(wanted: Sequence[LayPiece], cloth: Sequence[Scrap], usable_mm: float, asked: Asked, job: Job) -> Lay:
     from mockup.lay.folded import lay_folded
     from mockup.lay.lay import Answer, Lay
     from mockup.lay.scraps import lay_on_scraps
@@ -233,7 +214,7 @@ def _laid(wanted: Sequence[LayPiece], cloth: Sequence[Scrap], usable_mm: float, 
     return found if isinstance(found, Lay) else Lay(Answer.NOT_FOUND, f"{found.reason} {found.advice}.")
 
 
-def _drawn(found: Lay, wanted: Sequence[LayPiece], usable_mm: float, asked: _Asked) -> tuple[Scrap, ...]:
+def _drawn(found: Lay, wanted: Sequence[LayPiece], usable_mm: float, asked: Asked) -> tuple[Scrap, ...]:
     from mockup.lay.folded import cloths_of
     from mockup.lay.strip import cloth_of
 
@@ -242,7 +223,7 @@ def _drawn(found: Lay, wanted: Sequence[LayPiece], usable_mm: float, asked: _Ask
     return (cloth_of(usable_mm, found.length_mm or 1.0, nap=asked.nap, repeat_mm=asked.repeat_mm),)
 
 
-def _bought(found: Lay, asked: _Asked) -> dict[str, Any]:
+def _bought(found: Lay, asked: Asked) -> dict[str, Any]:
     from mockup.lay.need import EIGHTH_YARD_MM, STEP_MM, to_buy
     from mockup.lay.widths import YARD_MM
 
@@ -253,7 +234,9 @@ def _bought(found: Lay, asked: _Asked) -> dict[str, Any]:
     return {"buy_mm": buy, "cost": cost}
 
 
-def _sentence(found: Lay, answer: dict[str, Any], asked: _Asked) -> str:
+def _sentence(found: Lay, answer: dict[str, Any], asked: Asked) -> str:
+    from mockup.checks.in_unit import in_unit
+
     text = found.proof
     if found.short_mm is not None:
         text += f" Short by {found.short_mm:.1f} mm."
@@ -262,17 +245,17 @@ def _sentence(found: Lay, answer: dict[str, Any], asked: _Asked) -> str:
         text += f" Buy {_length(answer['buy_mm'], asked)}" + (
             f", {answer['cost']:.2f}." if answer["cost"] is not None else "."
         )
-    return text
+    return in_unit(text, asked.unit)
 
 
-def _length(mm: float, asked: _Asked) -> str:
+def _length(mm: float, asked: Asked) -> str:
     from mockup.lay.widths import eighths
 
     return eighths(mm) if asked.by_yard else f"{mm / 1000:.1f} m"
 
 
 def _table(
-    cloths: dict[str, tuple[LayPiece, ...]], widths: str, selvedges_mm: float, asked: _Asked, as_json: bool
+    cloths: dict[str, tuple[LayPiece, ...]], widths: str, selvedges_mm: float, asked: Asked, as_json: bool
 ) -> None:
     from mockup.lay.widths import INCHES_MM, METRIC_MM, width_table
     from swatches.job import Part
@@ -312,19 +295,21 @@ def _table(
 
 def _written(
     out: Path, answer: dict[str, Any], found: Lay, wanted: Sequence[LayPiece], drawn: Sequence[Scrap], title: str,
-    asked: _Asked,
+    asked: Asked,
 ) -> list[str]:  # fmt: skip
     from mockup.sheets.lay_plan import lay_pdf, lay_svg
 
     with whole_folder(out) as folder:
         (folder / "lay.json").write_text(json.dumps(answer, indent=2) + "\n", encoding="utf-8")
         if found.placements:
-            (folder / "lay.svg").write_text(lay_svg(found, wanted, drawn, title=title), encoding="utf-8")
-            (folder / "lay.pdf").write_bytes(lay_pdf(found, wanted, drawn, title=title))
+            (folder / "lay.svg").write_text(
+                lay_svg(found, wanted, drawn, title=title, unit=asked.unit), encoding="utf-8"
+            )
+            (folder / "lay.pdf").write_bytes(lay_pdf(found, wanted, drawn, title=title, unit=asked.unit))
     return [absolute(out / name) for name in ("lay.json", "lay.svg", "lay.pdf") if (out / name).exists()]
 
 
-def _as_asked(scrap: Scrap, asked: _Asked) -> Scrap:
+def _as_asked(scrap: Scrap, asked: Asked) -> Scrap:
     repeat = scrap.repeat_mm if scrap.repeat_mm is not None else asked.repeat_mm
     return replace(scrap, nap=scrap.nap or asked.nap, repeat_mm=repeat)
 
@@ -335,16 +320,3 @@ def _turned(
     from mockup.lay.grain import BIAS, CROSS, allow_turns
 
     return allow_turns(allow_turns(wanted, cross, CROSS, knit=knit), bias, BIAS, knit=knit)
-
-
-def _repeat(text: str | None) -> tuple[float, float] | None:
-    from swatches.errors import InputError
-    from swatches.units import length
-
-    if text is None:
-        return None
-    parts = text.replace("×", "x").split("x")
-    if len(parts) != 2:
-        raise InputError("--repeat", expected="two lengths", got=text, next_step="Write it like 0x6cm")
-    across, along = (length(p, what="repeat", minimum_mm=0.0).mm for p in parts)
-    return across, along

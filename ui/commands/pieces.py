@@ -147,6 +147,7 @@ def cut(
 def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
     """Unfold the pieces that are cut on the fold."""
     from mockup.files import svg
+    from mockup.pattern.cutting_list import how_to_cut
     from mockup.pattern.unfold import unfolded
     from swatches.safe_write import write_whole
 
@@ -162,7 +163,7 @@ def unfold(pieces_file: Path, out: Path | None, as_json: bool) -> None:
     if out is not None:
         write_whole(out, svg.write_pieces(found).encode(), what="--out")
         answer["files"] = [absolute(out)]
-    say(as_json, answer, "\n".join([*(f"{p.name}: {p.how}" for p in found), *warnings]))
+    say(as_json, answer, "\n".join([*(f"{p.name}: {how_to_cut(p)}" for p in found), *warnings]))
 
 
 @click.command("print")

@@ -121,7 +121,11 @@ def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None
         for m in meetings(pieces)
         if abs(m.angle_deg) >= _POINT_DEG
     ]
-    lines += [f"{p['one']} and {p['other']} meet at {p['across']} in a point of {p['angle_deg']:.1f}°" for p in points]
+    lines += [
+        f"{m['one']} and {m['other']} meet at {m['across']} in a slight corner: there the line turns by "
+        f"{abs(m['angle_deg']):.1f}° and {'dips in' if m['angle_deg'] > 0 else 'juts out'}"
+        for m in points
+    ]
     answer = {"seams": rows, "worst_mm": found.worst_mm, "points": points, "warnings": list(found.unmatched)}
     say(as_json, answer, "\n".join([*(lines or ["No two edges of these pieces name each other."]), *found.unmatched]))
 

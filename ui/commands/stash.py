@@ -53,7 +53,7 @@ def add(source: Path, name: str, not_owned: bool, data: Path | None, as_json: bo
     fabric = replace(fabric, name=name or fabric.name, owned=not not_owned)
     with _open(data) as opened:
         added = opened.add(fabric, tile)
-    say(as_json, {"fabric": _row(added)}, f"{added.id}: {added.name}")
+    say(as_json, {"fabric": _row(added)}, f"{added.name} is in the stash; commands call it {added.id}")
 
 
 @stash.command("list")
@@ -88,10 +88,7 @@ def list_(
     with _open(data) as opened:
         found = search(opened.fabrics(), wish)
     rows = [{**_row(m.fabric), "difference": m.difference, "unknown": list(m.unknown)} for m in found]
-    lines = [
-        f"{m.fabric.id}: {m.fabric.name}" + (f" (not known: {', '.join(m.unknown)})" if m.unknown else "")
-        for m in found
-    ]
+    lines = [_called(m.fabric) + (f" (not known: {', '.join(m.unknown)})" if m.unknown else "") for m in found]
     say(as_json, {"fabrics": rows}, "\n".join(lines) or "Nothing in the stash fits.")
 
 
@@ -219,7 +216,7 @@ def import_(zip_file: Path, data: Path | None, as_json: bool) -> None:
     say(
         as_json,
         {"fabrics": [_row(f) for f in found]},
-        "\n".join(f"{f.id}: {f.name}" for f in found) or "There is no cloth in it.",
+        "\n".join(map(_called, found)) or "There is no cloth in it.",
     )
 
 
@@ -227,6 +224,11 @@ def _open(data: Path | None) -> Stash:
     from swatches.stash import Stash, default_folder
 
     return Stash(data if data is not None else default_folder())
+
+
+def _called(fabric: Fabric) -> str:
+    """The word that commands take for a cloth, and its name where that is another."""
+    return fabric.id if fabric.name in ("", fabric.id) else f"{fabric.id}: {fabric.name}"
 
 
 def _row(fabric: Fabric) -> dict[str, Any]:

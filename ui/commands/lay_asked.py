@@ -1,0 +1,72 @@
+"""What the options of ``mockup lay`` say, and what does not go together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+_SPOKEN = {"cm": "cm", "m": "cm", "in": "in", "yd": "in"}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the options say; ``unit`` is what lengths are said in: 'mm', 'cm' or 'in'."""
+
+    clearance_mm: float
+    border_mm: float
+    nap: bool
+    repeat_mm: tuple[float, float] | None
+    time_s: float
+    seed: int
+    folded: bool
+    shrinkage: float
+    by_yard: bool
+    price: float | None
+    unit: str = "mm"
+
+
+def unit_of(width: Any) -> str:
+    """The unit of a typed width: who types cm or inches has a tape that shows them."""
+    return "mm" if width is None else _SPOKEN.get(width.unit, "mm")
+
+
+def one_cloth(width: Any, widths: str | None, scraps: Any) -> None:
+    """Refuse a lay that is asked for on nothing, or on several kinds of cloth at once."""
+    from swatches.errors import InputError
+
+    given = [n for n, v in (("--width", width), ("--widths", widths), ("--scraps", scraps)) if v is not None]
+    if len(given) != 1:
+        step = "Keep one of them" if given else "Add one, such as --width 140cm"
+        raise InputError("cloth", expected="--width or --scraps", got=" and ".join(given) or "neither", next_step=step)
+
+
+def fits_scraps(*, folded: bool, selvedges: bool, price: bool, shrinkage: bool) -> None:
+    """Refuse what only cloth of a width has; scraps are measured without selvedges, and are not bought."""
+    from swatches.errors import InputError
+
+    if folded:
+        step = "Lay scraps in a single layer"
+        raise InputError("--folded", expected="cloth of a width", got="scraps", next_step=step)
+    asked = (("--selvedges", selvedges), ("--price", price), ("--shrinkage", shrinkage))
+    wrong = [name for name, given in asked if given]
+    if wrong:
+        raise InputError(
+            " and ".join(wrong),
+            expected="cloth of a width",
+            got="scraps",
+            next_step=f"Leave {'it' if len(wrong) == 1 else 'them'} out, or give --width instead",
+        )
+
+
+def repeat_of(text: str | None) -> tuple[float, float] | None:
+    """Read a repeat like '0x6cm', across and along, in mm."""
+    from swatches.errors import InputError
+    from swatches.units import length
+
+    if text is None:
+        return None
+    parts = text.replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise InputError("--repeat", expected="two lengths", got=text, next_step="Write it like 0x6cm")
+    across, along = (length(p, what="repeat", minimum_mm=0.0).mm for p in parts)
+    return across, along
