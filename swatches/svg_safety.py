@@ -21,7 +21,7 @@ _LIVE = {
     "animatemotion", "animatetransform", "animatecolor", "discard", "image", "feimage",
 }  # fmt: skip
 _OUTSIDE = re.compile(r"@import|url\(\s*['\"]?\s*(?!['\"]?#)|expression\s*\(|javascript:", re.IGNORECASE)
-_SHOWN = 60  # characters of a stranger's text that are shown
+_SHOWN = 90  # characters of a stranger's text that are shown
 
 
 def safe_svg(data: bytes, *, what: str, error: type[InputError]) -> Element:

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from mockup.garment.mask import LONG_SIDE, Mask
 from swatches.errors import PictureError
 from swatches.photo import Photo, read_photo
 from swatches.safe_write import write_whole
 
+_COLOURED, _COLOURED_SHARE = 40, 0.02  # of 255 between channels, and share of pixels: more is no black and white
 _SMALL = 640  # px: no working picture is longer
 
 
@@ -46,22 +48,47 @@ def read_cut(path: Path) -> Mask | None:
     return Mask(alpha, np.ascontiguousarray(sure), ground, cloth, suggestion)
 
 
+def read_share(source: Path | bytes, photo: Photo) -> NDArray[np.float32]:
+    """Read how far each pixel of a photo is garment, from a picture: white there, black elsewhere.
+
+    A picture of the garment on a transparent ground, as other programs cut it out, is taken by what is not clear.
+
+    Returns:
+        0..1, float32, shape (h, w) of the photo, writeable.
+
+    Raises:
+        PictureError: no picture, not of the photo's size, or in colour.
+    """
+    read = read_photo(source, what="mask")
+    seen = read.rgb8
+    if seen.shape != photo.rgb8.shape:
+        raise PictureError(
+            "mask",
+            expected=f"the photo's size, {photo.size[0]} × {photo.size[1]} px",
+            got=f"{seen.shape[1]} × {seen.shape[0]} px",
+            next_step="Make the mask from this photo",
+        )
+    if read.alpha is not None:
+        return read.alpha.astype(np.float32) / np.float32(255)
+    if float((np.ptp(seen[::4, ::4], axis=2) > _COLOURED).mean()) > _COLOURED_SHARE:
+        raise PictureError(
+            "mask",
+            expected="white where the garment is and black elsewhere",
+            got="a picture in colour",
+            next_step="Make it with: mockup mask",
+        )
+    return seen[..., 0].astype(np.float32) / np.float32(255)
+
+
 def read_mask(source: Path | bytes, photo: Photo) -> Mask:
     """Read the mask of a photo from a picture: white where the garment is, as ``mockup mask`` writes it.
 
     Its greys are the garment's share of a pixel. The colours on both sides are learnt, so that dabs can go on from it.
 
     Raises:
-        PictureError: no picture, not of the photo's size, or all of it garment or all ground.
+        PictureError: as :func:`read_share`, or all of it is garment or all ground.
     """
-    alpha = read_photo(source, what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
-    if alpha.shape != photo.rgb8.shape[:2]:
-        raise PictureError(
-            "mask",
-            expected=f"the photo's size, {photo.size[0]} × {photo.size[1]} px",
-            got=f"{alpha.shape[1]} × {alpha.shape[0]} px",
-            next_step="Make the mask from this photo",
-        )
+    alpha = read_share(source, photo)
     scale = LONG_SIDE / max(alpha.shape)
     size = (max(1, round(alpha.shape[1] * scale)), max(1, round(alpha.shape[0] * scale)))
     sure = np.where(cv2.resize(alpha, size, interpolation=cv2.INTER_AREA) > 0.5, cv2.GC_PR_FGD, cv2.GC_PR_BGD)

@@ -27,6 +27,8 @@ MAX_DEPTH = 40
 MAX_ELEMENTS = 20_000
 MAX_SEGMENTS = 60_000
 _WORKING = (900.0, 4200.0)  # px on the long side; smaller and larger drawings are scaled to 2000
+_SHOWN = 40  # characters of a shape's numbers that are shown
+_DRAWING = "LlHhVvCcSsQqTtAa"
 _UNDRAWN = {"defs", "clippath", "mask", "pattern", "marker", "symbol", "lineargradient", "radialgradient", "filter",
             "metadata", "title", "desc", "style", "text"}  # fmt: skip
 _SHAPES = {
@@ -122,6 +124,8 @@ class _Walk:
         if not (lined or filled):
             return
         own = {k: v for k, v in element.attrib.items() if k in _NUMBERS[tag]}
+        if self.segments + _at_least(own) > MAX_SEGMENTS:
+            raise self._too_many()
         try:
             shape = _SHAPES[tag](own.get("d", "")) if tag == "path" else _SHAPES[tag](own)
             if tag != "path":
@@ -129,19 +133,23 @@ class _Walk:
             segments = list(svgelements.Path(shape))
             parts = connected(segments)
         except (ValueError, TypeError, IndexError, AttributeError, ZeroDivisionError, OverflowError) as error:
-            raise _bad(self.what, f"a {tag} in numbers", str(own), "Save it as plain SVG again") from error
+            got = ", ".join(v.strip()[:_SHOWN] for v in own.values()) or "none"
+            raise _bad(self.what, f"a {tag} in numbers", got, "Save it as plain SVG again") from error
         grow = float(np.sqrt(abs(np.linalg.det(matrix[:2, :2]))))
         width = number(style.get("stroke-width", "1")) * grow if lined else 0.0
         dashes = tuple(v * grow for v in dash_lengths(style.get("stroke-dasharray", ""))) if lined else ()
         for cubics in parts:
             self.segments += len(cubics)
             if self.segments > MAX_SEGMENTS:
-                raise _bad(self.what, f"at most {MAX_SEGMENTS:,} points", "more", "Save it with fewer points")
+                raise self._too_many()
             with np.errstate(over="ignore", invalid="ignore"):
                 placed = cubics @ matrix[:2, :2].T + matrix[:2, 2]
             if not np.isfinite(placed).all() or np.abs(placed).max() > 1e7:
                 raise _bad(self.what, "finite numbers", "numbers too large", "Save it as plain SVG again")
             self.found.append(Stroke(Path(placed), width, dashes))
+
+    def _too_many(self) -> PictureError:
+        return _bad(self.what, f"at most {MAX_SEGMENTS:,} points", "more", "Save it with fewer points")
 
     def _matrix(self, text: str) -> Floats:
         try:
@@ -164,6 +172,16 @@ _NUMBERS = {
     "polyline": {"points"},
     "line": {"x1", "y1", "x2", "y2"},
 }
+
+
+def _at_least(numbers: dict[str, str]) -> int:
+    """How many segments a shape has at the least; counting is quick, reading a path of megabytes is not.
+
+    Every drawing command makes one, and so do at most seven numbers (an arc's); two numbers are a point of a polygon.
+    """
+    path, points = numbers.get("d", ""), numbers.get("points", "")
+    commands = sum(map(path.count, _DRAWING))
+    return max(commands, len(path.split()) // 7, len(points.split()) // 2 - 1, 0)
 
 
 def _bytes(source: FilePath | str | bytes, what: str) -> bytes:

@@ -169,7 +169,8 @@ def regions_of(
     source = read_drawing(picture)
     if isinstance(source, SvgDrawing):
         return replace(source, gap_px=gap_px, dashes_are_seams=stitching_is_seam).regions()
-    return find_regions(source, gap_px=gap_px, line_px=line_px, dashes_are_seams=stitching_is_seam, job=job)
+    found = find_regions(source, gap_px=gap_px, line_px=line_px, dashes_are_seams=stitching_is_seam, job=job)
+    return replace(found, warnings=(*source.notes, *found.warnings))
 
 
 def put_photo(
