@@ -6,6 +6,7 @@ The library that parses DXF runs here only, for strangers' files in the child pr
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -26,17 +27,27 @@ _SPLINE = 5000  # control points of one curve
 _ARCS = 16  # cubics in a turn: within 7e-8 of the radius
 _UNIT_MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}  # $INSUNITS, DXF reference
 
+_PIECE_NAME = re.compile(r"\s*piece\s*name\s*[:=]\s*(.*\S)", re.IGNORECASE)  # as ASTM D6673 has pieces named
+
 Line = tuple[Path, dict[str, str]]
 """A drawn line in mm, and the values that this program wrote on it."""
 
 
 @dataclass(slots=True)
 class Block:
-    """The lines of one block by layer; ``own``: the values of a piece that this program wrote, or None."""
+    """The lines of one block by layer.
+
+    Attributes:
+        name: of the block, often only a number.
+        lines: by the name of their layer.
+        own: the values of a piece that this program wrote, or None.
+        called: what a text 'Piece Name: …' in the block calls it; empty where none does.
+    """
 
     name: str
     lines: dict[str, list[Line]] = field(default_factory=dict)
     own: dict[str, str] | None = None
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,13 +97,13 @@ def _tell(block: Block) -> list[Any]:
         [layer, [[path.cubics.reshape(-1).tolist(), values] for path, values in found]]
         for layer, found in block.lines.items()
     ]
-    return [block.name, lines, block.own]
+    return [block.name, lines, block.own, block.called]
 
 
 def _block_told(row: Any) -> Block:
-    name, layers, own = row
+    name, layers, own, called = row
     lines = {str(layer): [(_path_told(flat), _texts(values)) for flat, values in found] for layer, found in layers}
-    return Block(str(name), lines, None if own is None else _texts(own))
+    return Block(str(name), lines, None if own is None else _texts(own), str(called))
 
 
 def _path_told(flat: Any) -> Path:
@@ -110,6 +121,8 @@ def _read_block(name: str, entities: Iterable[Any], scale: float, budget: list[i
         if kind == "TEXT" and entity.has_xdata(APP):
             known = _values(entity)
             block.own = known if known.get("piece") else block.own
+        if kind == "TEXT" and (said := _PIECE_NAME.match(str(entity.dxf.text))):
+            block.called = block.called or clean(said[1])
         if kind not in ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"):
             continue
         path = _path(entity, scale, what)

@@ -40,7 +40,12 @@ def read_pieces(
     what = clean(source.name) if isinstance(source, FilePath) else "DXF file"
     data = read_limited(source, what=what, max_bytes=MAX_BYTES)
     drawing = read_drawing(data, what=what, mm_per_unit=mm_per_unit, apart=apart)
-    pieces = [p for b in drawing.blocks if _BOUNDARY in b.lines or _SEW in b.lines for p in _pieces(b, what)]
+    drawn = [b for b in drawing.blocks if _BOUNDARY in b.lines or _SEW in b.lines]
+    called = [b.called for b in drawn]
+    for block in drawn:  # a name that several pieces have tells none of them apart
+        if block.called and called.count(block.called) == 1:
+            block.name = block.called
+    pieces = [p for b in drawn for p in _pieces(b, what)]
     if pieces:
         return tuple(pieces)
     everything = [d for b in [*drawing.blocks, drawing.loose] for d in _outlines(b)]

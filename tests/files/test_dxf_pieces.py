@@ -205,3 +205,38 @@ class TestFormats:
     def test_a_missing_file(self, tmp_path):
         with pytest.raises(FileFormatError, match=r"gone\.svg: expected a file that can be read"):
             formats.read_pieces(tmp_path / "gone.svg")
+
+
+class TestNamedInText:
+    """ASTM D6673 has a piece's name in a text of its block; block names of other programs are often numbers."""
+
+    def read(self, *texts: str):
+        def draw(document):
+            for k, text in enumerate(texts):
+                block = document.blocks.new(name=f"B{k}")
+                block.add_lwpolyline([(0, 0), (250, 0), (230, 600), (20, 600)], close=True, dxfattribs={"layer": "14"})
+                block.add_line((125, 100), (125, 500), dxfattribs={"layer": "7"})
+                block.add_line((60, 300), (190, 300), dxfattribs={"layer": "8"})
+                block.add_point((125, 0), dxfattribs={"layer": "4"})
+                block.add_text(text, dxfattribs={"layer": "1"})
+                document.modelspace().add_blockref(block.name, (300 * k, 0))
+
+        return dxf.read_pieces(make(draw), apart=True)
+
+    @pytest.mark.parametrize(
+        "text", ["PIECE NAME: skirt front", "Piece Name:skirt front ", "piece name = skirt  front"]
+    )
+    def test_the_text_names_the_piece(self, text):
+        (piece,) = self.read(text)
+        assert piece.name == "skirt front"
+        assert piece.grainline == ((125.0, 100.0), (125.0, 500.0))
+        assert len(piece.marks) == 1
+
+    def test_other_texts_do_not(self):
+        assert [p.name for p in self.read("QUANTITY: 2")] == ["B0"]
+        assert [p.name for p in self.read("PIECE NAME:")] == ["B0"]
+
+    def test_a_name_of_two_pieces_tells_them_not_apart(self):
+        assert [p.name for p in self.read("Piece Name: skirt", "Piece Name: skirt", "Piece Name: apron")] == [
+            "B0", "B1", "apron",
+        ]  # fmt: skip
