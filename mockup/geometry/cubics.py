@@ -18,6 +18,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
 _EXACT = 1e-10  # of the length: two halves of a segment that agree so well with the whole are not halved again
 _DEEPEST = 12  # halvings at most
+_POWERS = np.array([[1, 0, 0, 0], [-3, 3, 0, 0], [3, -6, 3, 0], [-1, 3, -3, 1]], dtype=np.complex128)
 
 
 def as_complex(points: Floats) -> Complexes:
@@ -64,8 +65,7 @@ def second_derivative(cubics: Floats, t: Floats | np.float64) -> Floats:
 
 def powers(z: Complexes) -> Complexes:
     """Coefficients of 1, t, t², t³, shape (4, m), of cubics of complex control points, shape (m, 4)."""
-    p0, p1, p2, p3 = z.T
-    return np.stack([p0, 3 * (p1 - p0), 3 * (p2 - 2 * p1 + p0), p3 - 3 * (p2 - p1) - p0])
+    return np.asarray(_POWERS @ z.T)
 
 
 def horner(p: Complexes, t: Floats) -> Complexes:

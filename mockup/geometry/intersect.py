@@ -145,6 +145,7 @@ def boxes_meet(a: Sequence[float], b: Sequence[float], reach: float) -> bool:
     return a[0] <= b[2] + reach and b[0] <= a[2] + reach and a[1] <= b[3] + reach and b[1] <= a[3] + reach
 
 
+@lru_cache(maxsize=256)  # whoever asks for two paths' meeting asks for their boxes first
 def hull_box(path: Path) -> tuple[float, float, float, float]:
     """A box (min x, min y, max x, max y) round the control points: quick, and never smaller than the path."""
     z = path.z
@@ -229,14 +230,17 @@ def _newton(pa: Complexes, pb: Complexes, s: Floats, t: Floats, rounds: int) -> 
     for _ in range(rounds):
         miss = horner(pb, t) - horner(pa, s)
         u, v = slope(pa, s), -slope(pb, t)
-        det = (np.conj(u) * v).imag
-        uu, vv = np.abs(u) ** 2, np.abs(v) ** 2
-        crossing = np.abs(det) > 1e-9 * np.sqrt(uu * vv)
-        safe = np.where(crossing, det, 1.0)
-        whole = np.maximum(uu + vv, 1e-300)
-        ds = np.where(crossing, (np.conj(miss) * v).imag / safe, (np.conj(u) * miss).real / whole)
-        dt = np.where(crossing, (np.conj(u) * miss).imag / safe, (np.conj(v) * miss).real / whole)
-        s, t = np.clip(s + ds, -0.05, 1.05), np.clip(t + dt, -0.05, 1.05)
+        along = u.conj()
+        det, uu, vv = (along * v).imag, np.abs(u) ** 2, np.abs(v) ** 2
+        parallel = np.abs(det) <= 1e-9 * np.sqrt(uu * vv)
+        ds, dt = (miss.conj() * v).imag, (along * miss).imag
+        if parallel.any():
+            whole = np.maximum(uu + vv, 1e-300)
+            det = np.where(parallel, whole, det)
+            ds = np.where(parallel, (along * miss).real, ds)
+            dt = np.where(parallel, (v.conj() * miss).real, dt)
+        ds, dt = ds / det, dt / det
+        s, t = np.minimum(np.maximum(s + ds, -0.05), 1.05), np.minimum(np.maximum(t + dt, -0.05), 1.05)
         if max(np.abs(ds).max(), np.abs(dt).max()) <= 1e-15:
             break
     return s, t
@@ -253,10 +257,10 @@ def _unique(
 ) -> list[Crossing]:
     """Name every root once, sorted along ``a``; of roots along one contact, an end is kept before others."""
     (sa, ta), (sb, tb) = _named(a, sa, ta), _named(b, sb, tb)
-    points = paths.points_at(a, sa, ta)
+    points = values(a.z[sa], ta)
     at_end = (sa + ta == 0) | (sa + ta == len(a)) | (sb + tb == 0) | (sb + tb == len(b))
     close = (_gaps(a, sa + ta) < 0.05) & (_gaps(b, sb + tb) < 0.05)
-    apart = np.linalg.norm(points[:, None] - points, axis=2)
+    apart = np.abs(points[:, None] - points)
     same = close & (apart <= _SAME * size)
     maybe = close & ~same & (apart <= 2e-3 * size) & (sa[:, None] == sa) & (sb[:, None] == sb)
     kept: list[int] = []

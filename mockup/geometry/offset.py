@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,7 +92,7 @@ def _parts(z: Complexes, start: Floats, end: Floats) -> Complexes:
     """The exact part of every cubic from one parameter to another."""
     p, arm = powers(z), (end - start) / 3
     a, b = horner(p, start), horner(p, end)
-    return np.stack([a, a + arm * slope(p, start), b - arm * slope(p, end), b], axis=1)
+    return np.array([a, a + arm * slope(p, start), b - arm * slope(p, end), b]).T
 
 
 def smooth_runs(path: Path, angle: float = 1e-3) -> list[Path]:
@@ -136,8 +137,7 @@ def too_tight(cubics: Floats, distances: Floats) -> Tight | None:
     room = 1 + distances[bending][:, None] * _ROUGH.look(z[bending])[2]
     k, m = divmod(int(np.argmin(room)), len(_ROUGH.t))
     distance = float(distances[bending[k]])
-    fine = Nodes(np.linspace(_ROUGH.t[max(m - 1, 0)], _ROUGH.t[min(m + 1, len(_ROUGH.t) - 1)], 65))
-    places, _, bends = (found[0] for found in fine.look(z[bending[k]][None]))
+    places, _, bends = (found[0] for found in _round_about(m).look(z[bending[k]][None]))
     best = int(np.argmin(1 + distance * bends))
     if 1 + distance * bends[best] > 1e-6:
         return None
@@ -194,6 +194,12 @@ _ROUGH = Nodes(np.linspace(0, 1, 17))
 _CHECKED = Nodes(np.linspace(0, 1, 9))  # both ends, and where a fit is held against the true parallel
 
 
+@cache
+def _round_about(m: int) -> Nodes:
+    """Close nodes between the neighbours of one of the rough ones."""
+    return Nodes(np.linspace(_ROUGH.t[max(m - 1, 0)], _ROUGH.t[min(m + 1, len(_ROUGH.t) - 1)], 65))
+
+
 def start_tangents(cubics: Floats) -> Floats:
     """Unit tangents at the starts of cubics, shape (n, 2)."""
     return as_points(start_ways(as_complex(cubics)))
@@ -209,6 +215,8 @@ def start_ways(z: Complexes) -> Complexes:
     steps = z[:, 1:] - z[:, :1]
     sizes = np.abs(steps)
     away = sizes > 1e-9 * sizes.max(axis=1, keepdims=True)
+    if away[:, 0].all():
+        return np.asarray(steps[:, 0] / sizes[:, 0])
     rows = np.arange(len(z))
     first = away.argmax(axis=1)
     return np.asarray(steps[rows, first] / np.maximum(sizes[rows, first], 1e-300))
@@ -228,7 +236,7 @@ def _fit(z: Complexes, distances: Floats) -> tuple[Complexes, Floats]:
     exact = at - 1j * distances[:, None] * ways
     arms = ways * speed * (1 + distances[:, None] * bends) / 3
     a, b = exact[:, 0], exact[:, -1]
-    fitted = np.stack([a, a + arms[:, 0], b - arms[:, -1], b], axis=1)
+    fitted = np.array([a, a + arms[:, 0], b - arms[:, -1], b]).T
     miss = (_CHECKED.places(fitted) - exact) * ways.conj()
     # A parameter that lags along the curve is no error in itself, but bends away with the curve: second order.
     error = np.abs(miss.imag) + miss.real**2 * np.abs(bends)

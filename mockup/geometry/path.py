@@ -69,13 +69,13 @@ class Path:
     @property
     def ends(self) -> tuple[complex, complex]:
         """First and last point as complex numbers x + iy."""
-        return complex(*self.cubics[0, 0].tolist()), complex(*self.cubics[-1, 3].tolist())
+        return self.z.item(0), self.z.item(-1)
 
     @property
     def closed(self) -> bool:
         """Whether the last point is the first."""
-        (ax, ay), (bx, by) = self.cubics[0, 0].tolist(), self.cubics[-1, 3].tolist()
-        return bool(abs(ax - bx) <= 1e-9 and abs(ay - by) <= 1e-9)
+        gap: complex = self.z.item(0) - self.z.item(-1)
+        return abs(gap.real) <= 1e-9 and abs(gap.imag) <= 1e-9
 
     def to_tuples(self) -> tuple[CubicXY, ...]:
         """Give the segments as nested tuples, for frozen records and JSON."""
@@ -89,6 +89,12 @@ def made(cubics: Floats) -> Path:
     object.__setattr__(path, "cubics", cubics)
     object.__setattr__(path, "z", as_complex(cubics))
     return path
+
+
+def connected(cubics: Floats) -> Path:
+    """Make a path of a fresh array as :func:`made` does, gaps closed by moving the later start."""
+    cubics[1:, 0] = cubics[:-1, 3]
+    return made(cubics)
 
 
 def from_tuples(cubics: Iterable[Iterable[Iterable[float]]]) -> Path:
@@ -121,9 +127,7 @@ def straight(points: Sequence[complex]) -> Path:
 
 def joined(paths: Sequence[Path]) -> Path:
     """Join paths end to start. Gaps are closed by moving the later start; the caller keeps them negligible."""
-    cubics = np.concatenate([p.cubics for p in paths])
-    cubics[1:, 0] = cubics[:-1, 3]
-    return made(cubics)
+    return connected(np.concatenate([p.cubics for p in paths]))
 
 
 def reversed_path(path: Path) -> Path:

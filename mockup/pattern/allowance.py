@@ -174,22 +174,22 @@ def _offset(rings: Sequence[tuple[Edge, ...]]) -> list[list[Run]]:
         raise too_tight_error(f"allowance of {edges[owner[tight.cubic]].name}", tight)
     offset, of = parallels(cubics, widths, TOLERANCE)
     turns = np.abs(turn(end_tangents(cubics[:-1]), start_tangents(cubics[1:])))
-    stops = np.unique(np.concatenate([firsts, np.flatnonzero(turns > SMOOTH) + 1]))
+    starts = set(firsts.tolist())
+    stops = sorted(starts.union((np.flatnonzero(turns > SMOOTH) + 1).tolist()))
     begins = np.searchsorted(of, stops)  # of rises
     ring_of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
     out: list[list[Run]] = [[] for _ in rings]
-    for (a, b), (i, j) in zip(itertools.pairwise(stops.tolist()), itertools.pairwise(begins.tolist()), strict=True):
+    for (a, b), (i, j) in zip(itertools.pairwise(stops), itertools.pairwise(begins.tolist()), strict=True):
         stitch = paths.made(cubics[a:b])
-        cut = Path(bridged(offset[i:j])) if widths[a] > 0 else stitch
-        out[ring_of[owner[a]]].append(Run(edges[owner[a]], stitch, cut, bool((firsts == a).any())))
+        cut = paths.connected(bridged(offset[i:j])) if widths[a] > 0 else stitch
+        out[ring_of[owner[a]]].append(Run(edges[owner[a]], stitch, cut, a in starts))
     return out
 
 
 def _closed(parts: list[Path]) -> Path:
     cubics = np.concatenate([p.cubics for p in parts])
-    cubics[1:, 0] = cubics[:-1, 3]
     cubics[-1, 3] = cubics[0, 0]
-    return paths.made(cubics)
+    return paths.connected(cubics)
 
 
 def _united(piece: Piece, runs: list[Run]) -> Path:

@@ -252,7 +252,7 @@ def _nearest_chords(z: Complexes, points: Complexes) -> NDArray[np.intp]:
     """Index of the chord of a polyline that is nearest to each point."""
     starts, ways = z[:-1], z[1:] - z[:-1]
     if len(starts) * len(points) <= _FEW_PAIRS:
-        along = (points[:, None] - starts) / np.where(ways == 0, 1.0, ways)
+        along = (points[:, None] - starts) * (1 / np.where(ways == 0, 1.0, ways))
         off = along - np.minimum(np.maximum(along.real, 0.0), 1.0)
         return np.asarray((np.abs(off) * np.abs(ways)).argmin(axis=1))
     chords = shapely.linestrings(np.stack([as_points(starts), as_points(z[1:])], axis=1))

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from mockup.geometry import path as paths
-from mockup.geometry.cubics import as_complex
+from mockup.geometry.cubics import as_points
 from mockup.geometry.intersect import intersections
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import polygon_of
@@ -49,11 +49,12 @@ def snapped(line: CutLine, piece: Piece, outline: Path) -> tuple[Path, list[str]
     crossings = intersections(path, outline)
     if not crossings:
         return path, []
-    corners = np.array([edge.path.start for edge in piece.edges])
-    reached = [paths.points_at(path, *crossings[k][0]) for k in (0, -1)]
-    gaps = np.abs(as_complex(corners) - as_complex(np.array(reached))[:, None])
+    joints = np.array([edge.path.ends[0] for edge in piece.edges])
+    met = np.array([paths.point_at(path, crossings[k][0]) for k in (0, -1)])
+    gaps = np.abs(joints - met[:, None])
     if not ((gaps <= SNAP_MM) & (gaps >= 1e-9)).any():
         return path, []
+    corners, reached = as_points(joints), as_points(met)
     inside = polygon_of([outline], TOLERANCE_MM)
     ends: list[Floats] = []
     notes: list[str] = []
