@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -11,8 +12,10 @@ from mockup.checks.finding import Finding, Grade, Place
 from mockup.checks.places import px_of
 from mockup.checks.scene import Scene
 from mockup.checks.words import panel_words
+from mockup.garment.view import PathXY
 from mockup.geometry import curve
 from mockup.geometry import path as paths
+from mockup.geometry.path import XY
 from mockup.stylelines.panels import polygon
 
 
@@ -48,23 +51,29 @@ def tight_curve(scene: Scene) -> list[Finding]:
     return found
 
 
+@lru_cache(maxsize=256)  # panels that did not change are asked again
+def _widest(outline: PathXY, holes: tuple[PathXY, ...]) -> tuple[XY, float]:
+    """Middle and radius of the largest circle in a panel, px."""
+    circle = shapely.maximum_inscribed_circle(polygon(outline, holes), tolerance=1.0)
+    x, y = shapely.get_coordinates(circle)[0]
+    return (float(x), float(y)), float(circle.length)
+
+
 def sliver(scene: Scene) -> list[Finding]:
     """Judge how wide each panel is at its widest."""
     limit = scene.limits["sliver"]
     scale = {v.name: v.mm_per_px for v in scene.views}
     found = []
     for panel in scene.panels.values():
-        shape = polygon(panel.outline, panel.holes)
-        circle = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
-        width = 2 * float(circle.length) * scale[panel.view]
+        middle, radius = _widest(panel.outline, panel.holes)
+        width = 2 * radius * scale[panel.view]
         if width >= limit.value:
             continue
-        middle = shapely.get_coordinates(circle)[0]
         found.append(
             Finding(
                 "sliver",
                 Grade.WARN,
-                Place(panel_words(scene, panel.id), panel.view, (float(middle[0]), float(middle[1]))),
+                Place(panel_words(scene, panel.id), panel.view, middle),
                 f"{width:.0f} mm at its widest",
                 f"{limit}",
                 limit.source,

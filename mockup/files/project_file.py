@@ -15,7 +15,7 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import TypeAdapter
 
@@ -23,6 +23,7 @@ from mockup.files.records import MAX_BYTES, Written, pretty, read_record
 from mockup.garment.view import View
 from mockup.project import Project
 from swatches.errors import FileFormatError, InputError, ProjectError
+from swatches.fabric import Fabric
 from swatches.safe_write import write_whole
 
 PROJECT_FILE = "project.json"
@@ -30,11 +31,11 @@ FOLDERS = ("pictures", "fabrics", "pieces")
 NEWEST = 1
 _FORMAT = "garment mockup project"
 _ADAPTER: TypeAdapter[Project] = TypeAdapter(Project)
-_VIEW: TypeAdapter[View] = TypeAdapter(View)
-_VIEW_INDENT = 2  # a view stands in a list in the project
-_VIEWS_KEPT = 24
-_views: dict[int, tuple[View, str]] = {}
-_views_lock = threading.Lock()
+_PARTS: dict[type[View | Fabric], TypeAdapter[Any]] = {View: TypeAdapter(View), Fabric: TypeAdapter(Fabric)}
+_PART_INDENT = 2  # views and cloths stand in a list in the project
+_PARTS_KEPT = 200
+_texts: dict[int, tuple[View | Fabric, str]] = {}
+_texts_lock = threading.Lock()
 _PLAIN = re.compile(r"[^/\\:*?\"<>|\x00-\x1f]{1,120}\Z")
 _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|\Z)")
 _WAIT_S, _STALE_LOCK_S = 5.0, 60.0
@@ -167,20 +168,21 @@ def _write(target: FilePath, project: Project) -> None:
 
 
 def _text(project: Project) -> str:
-    """The project as JSON; views are most of it and change seldom, so the text of each is kept while it does."""
-    given = _ADAPTER.dump_python(replace(project, views=()), mode="json", by_alias=True)
-    given["views"] = [Written(_view_text(view)) for view in project.views]
+    """The project as JSON; views and cloths are most of it and change seldom, so the text of each is kept meanwhile."""
+    given = _ADAPTER.dump_python(replace(project, views=(), fabrics=()), mode="json", by_alias=True)
+    given["views"] = [Written(_part_text(view)) for view in project.views]
+    given["fabrics"] = [Written(_part_text(fabric)) for fabric in project.fabrics]
     return pretty({k: given[k] for k in ("format", "version")} | given)
 
 
-def _view_text(view: View) -> str:
-    with _views_lock:
-        kept = _views.get(id(view))
+def _part_text(part: View | Fabric) -> str:
+    with _texts_lock:
+        kept = _texts.get(id(part))
         if kept is None:
-            text = pretty(_VIEW.dump_python(view, mode="json", by_alias=True), _VIEW_INDENT)
-            kept = _views[id(view)] = view, text  # the view is held, so that its identity is not given out again
-            while len(_views) > _VIEWS_KEPT:
-                _views.pop(next(iter(_views)))
+            text = pretty(_PARTS[type(part)].dump_python(part, mode="json", by_alias=True), _PART_INDENT)
+            kept = _texts[id(part)] = part, text  # the part is held, so that its identity is not given out again
+            while len(_texts) > _PARTS_KEPT:
+                _texts.pop(next(iter(_texts)))
         return kept[1]
 
 

@@ -6,6 +6,7 @@ Everything comes back as a :class:`~mockup.geometry.path.Path` of cubic Bézier 
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -177,6 +178,7 @@ def curvature(path: Path, segment: ArrayLike, t: ArrayLike) -> Floats:
     return np.asarray(value, dtype=np.float64)
 
 
+@lru_cache(maxsize=256)  # lines that did not move are asked again
 def min_radius(path: Path) -> tuple[float, int, float]:
     """Find where the path bends most inside its segments: (signed radius, segment, t).
 

@@ -27,6 +27,7 @@ from mockup.geometry.cubics import second_derivative as second_derivative
 XY = tuple[float, float]
 CubicXY = tuple[XY, XY, XY, XY]
 
+_REMEMBERED = 2000  # segments
 _STRAIGHT = 1e-9  # of the chord: a control point nearer to it than this lies on it
 
 
@@ -197,8 +198,17 @@ def way_at(path: Path, segment: int, t: float) -> complex:
 
 
 def segment_lengths(path: Path) -> Floats:
-    """Arc length of every segment, shape (n,)."""
-    return curves.lengths(path.cubics, np.zeros(len(path)), np.ones(len(path)))
+    """Arc length of every segment, shape (n,), read-only; remembered of paths that are not long."""
+    return _segment_lengths(path) if len(path) <= _REMEMBERED else _measured(path)
+
+
+def _measured(path: Path) -> Floats:
+    found = curves.lengths(path.cubics, np.zeros(len(path)), np.ones(len(path)))
+    found.flags.writeable = False
+    return found
+
+
+_segment_lengths = lru_cache(maxsize=512)(_measured)
 
 
 def length(path: Path) -> float:

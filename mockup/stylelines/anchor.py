@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -33,7 +34,8 @@ def place_line(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) ->
     A symmetrical line is placed twice, once from each side of the wearer, and joined at the mirror line: it runs from
     the wearer's left to the right, meets both edges exactly, and is the mirror image of itself as far as the view is.
     Unless ``kinked`` it meets the mirror line at a right angle: a curve and an arc by their nature, a straight last
-    leg by bending it where its ends are not level.
+    leg by bending it where its ends are not level. What was placed last is kept: a moved line asks for all lines some
+    ten times.
 
     Args:
         line: the line.
@@ -46,7 +48,36 @@ def place_line(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) ->
             mirror line; the line leaves the garment, runs along an edge or crosses itself; lines end on each other
             in a ring.
     """
-    return _place(line, view, {other.id: other for other in others}, ())
+    return _kept(line, _Where(view, lines_under(line, others)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Where:
+    """All that places a line, beside itself: the view, and the lines under it."""
+
+    view: View
+    under: tuple[StyleLine, ...]
+
+    def __hash__(self) -> int:
+        return hash((self.view.name, self.view.mm_per_px, self.under))  # the rest of a view is long, and only compared
+
+
+@lru_cache(maxsize=512)
+def _kept(line: StyleLine, where: _Where) -> Path:
+    return _place(line, where.view, {other.id: other for other in where.under}, ())
+
+
+def lines_under(line: StyleLine, others: Sequence[StyleLine]) -> tuple[StyleLine, ...]:
+    """The lines on which a line ends, and those on which these end, and so on; in the order given."""
+    by_id = {other.id: other for other in others}
+    found: set[str] = set()
+    todo = [line]
+    while todo:
+        each = todo.pop()
+        new = {each.start.edge, each.end.edge} & by_id.keys() - found
+        found |= new
+        todo += [by_id[name] for name in new]
+    return tuple(other for other in others if other.id in found)
 
 
 def placed_ends(line: StyleLine, view: View, others: Sequence[StyleLine] = ()) -> tuple[XY, XY]:

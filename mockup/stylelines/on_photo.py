@@ -24,7 +24,7 @@ from mockup.geometry import curve, place
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats, Path
 from mockup.stylelines import edges
-from mockup.stylelines.anchor import place_line
+from mockup.stylelines.anchor import lines_under, place_line
 from mockup.stylelines.styleline import StyleLine
 
 _STEP_MM = 8.0
@@ -69,19 +69,32 @@ def _placed(on: OneSide) -> tuple[tuple[StyleLine, Path], ...]:
         return tuple((line, place_line(line, view, mine)) for line in mine)
     if not mine:
         return ()
-    mapped = drawing_to_photo(drawing, view)
-    drawn = {line.id: place_line(line, drawing, mine) for line in mine}
-    outlines = edges.body_outline(drawing), edges.body_outline(view)
-    carried: dict[str, Path] = {}
+    for line in mine:  # lines that end on each other in a ring are refused here
+        place_line(line, drawing, mine)
+    return tuple((line, _carried(line, lines_under(line, mine), _Pair(drawing, view))) for line in mine)
 
-    def carry(line: StyleLine) -> Path:
-        if line.id not in carried:
-            under = [other for other in mine if other.id in (line.start.edge, line.end.edge)]
-            pairs = [outlines, *((drawn[other.id], carry(other)) for other in under)]
-            carried[line.id] = carry_line(drawn[line.id], mapped, pairs)
-        return carried[line.id]
 
-    return tuple((line, carry(line)) for line in mine)
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """A drawing and a photo of the same side; compared whole, and hashed by little, since views are long."""
+
+    drawing: View
+    photo: View
+
+    def __hash__(self) -> int:
+        return hash((self.drawing.mm_per_px, self.photo.name, self.photo.mm_per_px))
+
+
+@lru_cache(maxsize=256)
+def _carried(line: StyleLine, under: tuple[StyleLine, ...], views: _Pair) -> Path:
+    """One line carried onto a photo, with the lines under it. Kept, since others move without it."""
+    drawing, photo = views.drawing, views.photo
+    pairs = [(edges.body_outline(drawing), edges.body_outline(photo))]
+    for other in under:
+        if other.id in (line.start.edge, line.end.edge):
+            its = lines_under(other, under)
+            pairs.append((place_line(other, drawing, its), _carried(other, its, views)))
+    return carry_line(place_line(line, drawing, under), drawing_to_photo(drawing, photo), pairs)
 
 
 def drawing_of(view: View, views: Sequence[View]) -> View | None:

@@ -129,13 +129,20 @@ def cut_body(view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> B
 def _outline(view: View) -> tuple[Path, tuple[edges.MmEdge, ...]]:
     """The outline as its named edges where they close it, so that a distance along it tells the edge."""
     named = edges.edges_of(view)
-    if named:
-        joints = zip(named, (*named[1:], named[0]), strict=True)
-        if all(np.allclose(a.path.end, b.path.start, rtol=0, atol=1e-3) for a, b in joints):
-            whole = paths.joined([e.path for e in named])
-            if paths.signed_area(whole) > 0:
-                return whole, named
-    return edges.body_outline(view), ()
+    whole = _closed(named)
+    return (edges.body_outline(view), ()) if whole is None else (whole, named)
+
+
+@lru_cache(maxsize=64)
+def _closed(named: tuple[edges.MmEdge, ...]) -> Path | None:
+    """Edges as one outline, None where they make none; kept, so that what is measured along it is measured once."""
+    if not named:
+        return None
+    joints = zip(named, (*named[1:], named[0]), strict=True)
+    if not all(np.allclose(a.path.end, b.path.start, rtol=0, atol=1e-3) for a, b in joints):
+        return None
+    whole = paths.joined([e.path for e in named])
+    return whole if paths.signed_area(whole) > 0 else None
 
 
 def _body_panels(view: View, lines: Sequence[StyleLine], views: Sequence[View]) -> list[Panel]:

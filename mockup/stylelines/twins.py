@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -131,7 +132,7 @@ def face_twins(body: Body) -> dict[int, tuple[int | None, str | None]]:
 def order(body: Body) -> list[int]:
     """Faces from the middle of the neck down the wearer's left side, then down the right, then the enclosed ones."""
     size = paths.length(body.outline)
-    neck, hem = _middle_of(body, True), _middle_of(body, False)
+    neck, hem = (_middle_of(body.outline, body.middle, top) for top in (True, False))
     # the outline runs counter-clockwise: from the neck it goes down the picture's left side
     with_run = body.left < 0
     whole = (hem - neck) % size
@@ -197,21 +198,23 @@ def _mirrored(sign: frozenset[Token], partners: dict[str, str]) -> frozenset[Tok
     return frozenset(image)
 
 
-def _middle_of(body: Body, top: bool) -> float:
+@lru_cache(maxsize=64)  # no line changes it
+def _middle_of(outline: Path, middle: float, top: bool) -> float:
     """Distance along the outline where the middle meets it, at the top or at the foot."""
-    x0, y0, x1, y1 = paths.bounds(body.outline)
-    flat = paths.flatten(body.outline, 0.05)
+    x0, y0, x1, y1 = paths.bounds(outline)
+    flat = paths.flatten(outline, 0.05)
     p = flat.points
-    crosses = np.flatnonzero((p[:-1, 0] - body.middle) * (p[1:, 0] - body.middle) <= 0)
+    crosses = np.flatnonzero((p[:-1, 0] - middle) * (p[1:, 0] - middle) <= 0)
     if not len(crosses):
         point = ((x0 + x1) / 2, y1 if top else y0)
     else:
         heights = p[crosses, 1]
-        point = (body.middle, float(heights.max() if top else heights.min()))
-    segment, t, _ = curve.nearest(body.outline, point)
-    return paths.distance_at(body.outline, segment, t)
+        point = (middle, float(heights.max() if top else heights.min()))
+    segment, t, _ = curve.nearest(outline, point)
+    return paths.distance_at(outline, segment, t)
 
 
+@lru_cache(maxsize=128)  # its twin, its turn and its name are each asked of its shape
 def _polygon(face: Face) -> shapely.Polygon:
     rings = [paths.flatten(paths.joined([p.path for p in ring]), 0.1).points for ring in (face.parts, *face.holes)]
     return shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths
+from ui.parts.known_panels import OfView
 
 PARTS = [
     ("", "not told"),
@@ -35,7 +37,13 @@ _POINTS = {
 
 
 def found_scene(view: View) -> dict[str, Any]:
-    """Areas, points and the reading of one view, as JSON takes them; px of the picture."""
+    """Areas, points and the reading of one view, as JSON takes them; px of the picture. No line changes them."""
+    return dict(_found(OfView(view)))
+
+
+@lru_cache(maxsize=24)
+def _found(of: OfView) -> dict[str, Any]:
+    view = of.view
     reading = view.reading
     return {
         "areas": [_area(a, view) for a in view.found_areas],

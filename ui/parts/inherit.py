@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 import shapely
 
 from mockup.colourways.colourway import Colourway
+from mockup.garment.view import PathXY
 from mockup.geometry import path as paths
 from mockup.project import Project
 from mockup.stylelines.panels import Panel
@@ -33,11 +35,12 @@ def keep_cloth(
         if [(p.id, p.outline) for p in panels] == [(p.id, p.outline) for p in old]:
             parents.update({p.id: p.id for p in panels})
             continue
-        shapes = [(p.id, _shape(p)) for p in old]
         for panel in panels:
-            shape = _shape(panel)
-            covers = [(shape.intersection(s).area, i) for i, s in shapes]
-            if covers and panel.id not in parents:
+            if panel.id in parents:
+                continue  # as in the view before: a photo shows the panels of its drawing
+            shape = _shape(panel.outline)
+            covers = [(shape.intersection(_shape(p.outline)).area, p.id) for p in old]
+            if covers:
                 area, parent = max(covers)
                 if area > 0:
                     parents[panel.id] = parent
@@ -50,7 +53,8 @@ def _moved(colourway: Colourway, parents: Mapping[str, str]) -> Colourway:
     return replace(colourway, fabrics=fabrics, laid=laid)
 
 
-def _shape(panel: Panel) -> shapely.Geometry:
-    path = paths.from_tuples(panel.outline)
+@lru_cache(maxsize=128)  # what is new now is old at the next move
+def _shape(outline: PathXY) -> shapely.Geometry:
+    path = paths.from_tuples(outline)
     x0, y0, x1, y1 = paths.bounds(path)
     return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) * _FLAT).points))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import dataclass
 from functools import lru_cache
 
 from pydantic import TypeAdapter
@@ -17,6 +18,26 @@ from mockup.stylelines.styleline import StyleLine
 
 VIEW = TypeAdapter(View)
 LINES = TypeAdapter(tuple[StyleLine, ...])
+
+
+@dataclass(frozen=True, slots=True)
+class OfView:
+    """A view as the key of what is kept of it: compared whole, and hashed by little, since it is long."""
+
+    view: View
+
+    def __hash__(self) -> int:
+        return hash((self.view.name, self.view.mm_per_px))
+
+
+def view_text(view: View) -> bytes:
+    """A view as JSON, to be known by; written once, since every answer asks for it several times."""
+    return _view_text(OfView(view))
+
+
+@lru_cache(maxsize=48)
+def _view_text(of: OfView) -> bytes:
+    return VIEW.dump_json(of.view)
 
 
 @lru_cache(maxsize=32)
@@ -46,13 +67,13 @@ class Keyed:
 
 def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
     """Panels by view; worked out once for the same views and lines."""
-    key = digest(*(VIEW.dump_json(v) for v in project.views), LINES.dump_json(project.lines))
+    key = digest(*(view_text(v) for v in project.views), LINES.dump_json(project.lines))
     return _panels(key, Keyed(project))
 
 
 def placed_of(project: Project) -> dict[str, tuple[tuple[StyleLine, Path], ...]]:
     """Lines as they lie on every view that has edges, in view mm; worked out once for the same views and lines."""
-    key = digest(*(VIEW.dump_json(v) for v in project.views), LINES.dump_json(project.lines))
+    key = digest(*(view_text(v) for v in project.views), LINES.dump_json(project.lines))
     return _placed(key, Keyed(project))
 
 

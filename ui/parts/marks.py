@@ -23,7 +23,7 @@ from mockup.stylelines.panels import primary_views
 from swatches.errors import GeometryError
 from swatches.units import length
 from ui.parts import words
-from ui.parts.known_panels import LINES, VIEW, Keyed, digest, panels_of, placed_of
+from ui.parts.known_panels import LINES, Keyed, digest, panels_of, placed_of, view_text
 from ui.parts.messages import text_of
 from ui.parts.session import Session, State
 
@@ -78,7 +78,7 @@ def judged(project: Project, allowance_mm: float) -> Judged:
     if not any(v.edges for v in project.views):
         return ()
     key = digest(
-        *(VIEW.dump_json(v) for v in project.views),
+        *(view_text(v) for v in project.views),
         LINES.dump_json(project.lines),
         repr((project.details, project.closures)).encode(),
         repr((allowance_mm, sorted(dict(project.limits).items()))).encode(),

@@ -17,7 +17,7 @@ from pydantic import TypeAdapter
 from mockup import journey
 from mockup.colourways.colour_vision import Sight, picture_as_seen
 from mockup.colourways.colourway import Colourway
-from mockup.garment.view import View
+from mockup.garment.view import PathXY, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from mockup.project import Project
@@ -27,7 +27,7 @@ from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
 from ui.parts.found_scene import found_scene
-from ui.parts.known_panels import LINES, VIEW, digest, placed_of
+from ui.parts.known_panels import LINES, digest, placed_of, view_text
 from ui.parts.print_actions import laid_scene
 from ui.parts.session import Session
 
@@ -196,15 +196,17 @@ def _label_place(outline: tuple[Any, ...], over: tuple[tuple[Any, ...], ...]) ->
     """The middle of the largest circle inside a panel and beside what lies on it, for its number."""
     path = paths.from_tuples(outline)
     x0, y0, x1, y1 = paths.bounds(path)
-    whole = _polygon(path)
-    shape = whole.difference(shapely.union_all([_polygon(paths.from_tuples(o)) for o in over]))
+    whole = _polygon(outline)
+    shape = whole.difference(shapely.union_all([_polygon(o) for o in over]))
     shape = whole if shape.area < 0.05 * whole.area else shape
     radius = shapely.maximum_inscribed_circle(shape, tolerance=max(x1 - x0, y1 - y0) / 100)
     x, y = radius.coords[0]
     return float(x), float(y)
 
 
-def _polygon(path: Path) -> shapely.Geometry:
+@lru_cache(maxsize=256)  # what lies on panels is taken off each of them
+def _polygon(outline: PathXY) -> shapely.Geometry:
+    path = paths.from_tuples(outline)
     x0, y0, x1, y1 = paths.bounds(path)
     return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
 
@@ -216,7 +218,7 @@ def painted(session: Session, project: Project, colourway: Colourway, view: View
     sight = session.settings.sight
     key = digest(
         session.folder.name.encode(),
-        VIEW.dump_json(view),
+        view_text(view),
         LINES.dump_json(tuple(line for line in project.lines if line.side == view.side)),
         repr(sorted((k, v) for k, v in colourway.fabrics.items() if k in ids)).encode(),
         repr(sorted((k, v) for k, v in colourway.laid.items() if k in ids)).encode(),
