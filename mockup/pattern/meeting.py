@@ -40,7 +40,8 @@ def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
     """Measure every place where style seams meet across a seam, each once, in the order of the pieces.
 
     Two lines meet where they cut the two sides of a seam at one distance from a landmark that both sides have, to
-    3.2 mm, darts closed; a seam whose ends have no names, or names that contradict each other, is left out.
+    3.2 mm, darts closed. Where no end has a name, the way round counts in which every cut of one side meets one of the
+    other; a seam for which neither or both do, or whose names contradict each other, is left out.
     """
     edges = edges_of(pieces)
     parts = seam_parts(edges)
@@ -54,16 +55,15 @@ def meetings(pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
 
 def _across(one: SeamParts, other: SeamParts, edges: Edges) -> Iterator[Meeting]:
     """What meets across one seam: at every cut the seams before it, then those after it."""
-    alike = run_alike(one, other)
-    if alike is None or not other.cuts_mm:
+    if not one.cuts_mm or not other.cuts_mm:
         return
-    size, size_there = one.ends_mm[-1], other.ends_mm[-1]
-    for k, cut in enumerate(one.cuts_mm):
-        there = [c if alike else size_there - c for c in other.cuts_mm]
-        # With a seam that is eased, either of its ends may be the one that the lines were measured from.
-        gaps = [min(abs(cut - c), abs((size - cut) - (size_there - c))) for c in there]
-        m = min(range(len(gaps)), key=gaps.__getitem__)
-        if gaps[m] > MEET_MM:
+    alike = run_alike(one, other)
+    if alike is None and not any((one.start_name, one.end_name, other.start_name, other.end_name)):
+        alike = _way_round(one, other)
+    if alike is None:
+        return
+    for k, (m, gap) in enumerate(_nearest(one, other, alike=alike)):
+        if gap > MEET_MM:
             continue
         for above in (False, True):
             mine, theirs = one.keys[k + above], other.keys[m + (above if alike else not above)]
@@ -74,6 +74,27 @@ def _across(one: SeamParts, other: SeamParts, edges: Edges) -> Iterator[Meeting]
             (seam, inner), (twin, inner_there) = found, found_there
             names = f"{edges[mine][0].name}:{seam.name}", f"{edges[theirs][0].name}:{twin.name}"
             yield Meeting(*names, mine, inner + inner_there - 180.0)
+
+
+def _nearest(one: SeamParts, other: SeamParts, *, alike: bool) -> list[tuple[int, float]]:
+    """For every cut of one side the nearest of the other, and how far apart they are in mm."""
+    size, size_there = one.ends_mm[-1], other.ends_mm[-1]
+    there = [c if alike else size_there - c for c in other.cuts_mm]
+    found = []
+    for cut in one.cuts_mm:
+        # With a seam that is eased, either of its ends may be the one that the lines were measured from.
+        gaps = [min(abs(cut - c), abs((size - cut) - (size_there - c))) for c in there]
+        m = min(range(len(gaps)), key=gaps.__getitem__)
+        found.append((m, gaps[m]))
+    return found
+
+
+def _way_round(one: SeamParts, other: SeamParts) -> bool | None:
+    """Whether two sides without names run alike, by their cuts; None where that does not tell."""
+    if len(one.cuts_mm) != len(other.cuts_mm):
+        return None
+    fits = [all(gap <= MEET_MM for _, gap in _nearest(one, other, alike=way)) for way in (True, False)]
+    return None if fits[0] == fits[1] else fits[0]
 
 
 def _seam_at(piece: Piece, edge: Edge, *, at_end: bool) -> tuple[Edge, float] | None:

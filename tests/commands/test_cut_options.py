@@ -99,13 +99,20 @@ def test_a_walk_tells_where_style_seams_meet_in_a_point(mockup: Callable[..., An
         up = paths.point_at_distance(piece.edge("side").path, 200.0)
         rise = math.tan(math.radians(10)) * 320
         line = CutLine("band", "band", paths.polyline([(up[0] - 320, up[1] - rise), up]))
-        made += [p.with_(name=f"{side} {k}") for k, p in enumerate(cut_piece(piece, [line], 15).children)]
+        made.append((side, cut_piece(piece, [line], 15).children))
     mates = {"front": "back", "back": "front"}
     named = []
-    for piece in made:
-        side, _, k = piece.name.partition(" ")
-        edges = [dataclasses.replace(e, mate=f"{mates[side]} {k}:side") if e.name == "side" else e for e in piece.edges]
-        named.append(piece.with_(edges=tuple(edges)))
+    for side, children in made:
+        called = {p.name: f"{side} {k}" for k, p in enumerate(children)}
+        for child in children:
+            edges = []
+            for e in child.edges:
+                of, _, at = e.mate.partition(":")
+                mate = f"{called[of]}:{at}" if e.line_id else ""  # the style seam's other side, as renamed
+                if e.name == "side":
+                    mate = f"{called[child.name].replace(side, mates[side])}:side"
+                edges.append(dataclasses.replace(e, mate=mate))
+            named.append(child.with_(name=called[child.name], edges=tuple(edges)))
     pattern = tmp_path / "pieces.svg"
     pattern.write_text(svg.write_pieces(named), encoding="utf-8")
     points = mockup("walk", pattern, "--json").json["points"]

@@ -55,7 +55,7 @@ def asked(tmp_path: Path, pieces: list[dict[str, Any]], scraps: list[dict[str, A
         ([piece(), piece()], [{"name": "s", "outline": ROOM}], [], "same name twice"),
         ([piece()], [], [], "at least one scrap"),
         ([piece()], [{"name": "s", "outline": ROOM, "flaws": [ROOM]}], [], "Leave this scrap out"),
-        ([piece(surprise=1)], [{"name": "s", "outline": ROOM}], [], "pieces as the format says"),
+        ([piece(surprise=1)], [{"name": "s", "outline": ROOM}], [], "no. 1, surprise: expected only names"),
     ],
 )
 def test_bad_input_gets_one_sentence_and_no_file(

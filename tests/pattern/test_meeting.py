@@ -138,3 +138,18 @@ def test_seams_that_do_not_meet_another_are_left_out():
     piece = half()
     cut = apply_split([piece, half("back")], split_of(view(piece, [level_line(piece, 200)])))
     assert meetings(cut.pieces) == ()
+
+
+def unnamed(cut: CutSet) -> list[Piece]:
+    """The same pieces as a file without landmarks holds them."""
+    return [p.with_(edges=tuple(replace(e, start_name="", end_name="") for e in p.edges)) for p in cut.pieces]
+
+
+def test_without_landmarks_the_cuts_tell_the_way_round():
+    lines = {"hip": 150, "chest": 400}
+    found = flared(lines, lines)
+    assert {(m.one, m.other) for m in meetings(unnamed(found))} == ends(found)
+    # A lower line of one side meets nothing of the other, either way round; at half the height both ways would do.
+    assert not meetings(unnamed(flared(lines, {"hip": 200, "chest": 400})))
+    slant = np.hypot(NARROWER, HIGH)
+    assert not meetings(unnamed(flared({"waist": slant / 2}, {"waist": slant / 2})))
