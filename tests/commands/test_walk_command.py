@@ -9,11 +9,13 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import click
 import numpy as np
 import pytest
 
 from mockup.samples import choir
 from swatches.photo import read_photo, write_png
+from ui.commands.main import COMMANDS, mockup
 
 _DRIVER = """
 import contextlib, io, json, sys
@@ -69,6 +71,12 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "walk": ["walk", str(choir.PIECES)],
         "stash add": ["stash", "add", "#c79a3b", "--name", "ochre", "--data", str(folder / "stash")],
         "stash list": ["stash", "list", "--data", str(folder / "stash")],
+        "stash edit": ["stash", "edit", "ochre", "length_left=2 m", "--data", str(folder / "stash")],
+        "stash show": ["stash", "show", "ochre", "--data", str(folder / "stash")],
+        "stash use": ["stash", "use", "ochre", "--length", "50 cm", "--data", str(folder / "stash")],
+        "stash export": ["stash", "export", "--out", str(folder / "all.zip"), "--data", str(folder / "stash")],
+        "stash import": ["stash", "import", str(folder / "all.zip"), "--data", str(folder / "stash 2")],
+        "stash remove": ["stash", "remove", "ochre", "--data", str(folder / "stash")],
         "stash undo": ["stash", "undo", "--data", str(folder / "stash")],
         "unfold": ["unfold", str(choir.PIECES)],
         "print": ["print", str(choir.PIECES), "--out", str(folder / "p.pdf")],
@@ -88,6 +96,10 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "landmark list": ["landmark", "list", project],
         "landmark move": ["landmark", "move", project, "underarm-left", "--to", "1599,617"],
         "photo": ["photo", project, str(folder / "photo.png"), "--mask", str(folder / "mask.png")],
+        "join": ["join", str(folder / "cut" / "pieces.svg"), "--seam", "front yoke:yoke=lower front:yoke"],
+        "suggest": ["suggest", project, "--count", "1"],
+        "poll open": ["poll", "open", project, "--title", "Which? 布", "--data", str(folder / "polls")],
+        "poll close": ["poll", "close", "--data", str(folder / "polls")],
         "poll count": ["poll", "count", str(folder / "votes.csv")],
     }  # fmt: skip
     done = subprocess.run(
@@ -116,6 +128,16 @@ def test_the_developers_page_lists_what_commands_answer(walked: tuple[Path, dict
     assert len(listed) > 15
     for name, keys in listed.items():
         assert list(answer(walked, name)) == keys, name
+
+
+def test_no_command_is_missing_on_the_developers_page() -> None:
+    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    part = text.split("## What commands answer")[1].split("\n## ")[0]
+    context = click.Context(mockup)
+    for name in COMMANDS:
+        command = mockup.get_command(context, name)
+        leaves = [f"{name} {sub}" for sub in command.commands] if isinstance(command, click.Group) else [name]
+        assert [leaf for leaf in leaves if f"`{leaf}`" not in part] == []
 
 
 def test_only_the_page_loads_gradio(walked: tuple[Path, dict[str, Any]]) -> None:

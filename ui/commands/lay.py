@@ -31,13 +31,27 @@ SECONDS = FiniteRange(0, 3600)
 @click.option("--fabric", help="Lay only the pieces of this cloth; without it, every cloth is laid on its own.")
 @click.option("--clearance", type=LENGTH, default="0", show_default=True, help="Least distance between pieces.")
 @click.option("--border", type=LENGTH, default="0", show_default=True, help="Least distance to the cloth's edges.")
-@click.option("--selvedges", type=LENGTH, default="0", show_default=True, help="Of a width as sold, both together.")
+@click.option(
+    "--selvedges",
+    type=LENGTH,
+    default="0",
+    show_default=True,
+    help="Both selvedges together, taken off a width as sold.",
+)
 @click.option(
     "--folded", is_flag=True, help="Fold the cloth lengthwise: halves on the fold, pairs through both layers."
 )
 @click.option("--one-way", is_flag=True, help="All pieces must point one way (nap, or a print with an up).")
-@click.option("--cross-grain", "cross", multiple=True, metavar="PIECE", help="May lie across the grain; is told.")
-@click.option("--bias", multiple=True, metavar="PIECE", help="May lie on the bias; is told.")
+@click.option(
+    "--cross-grain",
+    "cross",
+    multiple=True,
+    metavar="PIECE",
+    help="Piece that may lie across the grain; the answer says so where one does.",
+)
+@click.option(
+    "--bias", multiple=True, metavar="PIECE", help="Piece that may lie on the bias; the answer says so where one does."
+)
 @click.option("--knit", is_flag=True, help="The cloth is a knit: nothing may lie off the grain.")
 @click.option("--repeat", metavar="ACROSSxALONG", help="Repeat of a stripe or check, such as 0x6cm.")
 @click.option("--match", "seams", multiple=True, metavar="SEAM", help="Prints meet here: front:side=back:side.")
@@ -48,7 +62,7 @@ SECONDS = FiniteRange(0, 3600)
     type=click.Choice(PRICED),
     default="metre",
     show_default=True,
-    help="Sells by the metre (10 cm) or yard (1/8).",
+    help="The shop sells by the metre, in steps of 10 cm, or by the yard, in eighths.",
 )
 @click.option(
     "--time", "time_s", type=SECONDS, default=10, show_default=True, help="Seconds to search, all cloths together."
@@ -64,11 +78,11 @@ def lay(
 ) -> None:  # fmt: skip
     """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
 
-    Pieces of different cloths are laid apart.
+    Pieces of different cloths are laid apart. Lengths are said, and drawn on the plan, in the unit of --width.
 
-    A placement means: mirror about the outline's own y axis if mirrored, turn counter-clockwise by the angle about (0,
-    0), move by x, y; mm, y up. On a width, x runs across the cloth from one selvedge and y along it; on folded cloth, x
-    from the fold.
+    For programs, a placement in the JSON means: mirror about the outline's own y axis if mirrored, turn
+    counter-clockwise by the angle about (0, 0), move by x, y; mm, y up. On a width, x runs across the cloth from one
+    selvedge and y along it; on folded cloth, x from the fold.
     """
     from mockup.lay.exact import off_grain
     from mockup.lay.lay_file import lay_json, read_scraps

@@ -74,6 +74,7 @@ def read(files: tuple[Path, ...], as_json: bool, out: Path | None, like: Path | 
     """Say what pieces FILE holds, and take what you say of them: SVG, DXF, vector PDF, photo or scan."""
     from mockup.files import svg
     from mockup.files.reading import read as read_file
+    from mockup.pattern.cutting_list import how_to_cut
     from swatches.safe_write import write_whole
 
     if kinds:
@@ -99,9 +100,9 @@ def read(files: tuple[Path, ...], as_json: bool, out: Path | None, like: Path | 
         answer["files"] = [absolute(out)]
     text = [
         f"{r['name']}: {r['finished_area_mm2'] / 100:.1f} cm² finished, {r['cut_area_mm2'] / 100:.1f} cm² cut,"
-        f" {r['how']}, edges {', '.join(e['name'] for e in r['edges'])}"
+        f" {how_to_cut(p)}, edges {', '.join(e['name'] for e in r['edges'])}"
         + "".join(f"\n    may be {s['view']}, {s['area']}: {s['edges']}" for s in r.get("suggestions", [])[:1])
-        for r in rows
+        for r, p in zip(rows, every, strict=True)
     ]
     say(as_json, answer, "\n".join([*text, *notes, *asks]))
 
