@@ -28,12 +28,14 @@ from mockup.garment.joining import (
     nearest_label,
 )
 from mockup.garment.page import without_table
+from mockup.garment.ruling import LEFT_OUT, without_ruling
 from swatches.errors import PictureError
 from swatches.job import QUIET, Job, check
 
 WORKING_PIXELS = 2_000_000  # outlines are traced at this size
 _TOPOLOGY_PIXELS = 1_600_000  # and areas found at this one, where the picture is larger than that
 GAP_IN_LINE_WIDTHS = 4.0
+_WIDEST_GAP, _LEAST_GAP = 0.02, 1.0  # of the drawing's long side; and in line widths, for pens thicker than that
 MINIMUM_SIDE = 32
 _MOST_AREAS = 400
 Labels = NDArray[np.uint16]
@@ -78,7 +80,8 @@ def find_regions(
 
     Args:
         picture: a :class:`~swatches.photo.Photo`, or an array: uint8 RGB (h, w, 3) or grey (h, w).
-        gap_px: largest gap that still counts as a closed line, px; None: four line widths.
+        gap_px: largest gap that still counts as a closed line, px; None: four line widths, at most a fiftieth of
+            the drawing.
         line_px: width of the drawn lines, px; None: estimated.
         dashes_are_seams: keep the areas on both sides of a dashed line apart.
         job: told of progress.
@@ -98,7 +101,9 @@ def find_regions(
     _positive("gap", gap_px, max(h, w) / 4)
     _positive("line width", line_px, max(h, w) / 8)
     job.step("Reading the lines", 0.05)
-    grey = without_table(grey_of(pixels))
+    grey = grey_of(pixels)
+    unruled = without_ruling(pixels, grey)
+    grey = without_table(grey if unruled is None else unruled)
     scale = 1.0 if h * w <= WORKING_PIXELS else float(np.sqrt(_TOPOLOGY_PIXELS / (h * w)))
     small = grey
     if scale < 1:
@@ -110,6 +115,7 @@ def find_regions(
     check(job)
     job.step("Finding the areas", 0.35)
     warnings = ["Light lines on dark ground were read as a drawing on dark paper."] if ink.inverted else []
+    warnings += [] if unruled is None else [LEFT_OUT]
     if share > 0.45:
         warnings.append(
             "Almost half of this picture is dark: it looks like a photo. "
@@ -168,7 +174,7 @@ def _areas_with_patience(
     job: Job,
 ) -> tuple[Labels, float, tuple[int, ...]]:
     """Find areas; where the gap is ours to choose and nothing is closed, try wider gaps before giving up."""
-    gap = gap_px * scale if gap_px is not None else max(6.0, GAP_IN_LINE_WIDTHS * ink.line_width_px)
+    gap = gap_px * scale if gap_px is not None else _usual_gap(ink)
     for factor in (1.0, 1.6, 2.5) if gap_px is None else (1.0,):
         check(job)
         labels, stitched = _areas(ink, gap * factor, dashes_are_seams)
@@ -182,6 +188,12 @@ def _areas_with_patience(
                 )
             return labels, gap * factor, stitched
     raise _nothing("lines but no closed area", "Close the outline, or raise the gap size")
+
+
+def _usual_gap(ink: Ink) -> float:
+    """Gap size by line width; but lines of a thick pen are no reason to swallow collars, cuffs and bands."""
+    widest = _WIDEST_GAP * max(cv2.boundingRect(ink.mask.view(np.uint8))[2:])
+    return float(max(6.0, min(GAP_IN_LINE_WIDTHS * ink.line_width_px, max(widest, _LEAST_GAP * ink.line_width_px))))
 
 
 def _areas(ink: Ink, gap: float, dashes_are_seams: bool) -> tuple[Labels, tuple[int, ...]]:

@@ -99,3 +99,55 @@ def test_faint_folds_of_a_drawing_are_not_ruling(tee):
     y, x = np.argwhere(tee.truth == next(k for k, v in tee.names.items() if v == "body")).mean(0).astype(int)
     picture[y - 60 : y + 60, x : x + 3] = 150
     assert find_regions(picture).ink[y, x + 1] > 0.3
+
+
+def photographed_ruled(tee, depth=0.5):
+    """A pencil drawing on blue-ruled paper with a red margin, askew on a table, in a slanting light."""
+    h, w = tee.truth.shape
+    paper = np.ones((h, w, 3)) * WHITE
+    for y in range(30, h, 45):
+        paper[y : y + 2] *= (0.70, 0.82, 1.0)  # as dark as a lightly pressed pencil
+    paper[:, 60:62] *= (1.0, 0.65, 0.68)
+    page = inked(tee, paper, depth).astype(np.float32)
+    rim = 150
+    table = np.ones((h + 2 * rim, w + 2 * rim, 3), np.float32) * (80, 60, 44)
+    size = table.shape[1::-1]
+    near = np.array([[0, 0], [w, 0], [w, h], [0, h]], np.float32)
+    far = near + rim + np.array([[20, 35], [-25, -20], [30, 15], [-15, -30]], np.float32)
+    view = cv2.getPerspectiveTransform(near, far)
+    on = cv2.warpPerspective(np.ones((h, w), np.float32), view, size)[..., None]
+    light = np.linspace(0.65, 1.0, size[0], dtype=np.float32)[None, :, None]
+    picture = (table * (1 - on) + cv2.warpPerspective(page, view, size) * on) * light
+    truth = cv2.warpPerspective(tee.truth, view, size, flags=cv2.INTER_NEAREST)
+    return np.clip(picture, 0, 255).astype(np.uint8), truth
+
+
+def test_coloured_ruling_of_a_sheet_on_a_table(tee):
+    picture, truth = photographed_ruled(tee)
+    found = find_regions(picture)
+    score = region_scores(found.labels, replace(tee, truth=truth))
+    assert score["leaks"] == 0
+    assert score["iou"] > 0.97
+    assert score["count_ratio"] == 1
+    assert any("coloured lines of the paper" in w for w in found.warnings)
+
+
+def test_a_drawing_in_blue_is_not_ruling(tee):
+    """Nothing drawn is left out where all of it, or its pleats only, are in a colour."""
+    blue = inked(tee, np.ones((*tee.truth.shape, 3)) * WHITE, (0.9, 0.7, 0.05))
+    pleated = tee.picture.copy()
+    y, x = np.argwhere(tee.truth == next(k for k, v in tee.names.items() if v == "body")).mean(0).astype(int)
+    for at in range(-60, 61, 20):
+        pleated[y - 60 : y + 60, x + at : x + at + 3] = (30, 60, 250)
+    for picture in (blue, pleated):
+        assert not any("coloured lines" in w for w in find_regions(picture).warnings)
+
+
+def test_a_thick_marker_keeps_small_areas():
+    """Lines of 16 px are closed; gaps four times as wide would swallow a collar of 60 px (drawn here)."""
+    picture = np.full((1200, 1000, 3), 255, np.uint8)
+    for box in ((200, 200, 800, 1000), (420, 200, 580, 270), (250, 700, 330, 790), (860, 300, 940, 700)):
+        cv2.rectangle(picture, box[:2], box[2:], (0, 0, 0), 16)
+    found = find_regions(picture)
+    assert found.line_width_px == pytest.approx(16, abs=1.5)
+    assert found.count == 4
