@@ -240,19 +240,23 @@ def test_a_closed_shape_is_pressed_round_and_closed_on_its_first_place(page: Any
     assert sent["through"][0] == [pytest.approx(80 / 200, abs=0.01), pytest.approx((760 - 400) / 720, abs=0.01)]
     assert len(sent["through"]) == 3
     assert page.evaluate("() => window.editor.drawing.mode") is None
+    with_shapes(page, 1)
+    assert page.evaluate("() => window.editor.selected.line") == "sun-1", "what is asked of a new shape lies open"
 
 
-def with_shapes(page: Any) -> None:
-    """Two closed shapes that are mirror images, on the front."""
+def with_shapes(page: Any, many: int = 2) -> None:
+    """Closed shapes on the front; two are mirror images."""
     page.evaluate(
-        """() => {
+        """(many) => {
           const end = { edge: 'free', landmark: '', distance_mm: 0, side: null, text: '' };
           const shape = (id, s) => ({ id, name: `sun ${id}`, side: 'front', kind: 'curve', symmetric: false,
             kinked: false, carries: '', free: true, encloses: true, start: end, end,
             through: [[0.3 * s, 0.5], [0.6 * s, 0.5], [0.6 * s, 0.6], [0.3 * s, 0.6]] });
           const scene = window.props.value;
-          window.send({ ...scene, revision: 2, lines: [...scene.lines, shape('sun-1', 1), shape('sun-2', -1)] });
-        }"""
+          window.send({ ...scene, revision: 2,
+            lines: [...scene.lines, ...[shape('sun-1', 1), shape('sun-2', -1)].slice(0, many)] });
+        }""",
+        many,
     )
     page.wait_for_function("() => document.querySelector('.editor').dataset.ready === '2'")
 

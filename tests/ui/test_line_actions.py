@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
+import shapely
 
 from mockup import journey
 from mockup.files import project_file
@@ -222,3 +224,41 @@ def test_a_shape_that_leaves_the_garment_says_where(session: Session) -> None:
     shape = drawn_shape(session)
     with pytest.raises(MockupError, match="leaves the garment"):
         actions.act(session, {"do": "box", "line": shape, "which": "wide", "text": "90 cm"})
+
+
+def test_the_number_of_a_panel_does_not_lie_in_a_shape_that_is_let_into_it(session: Session) -> None:
+    session.keep(replace(session.need(), lines=()), "no lines")
+    middle = [[-0.5, 0.2], [0.5, 0.2], [0.5, 0.75], [-0.5, 0.75]]
+    actions.act(
+        session, {"do": "draw", "side": "front", "kind": "polyline", "start": FREE, "end": FREE, "through": middle}
+    )
+    shape = panels_of(session.need())["front"]
+    shown = {p["id"]: p for p in scene(session)["views"][0]["panels"]}
+    holding = [p for p in shape if p.holes]
+    assert holding, "the shape lies in a panel"
+    for panel in holding:
+        at = shapely.Point(shown[panel.id]["label"])
+        for hole in panel.holes:
+            assert not shapely.Polygon(paths.flatten(paths.from_tuples(hole), 1.0).points).contains(at)
+
+
+def test_a_mirrored_straight_line_meets_in_a_point_or_runs_over_the_middle(session: Session) -> None:
+    straight = replace(session.need().line("line-2"), kind=LineKind.STRAIGHT, symmetric=True, kinked=False, through=())
+    lines_now = tuple(straight if line.id == straight.id else line for line in session.need().lines)
+    session.keep(replace(session.need(), lines=lines_now), "a straight line")
+
+    def bend() -> float:
+        """The most that the line turns at one place, degrees."""
+        path = place_line(session.need().line("line-2"), session.need().view("front"))
+        legs = [(c[0], c[1], c[2], c[3]) for c in path.cubics]
+        turns = []
+        for one, two in pairwise(legs):
+            (x, y), (u, v) = one[3] - one[2], two[1] - two[0]
+            turns.append(math.degrees(abs(math.atan2(x * v - y * u, x * u + y * v))))
+        return max(turns)
+
+    assert bend() < 0.1
+    actions.act(session, {"do": "point", "line": "line-2"})
+    assert bend() > 1
+    actions.act(session, {"do": "point", "line": "line-2"})
+    assert bend() < 0.1

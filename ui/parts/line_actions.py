@@ -131,6 +131,17 @@ def _kind(session: Session, message: dict[str, Any]) -> Said | None:
     return None
 
 
+def _point(session: Session, message: dict[str, Any]) -> Said | None:
+    """Let a mirrored line come to a point at the middle, or run over it without one."""
+    project = session.need()
+    line = project.line(text_of(message, "line"))
+    if not line.symmetric:
+        return Said("lines", "Only a mirrored line comes to a point at the middle. Mirror it first.", "error")
+    how = "without a point" if line.kinked else "to a point"
+    keep_lines(session, project, placed(project, replace(line, kinked=not line.kinked)), f"{line.name} {how}")
+    return None
+
+
 KINDS = {
     LineKind.STRAIGHT: "straight",
     LineKind.ARC: "part of a circle",
@@ -249,7 +260,7 @@ def _carry(session: Session, message: dict[str, Any]) -> Said | None:
 
 DOES: dict[str, Callable[[Session, dict[str, Any]], Said | None]] = {
     "remove": _remove, "draw": _draw, "rename": _rename, "type": _type, "mirror": _mirror, "carry": _carry,
-    "kind": _kind, "enclosed": _enclosed, "true": _true_it,
+    "kind": _kind, "point": _point, "enclosed": _enclosed, "true": _true_it,
     "mend": _mend, "box": box, "detail": mark, "detail-gone": unmark,
 }  # fmt: skip
 """What can be done to lines, by the word that a message says it with."""

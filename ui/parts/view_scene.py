@@ -181,7 +181,8 @@ def _panel_scene(
         "d": path_data(path) + "Z",
         "label": list(
             _label_place(
-                panel.outline, tuple(p.outline for p in others if p.area != panel.area and p.share < panel.share)
+                panel.outline,
+                (*panel.holes, *(p.outline for p in others if p.area != panel.area and p.share < panel.share)),
             )
         ),
         "cloth": cloth,

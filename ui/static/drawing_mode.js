@@ -169,7 +169,7 @@ export class Drawing {
     }
     const { pane } = this;
     const end = { edge: "free", landmark: "", distance_mm: 0, side: null, text: "" };
-    const sent = { view: pane.view.name, options: this.options, points: this.points, mode: "shape" };
+    const sent = { view: pane.view.name, options: this.options, points: this.points, mode: "shape", before: this.known };
     this.pointer = null;
     this.send({ do: "draw", side: pane.view.side, start: end, end: { ...end }, through: this.points.map((q) => toShare(pane.view, q)), kind: "curve", symmetric: false });
     this.stop();
@@ -247,7 +247,7 @@ export class Drawing {
       start = { ...start, side: null };
       if (flip) for (const q of through) q[0] = -q[0];
     }
-    const sent = { view: pane.view.name, options: this.options, start: this.start, points: [...this.points, endPx(pane, found)] };
+    const sent = { view: pane.view.name, options: this.options, start: this.start, points: [...this.points, endPx(pane, found)], before: this.known };
     this.send({ do: "draw", side: pane.view.side, start, end, through, kind: through.length ? "curve" : "straight", symmetric });
     this.stop();
     this.sent = sent;
@@ -258,10 +258,22 @@ export class Drawing {
     const { sent } = this;
     this.sent = null;
     const pane = sent && this.editor.panes.find((p) => p.view.name === sent.view);
+    if (sent) this.chooseNew(sent.before);
     if (!pane || this.mode || !said || said.kind !== "error" || said.place !== "lines") return;
     this.begin(sent.mode || "line", sent.options);
     Object.assign(this, { pane, start: sent.start, points: sent.points });
     this.redraw(pane);
+  }
+
+  /** Choose the line that came: what is asked of it, and its distances, then lie open. */
+  chooseNew(before) {
+    const come = this.editor.scene.lines.filter((line) => !before.has(line.id));
+    if (come.length === 1 && !this.mode) this.editor.select(come[0].id);
+  }
+
+  /** Which lines there are, to know a new one by. */
+  get known() {
+    return new Set(this.editor.scene.lines.map((line) => line.id));
   }
 
   send(message) {

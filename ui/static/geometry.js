@@ -151,6 +151,15 @@ function round(kind, points) {
   return kind === "arc" && ring.length === 3 ? circle(ring) : smoothRound(ring);
 }
 
+/** Bend the last leg of a half so that it meets the middle at a right angle: a mirrored line has no kink there. */
+function squareAtMiddle(half) {
+  const [a, , , b] = half[half.length - 1];
+  const [x, y] = sub(b, a);
+  const third = distance(a, b) / 3;
+  if (Math.abs(y) < 1e-3 * Math.abs(x)) return;
+  half[half.length - 1] = [a, add(a, [x / 3, y / 3]), sub(b, [Math.sign(x) * third, 0]), b];
+}
+
 /** The whole visible line: a half is mirrored about x = mirror and runs on without a kink unless one is wanted. */
 export function whole(line, points, mirror) {
   if (line.start && line.start.edge === "free") return round(line.kind, points);
@@ -158,6 +167,7 @@ export function whole(line, points, mirror) {
   const twin = points.slice(0, -1).reverse().map(([x, y]) => [2 * mirror - x, y]);
   if (line.kinked || line.kind === "straight" || line.kind === "polyline") {
     const half = shape(line.kind, points);
+    if (!line.kinked) squareAtMiddle(half);
     return half.concat([...half].reverse().map((c) => [...c].reverse().map(([x, y]) => [2 * mirror - x, y])));
   }
   if (line.kind === "arc" && points.length === 2) return arc(points[0], points[1], twin[0]);

@@ -6,6 +6,7 @@ import { make } from "./make.js";
 const SIDES = { front: "Front", back: "Back" };
 const KINDS = { straight: "straight", arc: "part of a circle", curve: "smooth curve", polyline: "straight from point to point" };
 
+const STRAIGHT = ["straight", "polyline"]; // kinds that can meet their mirror image in a point
 const ROUND = { arc: "circle", curve: "smooth curve", polyline: "straight from point to point" };
 const BOX = { across: ["Its middle", "from the middle"], up: ["and", "above the hem"], wide: ["Its width", ""], high: ["Its height", ""] };
 
@@ -90,6 +91,7 @@ export class LineCards {
     this.facts(body, line);
     const row = make("div", { class: "row" }, body);
     this.button(row, line.free ? "Put one on the other side" : line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
+    if (!line.free && line.symmetric && STRAIGHT.includes(line.kind)) this.button(row, line.kinked ? "Round it off at the middle" : "Let it meet in a point", { do: "point", line: line.id });
     this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
     this.button(row, "Remove", { do: "remove", line: line.id });
     make("p", { class: "fine" }, body, "Press the line twice in the picture, or + on it, to put another point into it.");
