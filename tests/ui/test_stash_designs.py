@@ -90,6 +90,14 @@ def test_a_design_is_found_shown_and_taken(cut_from: Session) -> None:
     assert "Look again" in stale.text
 
 
+def test_without_a_measured_cloth_the_next_step_is_to_measure_one(session: Session) -> None:
+    project, _ = journey.put_pieces(session.folder, session.need(), choir.PIECES)
+    bare = tuple(replace(f, owned=True, remnants=(), length_left=Known()) for f in project.fabrics)
+    session.keep(replace(project, fabrics=bare), "cloth of no known size")
+    with pytest.raises(InputError, match="Measure a remnant"):
+        look(session, families=[{"kind": "yoke"}])
+
+
 def test_what_is_ticked_is_what_is_tried(cut_from: Session) -> None:
     with pytest.raises(InputError, match="Tick some of it"):
         look(cut_from, families=[{"kind": "yoke"}], cloth=["0" * 16])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
+from mockup import journey
 from mockup.journey.joining import Join
+from mockup.samples import choir
 from ui.parts.session import Session, Sessions
-from ui.questions import pieces
+from ui.questions import pieces, pieces_make
 
 YOKE = asdict(Join("front yoke:yoke", "middle front:yoke", 0.5))
 SIDE = asdict(Join("middle front:side", "back:side", 2.0))
@@ -49,3 +51,14 @@ def test_other_changes_leave_seams_out_and_so_does_opening_the_work_again(sessio
     with again.new_garment(copy=True) as folder:
         again.keep(again.need(), "began another garment", garment=folder.name)
     assert again.joins == (), "another garment has seams of its own"
+
+
+def test_a_seam_round_a_shape_that_is_let_in_says_which_line_to_remove(session: Session) -> None:
+    project, _ = journey.put_pieces(session.folder, session.need(), choir.PIECES)
+    front, *rest = journey.pieces_of(project, session.folder)
+    hole = replace(front.edges[0], name="moon")
+    holed = replace(front, holes=((hole,),))
+    said = str(pieces_make._lost((holed, *rest), Join(f"{front.name}:moon", "moon:moon")))
+    assert "moon, which runs round a shape that is let in" in said
+    assert "Remove that line" in said
+    assert "Press both again" in str(pieces_make._lost((front, *rest), Join("front:gone", "back:side")))

@@ -13,6 +13,7 @@ import pypdfium2
 
 from mockup import journey
 from mockup.journey.joining import Join
+from mockup.pattern.piece import Piece
 from mockup.project import Project
 from mockup.sheets.papers import PAPERS
 from swatches.errors import InputError
@@ -95,9 +96,7 @@ def publish(
         check(job)
         lost = [w for w in found.cut.warnings if w.startswith("The seam ") and "was joined" in w]
         if strict and lost:
-            raise InputError(
-                "seam", expected="an edge on each of two pieces", got=lost[-1], next_step="Press both again"
-            )
+            raise _lost(found.cut.pieces, joins[-1])
         (work / "pieces-svg.zip").write_bytes(zipped(sorted((work / "pieces").glob("*.svg"))))
         prints = [f"pieces-{p.lower()}.pdf" for p in papers]
         names = [*prints, *(n for n in _FILES if (work / n).exists())]
@@ -123,6 +122,22 @@ def add_file(out: Path, name: str, *, fresh: bool) -> None:
     shown = json.loads(target.read_text("utf-8")) if fresh and target.is_file() else {"files": []}
     shown["files"] = [*(f for f in shown["files"] if f["name"] != name), _file(name, out / name)]
     write_whole(target, json.dumps(shown, ensure_ascii=False).encode(), what="list of files")
+
+
+def _lost(pieces: Sequence[Piece], wanted: Join) -> InputError:
+    """Why a seam cannot go: it runs round a shape that is let in, or an edge of it is not there any more."""
+    round_a_hole = {f"{p.name}:{e.name}": e.name for p in pieces for hole in p.holes for e in hole}
+    for key in (wanted.one, wanted.other):
+        if key in round_a_hole:
+            return InputError(
+                "seam", expected="one that runs from edge to edge of its pieces",
+                got=f"{round_a_hole[key]}, which runs round a shape that is let in",
+                next_step="Remove that line under 'Where do the lines run?', and make the pieces again",
+            )  # fmt: skip
+    return InputError(
+        "seam", expected="an edge on each of two pieces", got="one that is not there any more",
+        next_step="Press both again",
+    )  # fmt: skip
 
 
 def _without_pieces(

@@ -103,6 +103,11 @@ def chosen(stock: dict[str, Stock], wanted: list[str]) -> dict[str, Stock]:
         scraps: tuple[Scrap, ...] = tuple(s for s in there.scraps if cloth_id(fabric, s.name) in wanted)
         if scraps:
             out[fabric] = Stock(scraps, there.warnings, there.faces_alike)
+    if not out and not any(there.scraps for there in stock.values()):
+        raise InputError(
+            "cloth", expected="a remnant or what is left on a roll", got="no cloth whose size is known",
+            next_step="Measure a remnant of a cloth under 'Which cloth?', or say how much of it is left"
+        )  # fmt: skip
     if not out:
         raise InputError(
             "cloth", expected="a remnant or what is left on a roll", got="none chosen", next_step="Tick some of it"
