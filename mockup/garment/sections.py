@@ -308,8 +308,9 @@ def _that_part(outline: Path, seams: Sequence[Path]) -> tuple[list[Path], list[s
                 kept.append(seam)
         waiting = refused
     lost = len(waiting)
-    words = "A seam that is drawn in the body could" if lost == 1 else f"{lost} seams that are drawn in the body could"
-    return kept, [f"{words} not be followed to its end: draw a stroke along it to part the panels."] if lost else []
+    who, end, it = ("A seam", "its end", "it") if lost == 1 else (f"{lost} seams", "their ends", "them")
+    said = f"{who} drawn in the body could not be followed to {end}: draw a stroke along {it} to part the panels."
+    return kept, [said] if lost else []
 
 
 def _named(seams: Sequence[Path], outline: Path, mirror_x: float, side: str, near: float) -> tuple[DrawnSeam, ...]:
