@@ -232,6 +232,12 @@ def test_a_closed_shape_is_pressed_round_and_closed_on_its_first_place(page: Any
     for x, y in ((380, 400), (440, 400), (440, 470)):
         press(x, y)
     assert told(page) == []
+    ring = page.evaluate(
+        "() => { const r = document.querySelector('.snap').getBoundingClientRect();"
+        " return [r.x + r.width / 2, r.y + r.height / 2]; }"
+    )
+    first = (corner[0] + 380 * k, corner[1] + 400 * k)
+    assert ring == pytest.approx(first, abs=1.5), "a ring shows which place closes it"
     press(380, 400)
     ((name, sent),) = told(page)
     assert (name, sent["do"], sent["side"], sent["symmetric"]) == ("act", "draw", "front", False)

@@ -292,5 +292,10 @@ export class Drawing {
     const path = pane.sketch.querySelector("path") || svg("path", {}, pane.sketch);
     path.setAttribute("class", `stroke ${this.mode}`);
     path.setAttribute("d", at.length > 1 ? `M${at.join("L")}` : `M${at[0]}h0.1`);
+    if (this.mode !== "shape") return;
+    const ring = pane.sketch.querySelector(".snap") || svg("circle", { class: "snap", r: 9 }, pane.sketch); // press here to close it
+    const [cx, cy] = at[0].split(" ");
+    ring.setAttribute("cx", cx);
+    ring.setAttribute("cy", cy);
   }
 }

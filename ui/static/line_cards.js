@@ -81,6 +81,7 @@ export class LineCards {
     });
     if (!open) return;
     const body = make("div", { class: "card-body" }, li);
+    this.enclosed(body, line);
     this.text(body, line, "name", "Name", line.name);
     if (line.free) this.box(body, line);
     else {
@@ -112,17 +113,20 @@ export class LineCards {
     select.addEventListener("change", () => this.table.trigger("act", { do: "kind", line: line.id, kind: select.value }));
   }
 
-  /** What the line costs, the V that it makes at the seam, and what is to become of cloth that it encloses. */
+  /** What is to become of cloth that the line encloses: asked first, since all else hangs on it. */
+  enclosed(body, line) {
+    if (!line.encloses) return;
+    const ask = make("fieldset", { class: "ask-enclosed" }, body);
+    make("legend", {}, ask, "It encloses cloth. Is that");
+    for (const [how, words] of [["let in", "let in, in a hole"], ["on top", "applied on top"]]) {
+      const b = make("button", { type: "button", "aria-pressed": String(line.enclosed === how) }, ask, words);
+      b.addEventListener("click", () => this.table.trigger("act", { do: "enclosed", line: line.id, how }));
+    }
+  }
+
+  /** What the line costs, and the V that it makes at the seam. */
   facts(body, line) {
     const { unit } = this.table.scene;
-    if (line.encloses) {
-      const ask = make("fieldset", { class: "ask-enclosed" }, body);
-      make("legend", {}, ask, "It encloses cloth. Is that");
-      for (const [how, words] of [["let in", "let in, in a hole"], ["on top", "applied on top"]]) {
-        const b = make("button", { type: "button", "aria-pressed": String(line.enclosed === how) }, ask, words);
-        b.addEventListener("click", () => this.table.trigger("act", { do: "enclosed", line: line.id, how }));
-      }
-    }
     if (line.cost) {
       const takes = line.enclosed === "on top" && line.encloses ? "of cloth for the patch" : "of cloth for its allowances";
       make("p", { class: "fine cost" }, body, `One more seam: ${seamText(line.cost.seam_mm, unit)} of it, and ${areaText(line.cost.cloth_mm2, unit)} ${takes}.`);
