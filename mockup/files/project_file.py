@@ -8,10 +8,8 @@ wanted to write is kept beside the project.
 from __future__ import annotations
 
 import contextlib
-import os
 import re
 import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
@@ -38,7 +36,7 @@ _texts: dict[int, tuple[View | Fabric, str]] = {}
 _texts_lock = threading.Lock()
 _PLAIN = re.compile(r"[^/\\:*?\"<>|\x00-\x1f]{1,120}\Z")
 _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|\Z)")
-_WAIT_S, _STALE_LOCK_S = 5.0, 60.0
+_WAIT_S = 5.0
 T = TypeVar("T")
 
 
@@ -209,26 +207,16 @@ def _keep(project: Project, folder: FilePath) -> FilePath:
 
 @contextlib.contextmanager
 def _locked(folder: FilePath) -> Iterator[None]:
-    """Hold the folder's lock file; a lock that is older than a minute was left by a crash and is taken over."""
-    lock = folder / ".project.lock"
-    deadline = time.monotonic() + _WAIT_S
-    while True:
-        try:
-            os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-            break
-        except FileExistsError:
-            with contextlib.suppress(FileNotFoundError):
-                if time.time() - lock.stat().st_mtime > _STALE_LOCK_S:
-                    lock.unlink(missing_ok=True)
-            if time.monotonic() > deadline:
-                raise ProjectError(
-                    "project",
-                    expected="a project that nobody is writing",
-                    got="one that is being written now",
-                    next_step="Try again in a minute",
-                ) from None
-            time.sleep(0.02)
+    """Hold the folder's lock, which the system lets go of itself when a writer is killed."""
+    from filelock import FileLock, Timeout
+
     try:
-        yield
-    finally:
-        lock.unlink(missing_ok=True)
+        with FileLock(folder / ".project.lock", timeout=_WAIT_S, poll_interval=0.02):
+            yield
+    except Timeout:
+        raise ProjectError(
+            "project",
+            expected="a project that nobody is writing",
+            got="one that is being written now",
+            next_step="Try again in a minute",
+        ) from None

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import stat
+import subprocess
+import sys
 import threading
 import zipfile
 from dataclasses import replace
@@ -65,7 +67,9 @@ def test_what_was_saved_is_read_again(project, tmp_path):
     assert saved == replace(project, revision=1)
     assert load(tmp_path / "p") == saved
     assert load(tmp_path / "p" / "project.json") == saved
-    assert sorted(p.name for p in (tmp_path / "p").iterdir()) == ["fabrics", "pictures", "pieces", "project.json"]
+    assert sorted(p.name for p in (tmp_path / "p").iterdir()) == [
+        ".project.lock", "fabrics", "pictures", "pieces", "project.json"
+    ]  # fmt: skip
 
 
 def test_saving_twice_counts_on(project, tmp_path):
@@ -99,7 +103,7 @@ def test_two_writers_at_once_lose_nothing(project, tmp_path):
         t.join()
     assert sorted(outcomes) == ["kept"] * 5 + ["written"]
     assert len(list(tmp_path.glob("project-kept-*.json"))) == 5
-    assert not list(tmp_path.glob(".*"))
+    assert [p.name for p in tmp_path.glob(".*")] == [".project.lock"]
 
 
 def test_a_write_that_breaks_off_leaves_the_old_project(project, tmp_path, monkeypatch):
@@ -113,7 +117,7 @@ def test_a_write_that_breaks_off_leaves_the_old_project(project, tmp_path, monke
         save(replace(saved, name="new"), tmp_path)
     monkeypatch.undo()
     assert load(tmp_path) == saved
-    assert not list(tmp_path.glob(".*"))
+    assert [p.name for p in tmp_path.glob(".*")] == [".project.lock"]
 
 
 def test_a_folder_that_cannot_be_written(project, tmp_path):
@@ -253,18 +257,27 @@ class TestZip:
             load(tmp_path / "x.zip")
 
 
-def test_a_crashed_writers_lock_is_taken_over(project, tmp_path):
-    lock = tmp_path / ".project.lock"
-    lock.touch()
-    os.utime(lock, (1, 1))
+WRITER = """
+import sys, time
+from pathlib import Path
+from mockup.files import project_file
+with project_file._locked(Path(sys.argv[1])):
+    print("held", flush=True)
+    time.sleep(60)
+"""
+
+
+def test_a_writers_lock_is_respected_and_ends_with_the_writer(project, tmp_path, monkeypatch):
+    with subprocess.Popen([sys.executable, "-c", WRITER, tmp_path], stdout=subprocess.PIPE, text=True) as writer:
+        try:
+            assert writer.stdout.readline() == "held\n"
+            monkeypatch.setattr(project_file, "_WAIT_S", 0.05)
+            with pytest.raises(ProjectError, match="Try again in a minute"):
+                save(project, tmp_path)
+            monkeypatch.undo()
+        finally:
+            writer.kill()
     assert save(project, tmp_path).revision == 1
-
-
-def test_a_lock_that_is_held_is_respected(project, tmp_path, monkeypatch):
-    monkeypatch.setattr(project_file, "_WAIT_S", 0.05)
-    (tmp_path / ".project.lock").touch()
-    with pytest.raises(ProjectError, match="Try again in a minute"):
-        save(project, tmp_path)
 
 
 def test_an_only_writer_writes_over_whatever_is_there(tmp_path):
