@@ -89,7 +89,7 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     after(page, before)
     drawn = scene(page)["lines"][-1]
     assert drawn["symmetric"], "it ends on the middle"
-    page.locator(f"[data-card={drawn['id']}]").click()
+    page.wait_for_selector(f"[data-card={drawn['id']}][aria-expanded=true]")  # a line just drawn lies open
     before = revision(page)
     page.get_by_role("button", name="Carry it to the back").click()
     after(page, before)

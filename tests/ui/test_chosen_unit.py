@@ -124,7 +124,7 @@ def test_a_measured_length_keeps_lines_where_they_are(session: Session) -> None:
     after = session.need()
     assert said is not None
     assert "keep their places" in said.text
-    assert "back follow from the side seam" in said.text
+    assert "back follow from the side seam: give one of the back too" in said.text
     factor = after.view("front").mm_per_px / before.view("front").mm_per_px
     assert abs(factor - 1) > 0.1, "the guess was another"
     for view in after.views:

@@ -134,14 +134,17 @@ def keep_colour(session: Session, found: Fabric) -> Said | None:
 
 def _on_the_shelf(session: Session, project: Project, fabrics: list[Fabric], troubles: tuple[str, ...]) -> Said:
     last = fabrics[-1]
-    panels = {p.id for panels in panels_of(project).values() for p in panels}
+    shown = panels_of(project)
+    panels = {p.id for members in shown.values() for p in members}
     if len(fabrics) == 1:
         words = [f"{last.name} is on the shelf and in your hand.", *(troubles or last.warnings)]
     else:
         words = [f"{len(fabrics)} cloths are on the shelf; {last.name} is in your hand.", *troubles]
     if panels and not any(c.fabrics for c in project.colourways):
         project = journey.assign(project, session.state.choice, dict.fromkeys(panels, last.id))
-        words[0] = f"The whole garment is {last.name} now. Add another cloth, or lines, to go on."
+        ready = len(project.fabrics) > 1 and len(panels) > len(shown)
+        go_on = "Take another cloth and press a panel" if ready else "Add another cloth, or lines, to go on"
+        words[0] = f"The whole garment is {last.name} now. {go_on}."
     session.keep(project, f"{last.name} on the shelf")
     return Said("cloth", " ".join(words), in_hand=last.id)
 

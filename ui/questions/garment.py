@@ -190,5 +190,8 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
     words.extend(scale_doubts(new.views))
     if others:
         other_side = others[0].side
-        words.append(f"Lengths of the {other_side} follow from the side seam: give one of the {other_side} to be sure.")
+        words.append(
+            f"Lengths of the {other_side} follow from the side seam: "
+            f"give one of the {other_side} too before pieces are cut."
+        )
     return Said("garment", " ".join(words))

@@ -149,7 +149,7 @@ export class Pane {
     const carried = this.view.carried;
     const own = svg("g", { class: carried ? "line carried" : "line", "data-line": line.id }, this.lines);
     const grab = svg("path", { class: "grab", tabindex: 0, role: "button", "data-key": `line:${this.view.name}:${line.id}`, "data-line": line.id, "data-at": "whole" }, own);
-    grab.setAttribute("aria-label", `Line ${line.name}. ${carried ? "Move it on the drawing." : "Arrow keys move it, plus adds a point, Delete removes it."}`);
+    grab.setAttribute("aria-label", `${/^line /i.test(line.name) ? "" : "Line "}${line.name}. ${carried ? "Move it on the drawing." : "Arrow keys move it, plus adds a point, Delete removes it."}`);
     const parts = { own, grab, case: svg("path", { class: "case" }, own), thread: svg("path", { class: "thread" }, own), dots: [] };
     const dot = (at) => {
       const g = svg("g", { class: typeof at === "number" ? "dot" : "dot end", tabindex: at === "twin" ? -1 : 0, role: "button", "data-line": line.id, "data-at": at, "data-key": `dot:${this.view.name}:${line.id}:${at}` }, this.handles);
