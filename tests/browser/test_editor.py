@@ -245,6 +245,7 @@ def test_a_closed_shape_is_pressed_round_and_closed_on_its_first_place(page: Any
     # Half the bare body is 200 px wide and it is 720 px high: shares are counted from its middle and its hem.
     assert sent["through"][0] == [pytest.approx(80 / 200, abs=0.01), pytest.approx((760 - 400) / 720, abs=0.01)]
     assert len(sent["through"]) == 3
+    assert sent["kind"] == "polyline", "corners were pressed and shown, so there are corners"
     assert page.evaluate("() => window.editor.drawing.mode") is None
     with_shapes(page, 1)
     assert page.evaluate("() => window.editor.selected.line") == "sun-1", "what is asked of a new shape lies open"

@@ -161,7 +161,7 @@ export class Drawing {
     this.stop();
   }
 
-  /** Close the shape. */
+  /** Close the shape, straight from place to place as it was shown while it was drawn; its card can make it a smooth curve. */
   close() {
     if (this.points.length < 3) {
       this.tell("A closed shape has three places or more: press where it should go on.");
@@ -171,7 +171,7 @@ export class Drawing {
     const end = { edge: "free", landmark: "", distance_mm: 0, side: null, text: "" };
     const sent = { view: pane.view.name, options: this.options, points: this.points, mode: "shape", before: this.known };
     this.pointer = null;
-    this.send({ do: "draw", side: pane.view.side, start: end, end: { ...end }, through: this.points.map((q) => toShare(pane.view, q)), kind: "curve", symmetric: false });
+    this.send({ do: "draw", side: pane.view.side, start: end, end: { ...end }, through: this.points.map((q) => toShare(pane.view, q)), kind: "polyline", symmetric: false });
     this.stop();
     this.sent = sent;
   }
