@@ -12,7 +12,7 @@ import socket
 import threading
 import warnings
 import webbrowser
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -99,7 +99,15 @@ def build_app(
     return app
 
 
-def serve(host: str, port: int, data: Path, *, open_browser: bool = True, phone: str = "") -> None:
+def serve(
+    host: str,
+    port: int,
+    data: Path,
+    *,
+    open_browser: bool = True,
+    phone: str = "",
+    ready: Callable[[], None] = lambda: None,
+) -> None:
     """Answer until stopped.
 
     Args:
@@ -108,6 +116,7 @@ def serve(host: str, port: int, data: Path, *, open_browser: bool = True, phone:
         data: folder for the work.
         open_browser: whether to open the page in the person's browser.
         phone: address by which a phone in the home network finds this computer, where one may be let in; or empty.
+        ready: called when whoever asks for the page is answered.
     """
     import uvicorn
 
@@ -128,6 +137,8 @@ def serve(host: str, port: int, data: Path, *, open_browser: bool = True, phone:
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False, ws="none"))
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [address]).start()
+    listener.listen()
+    ready()
     server.run(sockets=[listener])
 
 

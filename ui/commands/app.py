@@ -45,10 +45,9 @@ def app(host: str, port: int, data: Path | None, open_browser: bool, phone: bool
             f"\nA phone in your network can be let in at {door}/phone: press 'Let my phone in' on the page."
             "\nOnly photos can be sent there, unencrypted, and only by a phone that was let in. Ctrl-C shuts it."
         )
-    say(as_json, answer, told)
     listen = "0.0.0.0" if phone and host == "127.0.0.1" else host  # noqa: S104  that is what --phone asks for
     try:
-        serve(listen, port, folder, open_browser=open_browser, phone=door)
+        serve(listen, port, folder, open_browser=open_browser, phone=door, ready=lambda: say(as_json, answer, told))
     except OSError as error:
         raise InputError(
             "--host and --port",
