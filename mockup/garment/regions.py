@@ -35,7 +35,7 @@ from swatches.job import QUIET, Job, check
 WORKING_PIXELS = 2_000_000  # outlines are traced at this size
 _TOPOLOGY_PIXELS = 1_600_000  # and areas found at this one, where the picture is larger than that
 GAP_IN_LINE_WIDTHS = 4.0
-_WIDEST_GAP, _LEAST_GAP = 0.02, 1.0  # of the drawing's long side; and in line widths, for pens thicker than that
+_WIDEST_GAP, _LEAST_GAP = 0.03, 1.0  # of the drawing's long side; and in line widths, for pens thicker than that
 MINIMUM_SIDE = 32
 _MOST_AREAS = 400
 Labels = NDArray[np.uint16]
@@ -80,7 +80,7 @@ def find_regions(
 
     Args:
         picture: a :class:`~swatches.photo.Photo`, or an array: uint8 RGB (h, w, 3) or grey (h, w).
-        gap_px: largest gap that still counts as a closed line, px; None: four line widths, at most a fiftieth of
+        gap_px: largest gap that still counts as a closed line, px; None: four line widths, at most 3 % of
             the drawing.
         line_px: width of the drawn lines, px; None: estimated.
         dashes_are_seams: keep the areas on both sides of a dashed line apart.
