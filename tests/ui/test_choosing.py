@@ -101,8 +101,13 @@ def test_trying_it_leaves_the_files_that_were_made_listed(session: Session) -> N
     session.remember(made=("pieces-a4.pdf",), made_for=session.step.number if session.step else 0)
     noted = replace(session.need().fabric("plum"), weight=Known(210.0, "g/m²", Origin.MEASURED))
     session.keep(session.need().put_fabric(noted), "weighed")
-    sew._keep(session, (({"grade": "fine", "text": "The seams match."},), {}, "140 cm"))
+    number = session.step.number if session.step else 0
+    sew._keep(session, (number, ({"grade": "fine", "text": "The seams match."},), {}, "140 cm"))
     shown = scene(session)
+    late = sew._keep(session, (number - 1, ({"grade": "fine", "text": "Of other lines."},), {}, "140 cm"))
+    assert late is not None
+    assert "Try it again" in late.text
+    assert scene(session)["facts"] == shown["facts"], "a trial of what was shown before is not said of what is now"
     assert [m["name"] for m in shown["made"]] == ["pieces-a4.pdf"]
     assert shown["answers"]["print"] == "1 file ready, made before your last change"
     assert any(f["text"] == "The seams match." for f in shown["facts"])

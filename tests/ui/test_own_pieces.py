@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -60,15 +61,32 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(session: Any, tmp_p
     assert [len(p["lines"]) for p in shown["sheet"]["pieces"]] == [2, 2]
     assert [row["value"] for row in shown["which"]] == ["front:body", "back:body"]
 
-    made, facts, known, _ = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
-    assert {"pieces-a4.pdf", "handout.pdf", pieces_make.SHOWN} <= set(made)
+    made = pieces._made(session, QUIET, {"allowance": "15 mm", "paper": "A4", "own": False})
+    assert pieces._keep(session, made) is not None
+    assert {"pieces-a4.pdf", "handout.pdf", pieces_make.SHOWN} <= set(session.state.made)
     shown_after = json.loads((session.made_folder / pieces_make.SHOWN).read_text("utf-8"))
     assert all(row["ok"] for row in shown_after["proof"]["rows"])
     assert not any("e-" in row["figure"] for row in shown_after["proof"]["every"])
     assert {f["name"]: f["pages"] for f in shown_after["files"]}["pieces-a0.pdf"].endswith(("sheet", "sheets"))
     assert shown_after["order"][0].startswith(("Staystitch", "Sew"))
-    assert known["garment"] == session.folder.name
-    assert all(f["grade"] != "stop" for f in facts)
+    assert made.cutting["garment"] == session.folder.name
+    assert all(f["grade"] != "stop" for f in made.facts)
+
+    # a line that is moved while the next cut is made is not cut: that cut is not taken for the pieces of now
+    late = pieces._made(session, QUIET, {"allowance": "10 mm"})
+    first, *rest = session.need().lines
+    moved = replace(first, start=replace(first.start, distance_mm=first.start.distance_mm + 5.0))
+    session.keep(replace(session.need(), lines=(moved, *rest)), "moved a line")
+    told = pieces._keep(session, late)
+    assert told is not None
+    assert "Make the pieces again" in told.text
+    assert not session.made_holds
+    told = pieces._keep_sheet(session, (late.number, b"a picture of the lines as they were"))
+    assert told is not None
+    assert "Make the sheet again" in told.text
+    session.undo()
+    assert session.made_holds
+    assert session.state.allowance == "15 mm"
 
 
 def test_an_edge_is_named_widened_and_laid_on_the_fold(session: Any) -> None:
@@ -92,8 +110,6 @@ def test_a_wrong_guess_is_changed(session: Any) -> None:
 
 
 def test_without_pieces_the_lines_and_the_handout_still_come_out(tmp_path: Path, session: Any) -> None:
-    from dataclasses import replace
-
     bare = replace(session.project, pieces="")
     names, facts = pieces_make.publish(
         bare, session.folder, tmp_path, session.state, allowance="15 mm", paper="A4", job=QUIET

@@ -9,6 +9,7 @@ two people never share one by accident. On disk it is a folder::
         steps/0001.json  the project after every change: undo and redo walk along these
         painted/         pictures for the page, named by what they show
         made/            files to download
+        cuts/5/ …        those of earlier cuts, by the step that they show: undo brings them back
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from mockup.proposals.lines import LineProposals
 from swatches.errors import InputError, ProjectError
 from swatches.safe_write import write_whole
 from ui.parts.cut_like import cut_like
+from ui.parts.earlier_cuts import bring_back
 from ui.parts.settings import Settings, SettingsFile
 from ui.parts.state import State as State
 from ui.parts.state import Step, read_state
@@ -97,16 +99,21 @@ class Session:
 
         What is written down of a cloth, a limit or a name leaves the pieces as they are, and so do undo and redo of it.
         """
-        now, step, made_for = self.project, self.step, self.state.made_for
-        if not self.state.made or now is None or step is None:
+        return bool(self.state.made) and self.cut_alike(self.state.made_for)
+
+    def cut_alike(self, number: int) -> bool:
+        """Whether the pieces of the step of that number are those of the step that is shown."""
+        now, step = self.project, self.step
+        if now is None or step is None:
             return False
-        if step.number == made_for:
+        if step.number == number:
             return True
-        if self._held is None or self._held[0] != (step.number, made_for):
-            then = next((s for s in self.state.steps if s.number == made_for), None)
-            same = then is not None and (then.garment, then.joins) == (step.garment, step.joins)
-            same = same and cut_like(project_file.parse(self._step_file(made_for).read_bytes())) == cut_like(now)
-            self._held = ((step.number, made_for), same)
+        then = next((s for s in self.state.steps if s.number == number), None)
+        if then is None or (then.garment, then.joins) != (step.garment, step.joins):
+            return False
+        if self._held is None or self._held[0] != (step.number, number):
+            same = cut_like(project_file.parse(self._step_file(number).read_bytes())) == cut_like(now)
+            self._held = ((step.number, number), same)
         return self._held[1]
 
     def need(self) -> Project:
@@ -248,6 +255,7 @@ class Session:
         except BaseException:
             self.state = before
             raise
+        bring_back(self)
 
     def _write(self, project: Project, folder: Path) -> Project:
         """Write a project over whatever revision the folder holds: the session's lock makes this its only writer."""

@@ -28,6 +28,25 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Cut:
+    """A cut that another one took the place of, with its files kept, so that undo brings them back.
+
+    Attributes:
+        made_for: number of the step that it shows; its files lie in a folder of that name.
+        made: names of its files.
+        facts: what it said.
+        cutting: how it was cut.
+        allowance: seam allowance as typed then.
+    """
+
+    made_for: int
+    made: tuple[str, ...]
+    facts: tuple[dict[str, Any], ...] = ()
+    cutting: dict[str, Any] = field(default_factory=dict)
+    allowance: str = "15 mm"
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """What the page remembers beside the project.
 
@@ -43,6 +62,7 @@ class State:
         facts: what the last trial or cut said; see ui.parts.making.
         facts_for: number of the step that they are about.
         cutting: how the pieces were cut last: allowance, paper, whether the pattern is one's own.
+        cuts: earlier cuts that are kept, oldest first.
         asked: what was asked about choices: which panels follow each other, suggestions, the poll; see ui.parts.asked.
         marks: by photo view, what the person drew on it: 'around', 'keep' and 'drop', picture px.
     """
@@ -59,6 +79,7 @@ class State:
     facts_for: int = 0
     marks: dict[str, dict[str, Any]] = field(default_factory=dict)
     cutting: dict[str, Any] = field(default_factory=dict)
+    cuts: tuple[Cut, ...] = ()
     asked: dict[str, Any] = field(default_factory=dict)
 
 
@@ -72,5 +93,6 @@ def read_state(path: Path, unit: str) -> State:
     raw = {k: v for k, v in raw.items() if k in known}
     raw["steps"] = tuple(Step(**{**s, "joins": tuple(s.get("joins", ()))}) for s in raw.get("steps", ()))
     raw["made"] = tuple(raw.get("made", ()))
+    raw["cuts"] = tuple(Cut(**{**c, "made": tuple(c["made"]), "facts": tuple(c["facts"])}) for c in raw.get("cuts", ()))
     raw["facts"] = tuple(raw.get("facts", ()))
     return State(**raw)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -16,7 +18,9 @@ from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
 from swatches.units import length
 from ui.parts.desk import Desk
+from ui.parts.earlier_cuts import put_in_place
 from ui.parts.lengths import with_unit
+from ui.parts.making import Facts
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.session import Session
@@ -44,6 +48,18 @@ class JoinSaid(BaseModel):
     sew_fold_of: Literal["", "first", "second"] = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A cut that is done: of which step it is, its files, what it says, how it was cut, and the seams taken out."""
+
+    number: int
+    folder: Path
+    names: tuple[str, ...]
+    facts: Facts
+    cutting: dict[str, Any]
+    joins: tuple[dict[str, Any], ...] = ()
+
+
 def build(desk: Desk) -> None:
     """Lay out the question and wire it."""
     import gradio as gr
@@ -69,21 +85,24 @@ def build(desk: Desk) -> None:
     stash.build(desk)
 
 
-def _sheet(session: Session, job: Job) -> bytes:
-    project = session.need()
+def _sheet(session: Session, job: Job) -> tuple[int, bytes]:
+    with session.lock:
+        project, number = session.need(), _number(session)
     if not project.colourways:
         raise InputError("choices", expected="a choice", got="none yet", next_step="Give a panel a cloth first")
-    return png_bytes(journey.compare(project, session.folder, job=job))
+    return number, png_bytes(journey.compare(project, session.folder, job=job))
 
 
-def _keep_sheet(session: Session, data: bytes) -> Said | None:
+def _keep_sheet(session: Session, painted: tuple[int, bytes]) -> Said | None:
+    number, data = painted
+    if not session.cut_alike(number):
+        return Said("print", "Something was changed while the choices were painted. Make the sheet again.", "hint")
     write_whole(session.made_folder / "choices.png", data, what="sheet of the choices")
     fresh = session.made_holds  # what was cut before stays listed as long as it is cut so still
     made = session.state.made if fresh else ()
     pieces_make.add_file(session.made_folder, "choices.png", fresh=fresh)
     session.remember(
-        made=tuple(dict.fromkeys((*made, "choices.png", SHOWN))),
-        made_for=session.state.made_for if fresh else _number(session),
+        made=tuple(dict.fromkeys((*made, "choices.png", SHOWN))), made_for=session.state.made_for if fresh else number
     )
     return Said("print", "The sheet is ready: every choice with its letter, front and back.")
 
@@ -101,7 +120,7 @@ def _act(session: Session, job: Job, message: object) -> Any:
 
 
 def _kept(session: Session, found: Any) -> Said | None:
-    if len(found) == 2:
+    if not isinstance(found, Made):
         session.keep(*found)
         return Said("print", f"Taken: {found[1]}.")
     return _keep(session, found)
@@ -136,17 +155,19 @@ def _made(
     joins: Sequence[dict[str, Any]] | None = None,
     *,
     strict: bool = False,
-) -> Any:
-    joins = session.joins if joins is None else joins
-    project = session.need()
-    garment = session.folder.name
-    before = session.state.cutting if session.state.cutting.get("garment") == garment else {}
-    known = {"allowance": session.state.allowance, "paper": "A4", "own": False, **before, **cutting, "garment": garment}
+) -> Made:
+    with session.lock:  # a line may be moved while the pieces are cut: what is cut is what is shown now
+        project, number, state = session.need(), _number(session), session.state
+        joins = session.joins if joins is None else joins
+        garment, folder = session.folder.name, session.folder
+    before = state.cutting if state.cutting.get("garment") == garment else {}
+    known = {"allowance": state.allowance, "paper": "A4", "own": False, **before, **cutting, "garment": garment}
+    work = session.home / "cutting"
     names, facts = pieces_make.publish(
         project,
-        session.folder,
-        session.made_folder,
-        session.state,
+        folder,
+        work,
+        state,
         allowance=known["allowance"],
         paper=known["paper"],
         joins=[Join(**j) for j in joins],
@@ -154,24 +175,25 @@ def _made(
         strict=strict,
         job=job,
     )
-    return names, facts, known, tuple(joins)
+    return Made(number, work, tuple(names), facts, known, tuple(joins))
 
 
-def _keep(session: Session, found: Any) -> Said | None:
-    names, facts, known, joins = found
-    more = [m for m in session.state.made if m == "choices.png"] if session.state.made_for == _number(session) else []
-    if joins != session.joins:
-        label = "took a seam out" if len(joins) > len(session.joins) else "put a seam back"
-        session.keep(session.need(), label, joins=joins)
-    for name in more:
-        pieces_make.add_file(session.made_folder, name, fresh=True)
-    session.remember(
-        made=(*names, *more), made_for=_number(session), facts=facts, facts_for=_number(session),
-        allowance=known["allowance"], cutting=known,
-    )  # fmt: skip
-    if not facts:
+def _keep(session: Session, found: Made) -> Said | None:
+    if not session.cut_alike(found.number):
+        return Said("print", "Something was changed while the pieces were cut. Make the pieces again.", "hint")
+    names, number = found.names, found.number
+    if session.made_holds and "choices.png" in session.state.made and (session.made_folder / "choices.png").is_file():
+        shutil.copy2(session.made_folder / "choices.png", found.folder)
+        pieces_make.add_file(found.folder, "choices.png", fresh=True)
+        names = (*names, "choices.png")
+    if found.joins != session.joins:
+        label = "took a seam out" if len(found.joins) > len(session.joins) else "put a seam back"
+        session.keep(session.need(), label, joins=found.joins)
+        number = _number(session)
+    put_in_place(session, found.folder, names, made_for=number, facts=found.facts, cutting=found.cutting)
+    if not found.facts:
         return Said("print", "The lines are ready, as a file and as a handout. With pattern pieces there is more.")
-    if joins:
+    if found.joins:
         return Said("print", "Cut, joined and proved: what went is one piece now, and the rest still fits it.")
     return Said("print", "Cut, and proved: the pieces sew together to what they were cut from.")
 

@@ -118,12 +118,13 @@ def _opened(project: Project, said: SewSaid, unit: str) -> tuple[Project, str, s
 
 def _try(session: Session, job: Job, width: str) -> Any:
     """Cut the pieces on trial and lay them on each cloth's own width."""
-    project, state = session.need(), session.state
+    with session.lock:  # a line may be moved meanwhile: what is said is of what is shown now
+        project, state, number = session.need(), session.state, session.step.number if session.step else 0
     usable = length(width, what="usable width", minimum_mm=100.0, bare=state.unit)
     job.step("Measuring panels and seams", 0.02)
     frame_of(project)
     if not can_cut(project):
-        return (), {}, width
+        return number, (), {}, width
     choice = shown_choice(project, state)
     shown = project.put_colourway(choice)
     trial_cut(project, session.folder, allowance=state.allowance, job=Part(job, 0.05, 0.35))
@@ -136,7 +137,7 @@ def _try(session: Session, job: Job, width: str) -> Any:
     judged_by_lay = {f.id for f in project.fabrics if f.owned and f.length_left.value is not None}
     facts = cut_facts(cut, [n for n in found if n.fabric not in judged_by_lay], project, state.unit)
     facts = tuple({**plain_fact(f["grade"], f["text"]), **f} for f in facts)
-    return facts, {n.fabric: n for n in found}, width
+    return number, facts, {n.fabric: n for n in found}, width
 
 
 def laid(project: Project, pieces: Any, usual_mm: float, job: Job) -> tuple[Need, ...]:
@@ -154,9 +155,11 @@ def laid(project: Project, pieces: Any, usual_mm: float, job: Job) -> tuple[Need
 
 
 def _keep(session: Session, found: Any) -> Said | None:
-    facts, lays, width = found
-    number = session.step.number if session.step else 0
-    session.remember(facts=facts, facts_for=number, width=with_unit(width, session.state.unit))
+    number, facts, lays, width = found
+    session.remember(width=with_unit(width, session.state.unit))
+    if number != (session.step.number if session.step else 0):
+        return Said("sew", "Something was changed while the pieces were cut on trial. Try it again.", "hint")
+    session.remember(facts=facts, facts_for=number)
     if lays:
         keep_lays(session, lays)
         return None
