@@ -70,8 +70,7 @@ def moved_up(
         if line.id not in which or view is None or up_mm == 0:
             out.append(line)
             continue
-        low, high = body_box(view)[1], body_box(view)[3]
-        share = up_mm / (high - low)
+        share = up_mm / body_box(view)[3]
         out.append(
             replace(
                 line,

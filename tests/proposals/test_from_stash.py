@@ -17,6 +17,8 @@ from mockup.proposals.from_stash import designs
 from mockup.proposals.line_range import line_range, moved_up
 from mockup.samples import choir
 from mockup.stylelines.anchor import end_point
+from mockup.stylelines.edges import shares_to_mm
+from mockup.stylelines.styleline import LineKind
 from swatches.errors import GeometryError, InputError
 from swatches.fabric import Known, Origin, Remnant
 from swatches.samples import cupboard
@@ -68,6 +70,8 @@ def test_the_stock_of_a_cloth_is_its_remnants_and_its_roll() -> None:
 @pytest.mark.parametrize("up", [25.0, -25.0])
 def test_lines_move_up_by_the_same_length_along_their_edges(tunic: Any, up: float) -> None:
     project, _ = tunic
+    bent = replace(project.lines[0], kind=LineKind.CURVE, through=((0.5, 0.6),))
+    project = replace(project, lines=(bent, *project.lines[1:]))
     moved = moved_up(project.lines, ["line-1", "line-3"], up, project.views)
     assert moved[1] == project.lines[1]
     for old, new in zip(project.lines, moved, strict=True):
@@ -79,6 +83,8 @@ def test_lines_move_up_by_the_same_length_along_their_edges(tunic: Any, up: floa
             a, b = (replace(getattr(x, end), side="left") if end == "start" else getattr(x, end) for x in (old, new))
             higher = end_point(b, view)[1] - end_point(a, view)[1]
             assert higher * up > 0
+        for a, b in zip(old.through, new.through, strict=True):
+            assert shares_to_mm(view, b)[1] - shares_to_mm(view, a)[1] == pytest.approx(up), "its points go as far"
 
 
 def test_a_line_cannot_move_past_its_landmark(tunic: Any) -> None:
