@@ -14,7 +14,7 @@ from mockup.garment.view import View
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
-from mockup.project import Closure
+from mockup.project import Closure, Project
 from mockup.stylelines import edges
 from mockup.stylelines.panels import polygon
 from mockup.stylelines.styleline import StyleLine
@@ -125,6 +125,17 @@ def _meetings(scene: Scene, one: Closure) -> list[_Meeting]:
                 at = one.start_mm + paths.distance_at(stretch, segment, t)
                 across = base in edges.CENTRES and min(_gap(path, 0, point), _gap(path, -1, point)) > 2 * _MEETS_MM
                 found.append(_Meeting(at, view, line, point, across))
+    return found
+
+
+def openings(project: Project, view: View) -> list[shapely.LineString]:
+    """The closures that lie in edges which a view shows, view mm: from their upper ends down."""
+    found = []
+    for one in project.closures or ():
+        base, side = edges.without_side(one.edge)
+        if _has(view, base, side):
+            stretch = _stretch(edges.find_edge(view, base, side), one)
+            found.append(shapely.LineString(paths.flatten(stretch, 0.2).points))
     return found
 
 

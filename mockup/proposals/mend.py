@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mockup.checks.finding import Finding, Grade
+from mockup.checks.finding import ORDER, Finding, Grade
 from mockup.checks.limits import limits
 from mockup.checks.of_lines import line_findings
 from mockup.garment.view import View
 from mockup.project import Project
-from mockup.proposals.line_range import moved_up
+from mockup.proposals.off_spots import off_the_spot
 from mockup.stylelines import edges, shapes
 from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.panels import primary_views
@@ -25,10 +25,9 @@ from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free, with_
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
-MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner", "dart", "pleat", "pocket")
+MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner", "dart", "pleat", "pocket", "closure")
 """Codes of findings that a suggestion may put right."""
-_STEP_MM = 10.0
-_STEPS = 15
+_COUNTED = ("kink", "inner-corner", "pocket", "closure")  # notes that count as much as a warning
 _LARGER = (1.2, 1.5, 2.0)
 _PULLS = (0.75, 0.5, 0.25, 0.1, 0.0)
 
@@ -38,7 +37,8 @@ class Mend:
     """One way to put a line right.
 
     Attributes:
-        way: what is done: 'above' or 'below' for an end that is moved, 'square', 'wider' or 'rounder'.
+        way: what is done: 'above', 'below', 'left' or 'right' (the wearer's) for a line or an end that is moved,
+            'match' for an end brought level with a line on the other side of an opening, 'square', 'wider', 'rounder'.
         line: the line as it would be; lines that belong to it follow.
         lines: all lines of the project then.
         end: the moved end as it would be; None where no end is moved.
@@ -62,7 +62,7 @@ def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> 
     view = next((v for v in primary_views(project.views) if line is not None and v.side == line.side), None)
     if line is None or view is None:
         return ()
-    near = _near(project, line)
+    near = project.lines if finding.code == "closure" else _near(project, line)  # who meets it there is not tied to it
     before = _warned(replace(project, lines=near), allowance_mm)
     found: list[Mend] = []
     for way, new, end in _ideas(project, view, line, finding, allowance_mm):
@@ -75,7 +75,10 @@ def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> 
             after = _warned(tried, allowance_mm)
         except GeometryError:
             continue
-        if not after - before and _key(finding) not in after:
+        worse = any(rank < before.get(key, _FINE) for key, rank in after.items())
+        still = after.get(_key(finding), _FINE)
+        met = way == "match" and still > ORDER.index(finding.grade)  # at an opening it stays something to look at
+        if not worse and (still == _FINE or met):
             found.append(Mend(way, new, lines, end))
     return tuple(found)
 
@@ -100,13 +103,13 @@ def _ideas(
 ) -> Iterator[tuple[str, StyleLine, End | None]]:
     if finding.code == "bulk" and finding.end in ("start", "end"):
         for way, end in _off_the_junction(project, view, line, finding, allowance_mm):
-            try:
-                moved = points_along(line, with_end(line, finding.end, end), [view], project.lines)
-            except GeometryError:
-                continue  # the edge has no such place
-            yield way, moved, end
-    elif finding.code in ("dart", "pleat", "pocket"):
-        yield from _off_the_spot(project, view, line)
+            yield from _with_its_end(project, view, line, finding.end, way, end)
+    elif finding.code in ("bulk", "dart", "pleat", "pocket", "closure"):
+        if finding.code == "closure":
+            for name, level in _level_with_others(project, view, line):
+                yield from _with_its_end(project, view, line, name, "match", level)
+        for way, moved in off_the_spot(project, view, line, finding.code, allowance_mm):
+            yield way, moved, _one_end(line, moved, way)
     elif finding.code == "kink" and line.kinked:
         yield "square", replace(line, kinked=False), None
     elif finding.code == "tight-curve" and is_free(line):
@@ -118,6 +121,15 @@ def _ideas(
             yield "wider", replace(line, through=_pulled(view, line, pull)), None
     elif finding.code == "inner-corner" and line.kind is LineKind.POLYLINE:
         yield "rounder", replace(line, kind=LineKind.CURVE), None
+
+
+def _with_its_end(
+    project: Project, view: View, line: StyleLine, which: str, way: str, end: End
+) -> Iterator[tuple[str, StyleLine, End | None]]:
+    try:
+        yield way, points_along(line, with_end(line, which, end), [view], project.lines), end
+    except GeometryError:
+        return  # the edge has no such place
 
 
 def _off_the_junction(
@@ -140,26 +152,29 @@ def _off_the_junction(
             yield _way(view, here, moved), moved
 
 
-def _off_the_spot(project: Project, view: View, line: StyleLine) -> Iterator[tuple[str, StyleLine, End | None]]:
-    """The whole line moved up and down, step by step, till it is clear of what is sewn in and of pockets."""
-    for way, sign in (("above", 1.0), ("below", -1.0)):
-        for step in range(1, _STEPS + 1):
-            up = sign * step * _STEP_MM
-            try:
-                lines = moved_up(project.lines, [line.id], up, project.views)
-                moved = next(x for x in lines if x.id == line.id)
-                if is_free(line):
-                    yield way, moved, None
-                elif _rises(view, line.start, moved.start, up) and _rises(view, line.end, moved.end, up):
-                    yield way, moved, moved.start
-            except GeometryError:
-                break
+def _one_end(line: StyleLine, moved: StyleLine, way: str) -> End | None:
+    """The end that says best where a moved line lies: of one that went up or down its start, if it has any."""
+    if is_free(line) or way not in ("above", "below"):
+        return None
+    return moved.start
 
 
-def _rises(view: View, end: End, moved: End, up_mm: float) -> bool:
-    """Whether an end really went up or down by about as much as asked: along a hem or a neck it would not."""
-    here, there = edges.end_point(end, view)[1], edges.end_point(moved, view)[1]
-    return (there - here) * up_mm > 0 and abs(there - here) > 0.5 * abs(up_mm)
+def _level_with_others(project: Project, view: View, line: StyleLine) -> Iterator[tuple[str, End]]:
+    """Ends of a line at an opening, as far down it as the lines that end on its other side, the nearest first."""
+    for closed in project.closures or ():
+        base, side = edges.without_side(closed.edge)
+        for name in ("start", "end"):
+            end: End = getattr(line, name)
+            if end.edge != base or (end.side or side) != side:
+                continue
+            others = [e for x in project.lines if x.id != line.id for e in (x.start, x.end)]
+            level = [
+                e.distance_mm
+                for e in others
+                if (e.edge, e.landmark) == (end.edge, end.landmark) and (e.side or side) == side
+            ]
+            for mm in sorted(level, key=lambda d: abs(d - end.distance_mm)):
+                yield name, replace(end, distance_mm=mm, text="")
 
 
 def _way(view: View, here: tuple[float, float], end: End) -> str:
@@ -199,9 +214,14 @@ def _key(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.line, finding.end
 
 
-def _warned(project: Project, allowance_mm: float) -> set[tuple[str, str, str]]:
-    return {
-        _key(each.finding)
-        for each in line_findings(project, allowance_mm=allowance_mm)
-        if each.finding.grade in (Grade.STOP, Grade.WARN) or each.finding.code in ("kink", "inner-corner", "pocket")
-    }
+_FINE = len(ORDER)
+
+
+def _warned(project: Project, allowance_mm: float) -> dict[tuple[str, str, str], int]:
+    """What stands against the lines: how serious it is, as a place in :data:`~mockup.checks.finding.ORDER`."""
+    found: dict[tuple[str, str, str], int] = {}
+    for each in line_findings(project, allowance_mm=allowance_mm):
+        f = each.finding
+        if f.grade in (Grade.STOP, Grade.WARN) or f.code in _COUNTED:
+            found[_key(f)] = min(found.get(_key(f), _FINE), ORDER.index(f.grade))
+    return found

@@ -6,18 +6,24 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from mockup import journey
+from mockup.checks.finding import Grade
 from mockup.checks.of_lines import line_findings
+from mockup.checks.sewn_in import detail_lines
 from mockup.files import project_file, svg
 from mockup.geometry import curve
+from mockup.geometry import path as paths
 from mockup.journey.cutting import keep_pieces
 from mockup.journey.sewn_in import add_detail, with_darts
 from mockup.pattern.darts import with_dart
 from mockup.pattern.piece import counter_clockwise
+from mockup.project import Closure
 from mockup.proposals.mend import mends
 from mockup.samples import choir
 from mockup.stylelines import edges
+from mockup.stylelines.anchor import place_line
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError
 
@@ -48,7 +54,7 @@ def of(project, code):
 
 
 @pytest.mark.parametrize("kind", ["dart", "pleat", "pocket", "closure"])
-def test_a_line_over_what_is_marked_is_flagged_where_it_meets_it(tunic, kind):
+def test_a_line_over_what_is_marked_is_flagged_where_it_meets_it_and_moved_off_it(tunic, kind):
     _, project = tunic
     view = project.view("front")
     points = [share_of(view, 120, 100), share_of(view, 120, 160)]
@@ -60,6 +66,17 @@ def test_a_line_over_what_is_marked_is_flagged_where_it_meets_it(tunic, kind):
     wanted = edges.shares_to_mm(view, share_of(view, 120, 130))[1]
     assert y == pytest.approx(wanted, abs=3.0), "the line runs from one side seam to the other, nearly level"
     assert of(replace(marked, lines=(level(40.0),)), kind) == [], "60 mm above it nothing is met"
+    # Moved off it: above it lie the seam's allowance of 15 mm and the margin of 5 mm (our own choice), and no more;
+    # below it so much would reach the tunic's own pocket, so the margin alone is kept.
+    ways = {m.way: m for m in mends(marked, finding)}
+    assert set(ways) == {"above", "below"}, "a line from side to side goes up or down"
+    for way, mend in ways.items():
+        after = replace(marked, lines=mend.lines)
+        assert of(after, kind) == []
+        path = place_line(mend.line, view)
+        gap = shapely.LineString(paths.flatten(path, 0.2).points).distance(detail_lines(view, marked.details[0]))
+        least = 20.0 if way == "above" else 5.0
+        assert least <= gap < least + 1.6
 
 
 def test_a_dart_says_how_far_from_its_tip_and_is_passed_where_one_is_moved_to(tunic):
@@ -88,6 +105,55 @@ def test_a_line_under_a_pocket_may_be_moved_off_it(tunic):
     assert found
     for mend in found:
         assert of(replace(over, lines=mend.lines), "pocket") == []
+
+
+def upright(across=120.0):
+    """A line from the shoulder to the hem on the wearer's left, straight down."""
+    return StyleLine(
+        "line-1", "princess", "front", LineKind.STRAIGHT, End("shoulder", "neck", 60.0, "left"),
+        End("hem", "hem", across, "left"),
+    )  # fmt: skip
+
+
+def test_an_upright_line_goes_aside_of_a_dart(tunic):
+    _, project = tunic
+    view = project.view("front")
+    path = place_line(upright(), view)
+    x, y = paths.point_at_distance(path, 300.0)
+    dart = [edges.mm_to_shares(view, (x, y + 40.0)), edges.mm_to_shares(view, (x, y - 40.0))]
+    marked = replace(add_detail(project, "front", "dart", dart, both=False), lines=(upright(),))
+    (finding,) = of(marked, "dart")
+    ways = {m.way: m for m in mends(marked, finding)}
+    assert {"left", "right"} <= set(ways)
+    for way, mend in ways.items():
+        assert of(replace(marked, lines=mend.lines), "dart") == []
+        moved = place_line(mend.line, view).start[0] - path.start[0]
+        assert (moved * edges.left_sign(view) > 0) == (way == "left")
+
+
+def test_a_line_at_a_zip_is_brought_level_with_the_other_side_or_past_its_end(tunic):
+    _, project = tunic
+    zipped = replace(project, closures=(Closure("zip", "centre-front", 0.0, 250.0),))
+    one = StyleLine(
+        "line-1", "left", "front", LineKind.STRAIGHT, End("armhole", "underarm", 60.0, "left"),
+        End("centre-front", "neck", 120.0),
+    )  # fmt: skip
+    other = replace(one, id="line-2", name="right", start=replace(one.start, side="right"),
+                    end=End("centre-front", "neck", 140.0))  # fmt: skip
+    met = replace(zipped, lines=(one, other))
+    finding = next(f for f in of(met, "closure") if f.line == "line-1")
+    assert finding.grade is Grade.WARN
+    assert "20 mm off" in finding.figure
+    ways = {m.way: m for m in mends(met, finding)}
+    assert ways["match"].line.end.distance_mm == 140.0
+    levelled = [f for f in of(replace(met, lines=ways["match"].lines), "closure") if f.line == "line-1"]
+    assert levelled[0].grade is Grade.NOTE, "the other side meets it"
+    below = replace(one, start=End("side", "underarm", 60.0, "left"), end=End("centre-front", "neck", 245.0))
+    alone = replace(zipped, lines=(below,))
+    (finding,) = of(alone, "closure")
+    past = {m.way: m for m in mends(alone, finding)}["below"]
+    assert past.line.end.distance_mm == pytest.approx(250.0 + 20.0, abs=3.0), "the end of the zip, and room for a seam"
+    assert of(replace(alone, lines=past.lines), "closure") == []
 
 
 def test_darts_of_the_pattern_lie_on_the_picture_where_they_open(tunic):

@@ -20,6 +20,7 @@ from mockup.journey.sewn_in import with_darts
 from mockup.project import Project
 from mockup.proposals.mend import MENDABLE, Mend, mends
 from mockup.stylelines.panels import primary_views
+from mockup.stylelines.styleline import is_free
 from swatches.errors import GeometryError
 from swatches.units import length
 from ui.parts import words
@@ -113,6 +114,8 @@ def _slivers(project: Project, allowance_mm: float) -> list[Finding]:
 
 
 def _label(mend: Mend, unit: str) -> str:
+    if mend.way in ("left", "right"):
+        return f"Move it there: {_sideways(mend)}"
     if mend.end is None and mend.way in ("above", "below"):
         return f"Move it there: {'higher up' if mend.way == 'above' else 'lower down'}"
     if mend.end is not None:
@@ -122,3 +125,14 @@ def _label(mend: Mend, unit: str) -> str:
     return {"square": "Make it square to the middle", "wider": "Make the curve wider", "rounder": "Round the corner"}[
         mend.way
     ]
+
+
+def _sideways(mend: Mend) -> str:
+    """Where a line goes that is moved to one side: out or in where it lies on one half of the garment."""
+    line = mend.line
+    sides = {"left"} if line.symmetric else {line.start.side, line.end.side}
+    if is_free(line):
+        sides = {"left" if x > 0 else "right" for x, _ in line.through}
+    if len(sides) != 1 or None in sides:
+        return f"toward the wearer’s {mend.way}"
+    return "toward the side" if mend.way in sides else "toward the middle"
