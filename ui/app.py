@@ -58,6 +58,7 @@ def build_app(
     from ui.questions.pieces_served import serve_pieces
     from ui.questions.sew import serve_sew
     from ui.questions.votes_shown import serve_votes
+    from ui.table import serve_table
 
     sessions = Sessions(data)
     clear_out(sessions)
@@ -69,6 +70,7 @@ def build_app(
     serve_pieces(app, sessions)
     serve_sew(app, sessions)
     serve_votes(app, sessions)
+    serve_table(app, sessions)
     app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
     blocks = build_page(sessions, example, phones)
     with warnings.catch_warnings():

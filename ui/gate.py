@@ -35,7 +35,9 @@ OPEN = {
         r"|sew/[\w-]+/measured|votes/[\w-]+/[\w.-]+"
         r"|gradio_api/(heartbeat/[\w-]+|queue/data|upload_progress|startup-events))?"
     ),
-    "POST": re.compile(r"/(gradio_api/(queue/join|upload|cancel|reset)/?|phone/(enter|photo))"),
+    "POST": re.compile(
+        r"/(gradio_api/(queue/join|upload|cancel|reset)/?|phone/(enter|photo)|table/[\w-]+/(commit|act))"
+    ),
 }
 """Paths that the page uses; GET goes for HEAD too."""
 PHONE = {

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from swatches.errors import InputError, MockupError
+from swatches.errors import InputError
 from ui.gate import HERE
 from ui.parts import actions, earlier
 from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
 from ui.parts.example import Example
 from ui.parts.lengths import restated
-from ui.parts.marks import ways_scene
 from ui.parts.messages import text_of
 from ui.parts.scene import Said
 from ui.parts.session import WORD, Session, Sessions
@@ -116,26 +115,6 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
 
         return (at_once(sessions, said, "table", change), *shown)
 
-    def committed(said: str, event: gr.EventData) -> dict[str, Any]:
-        edit = _said(event, "edit")
-        return at_once(
-            sessions,
-            said,
-            "lines",
-            lambda session: actions.commit(session, event._data),
-            edit=edit if isinstance(edit, int) else 0,
-        )
-
-    def acted(said: str, event: gr.EventData) -> dict[str, Any]:
-        do = _said(event, "do")
-        if do == "stop":
-            sessions.get(said).stop.set()  # at once, without waiting for whoever holds the session
-            return {"patch": True}
-        if do == "ways":
-            return _ways(sessions, said, event._data)
-        place = "lines" if isinstance(do, str) and do in actions.ABOUT_LINES else "table"
-        return at_once(sessions, said, place, lambda session: actions.act(session, event._data))
-
     def of_all(said: str, event: gr.EventData, request: gr.Request) -> dict[str, Any]:
         """What is not about one garment: settings, and the garments that were worked on before."""
         do, here = _said(event, "do"), is_here(request)
@@ -147,24 +126,13 @@ def _wire(gr: Any, blocks: Any, desk: Desk, phones: Phones | None) -> None:
         return found
 
     # EventData and Request are found by their annotations, which are strings in this module.
-    for handler in (committed, acted, measured, of_all):
+    for handler in (measured, of_all):
         handler.__annotations__["event"] = gr.EventData
     for asked in (opened, of_all):
         asked.__annotations__["request"] = gr.Request
     blocks.load(opened, [word], [word, table, *fields], js=_READ_WORD, **QUIET_EVENT)
     table.unit(measured, [word, *fields], [table, *fields], **QUIET_EVENT)
-    table.commit(committed, [word], [table], **QUIET_EVENT)
-    table.act(acted, [word], [table], **QUIET_EVENT)
     table.all(of_all, [word], [table], **QUIET_EVENT)
-
-
-def _ways(sessions: Sessions, word: str, message: Any) -> dict[str, Any]:
-    try:
-        session = sessions.get(word)
-        with session.lock:
-            return {"patch": True, "ways": ways_scene(session, message)}
-    except MockupError:
-        return {"patch": True}  # the garment was changed meanwhile; its new scene is on its way
 
 
 def _at_the_door(phones: Phones, word: str, do: str) -> dict[str, Any] | None:

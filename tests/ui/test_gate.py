@@ -65,7 +65,7 @@ def test_the_servers_own_names_are_let_in(client: TestClient, host: str) -> None
 )
 def test_a_change_from_another_page_is_refused(client: TestClient, origin: str | None) -> None:
     headers = {} if origin is None else {"origin": origin}
-    for path in ("/gradio_api/queue/join", "/gradio_api/upload"):
+    for path in ("/gradio_api/queue/join", "/gradio_api/upload", f"/table/{'a' * 22}/commit"):
         assert client.post(path, headers=headers, json={}).status_code == 403
 
 

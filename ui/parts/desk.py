@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,18 +13,18 @@ from ui.parts.example import Example
 from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
 from ui.parts.session import Session, Sessions
-from ui.parts.wait import PageJob, scene_now, told, waited
+from ui.parts.wait import ANSWERS, PageJob, scene_now, told, waited
 
 SHIM = """
-const events = ['commit', 'act', 'outline', 'unit', 'all', 'cloth', 'swatch'];
+const events = ['outline', 'unit', 'all', 'cloth', 'swatch'];
 const tell = (name, data) => events.includes(name) && trigger(name, data);
 // The whole address: what a relative one in compiled text is relative to is for the browser's cache to guess.
 import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(element, props, tell, watch));
 """
-"""Loads the table's script. The names of the events stand in quotes so that Python can listen to them."""
+"""Loads the table's script. The names of the events stand in quotes so that Python can listen to them; what happens at
+the picture goes another way (:mod:`ui.table`)."""
 
 Quick = Callable[..., Said | None]
-_ANSWERS = itertools.count(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +117,7 @@ def at_once(
     """Do something to a session and give its scene; what goes wrong is said beside ``place``.
 
     Every answer has a number of its own: the interface library does not hand on a value that equals the one before, so
-    that a moved piece of a lay, or the same mistake twice, would go unanswered.
+    that a moved piece of a lay, or the same mistake twice, would go unanswered. By it the page knows a late answer.
     """
     session = sessions.get(word)
     with session.lock:
@@ -126,7 +125,7 @@ def at_once(
             said = do(session)
         except Exception as error:  # noqa: BLE001  one bad request must not stop the page
             said = told(error, place, session.state.unit)
-        return _scene(session, edit, said) | {"answer": next(_ANSWERS)}
+        return _scene(session, edit, said) | {"answer": next(ANSWERS)}
 
 
 def _scene(session: Session, edit: int, said: Said | None) -> dict[str, Any]:

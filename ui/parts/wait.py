@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import logging
 import threading
+import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -15,6 +17,8 @@ from ui.parts.words import sentence
 
 log = logging.getLogger("mockup.page")
 _BEAT_S = 0.2
+ANSWERS = itertools.count(time.time_ns() // 1_000_000)
+"""Numbers of scenes in the order in which they were made, also after the server was started anew."""
 
 
 class PageJob:
@@ -81,7 +85,7 @@ def waited(
 def scene_now(session: Session, said: Said | None = None, **more: Any) -> dict[str, Any]:
     """Give the scene with the session's lock held."""
     with session.lock:
-        return scene(session, said=said, **more)
+        return scene(session, said=said, **more) | {"answer": next(ANSWERS)}
 
 
 def told(error: BaseException, place: str, unit: str = "mm") -> Said:

@@ -15,6 +15,7 @@ import { PhoneDoor } from "./phone_door.js";
 import { PhotoLight } from "./photo_light.js";
 import { PrintMover } from "./print_mover.js";
 import { Shelf } from "./shelf.js";
+import { Talk } from "./talk.js";
 import { Tour } from "./tour.js";
 
 const QUESTIONS = ["garment", "cloth", "lines", "sew", "print"];
@@ -23,7 +24,8 @@ class Table {
   constructor(element, props, trigger, watch) {
     this.element = element;
     this.props = props;
-    this.trigger = (event, data) => trigger(event, { ...data, client: this.client });
+    const talk = new Talk(this, trigger);
+    this.trigger = (event, data) => talk.tell(event, { ...data, client: this.client });
     this.client = Math.random().toString(36).slice(2, 10);
     this.scene = { views: [], lines: [], cloths: [], choices: [], answers: {} };
     this.root = make("div", { class: "table" }, element);
@@ -179,6 +181,11 @@ class Table {
       this.cloths.take(value);
       return;
     }
+    if (value.answer < this.answer) { // it was made before what is shown, and took longer to come
+      if (value.said) this.say(value.said);
+      return;
+    }
+    this.answer = value.answer;
     const first = !this.element.dataset.scene;
     const before = this.scene;
     if (value.revision === before.revision && value.edit < before.edit) value = { ...value, edit: before.edit };
