@@ -6,6 +6,7 @@ import hashlib
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from threading import Lock
 
 import numpy as np
@@ -14,7 +15,7 @@ from pydantic import TypeAdapter
 
 from mockup.checks.limits import Limit, limits
 from mockup.colourways.colourway import Colourway
-from mockup.garment.view import View
+from mockup.garment.view import PathXY, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
 from mockup.lay.need import Need
@@ -232,28 +233,42 @@ def _upper(
 def _seams_between(front: View, back: View, by_view: dict[str, tuple[Panel, ...]]) -> list[Seam]:
     """Seams where front and back meet: both views' edges run from the same landmark, so equal distances meet."""
     found = []
-    shapes = [_bodies(by_view[view.name]) for view in (front, back)]
+    bodies = [_bodies(by_view[view.name]) for view in (front, back)]
     for name in _SHARED_EDGES:
         edges = [next((e for e in view.edges if e.name == name), None) for view in (front, back)]
         if edges[0] is None or edges[1] is None:
             continue
+        turned = edges[0].start != edges[1].start
+        here, there, whole = _meeting(edges[0].path, edges[1].path, turned, front.mm_per_px, back.mm_per_px)
+        pairs = zip(_nearest(bodies[0], here), _nearest(bodies[1], there), strict=True)
         runs: dict[tuple[str, str], list[XY]] = {}
-        px = [paths.from_tuples(edge.path) for edge in edges if edge is not None]
-        if edges[0].start != edges[1].start:
-            px[1] = paths.reversed_path(px[1])
-        lengths = [paths.length(p) for p in px]
-        steps = max(2, int(lengths[0] * front.mm_per_px / _STEP_MM))
-        for share in (np.arange(steps) + 0.5) / steps:
-            here = paths.point_at_distance(px[0], share * lengths[0])
-            distance = share * lengths[0] * front.mm_per_px / back.mm_per_px
-            there = paths.point_at_distance(px[1], min(distance, lengths[1]))
-            pair = (_nearest(shapes[0], here), _nearest(shapes[1], there))
-            runs.setdefault(pair, []).append((float(here[0]), float(here[1])))
+        for pair, (x, y) in zip(pairs, here, strict=True):
+            runs.setdefault(pair, []).append((float(x), float(y)))
         for (a, b), points in runs.items():
-            length = len(points) / steps * lengths[0] * front.mm_per_px
+            length = len(points) / len(here) * whole * front.mm_per_px
             upright = name.startswith("side")
             found.append(Seam(a, b, length, upright, None, front.name, points[len(points) // 2]))
     return found
+
+
+@lru_cache(maxsize=32)
+def _meeting(
+    front: PathXY, back: PathXY, turned: bool, front_mm: float, back_mm: float
+) -> tuple[paths.Floats, paths.Floats, float]:
+    """Places along an edge of the front and where the back meets them, px of each, and the edge's length in px.
+
+    Lines do not matter to it, so it is kept while they move.
+    """
+    px = [paths.from_tuples(front), paths.from_tuples(back)]
+    if turned:
+        px[1] = paths.reversed_path(px[1])
+    lengths = [paths.length(p) for p in px]
+    steps = max(2, int(lengths[0] * front_mm / _STEP_MM))
+    shares = (np.arange(steps) + 0.5) / steps
+    here = np.array([paths.point_at_distance(px[0], share * lengths[0]) for share in shares])
+    away = [min(share * lengths[0] * front_mm / back_mm, lengths[1]) for share in shares]
+    there = np.array([paths.point_at_distance(px[1], distance) for distance in away])
+    return here, there, lengths[0]
 
 
 def _bodies(panels: tuple[Panel, ...]) -> list[tuple[str, shapely.Geometry]]:
@@ -261,9 +276,10 @@ def _bodies(panels: tuple[Panel, ...]) -> list[tuple[str, shapely.Geometry]]:
     return [(p.id, polygon(p.outline, p.holes)) for p in panels if p.part == "body"]
 
 
-def _nearest(bodies: list[tuple[str, shapely.Geometry]], point: paths.Floats) -> str:
-    where = shapely.Point(point)
-    return min(bodies, key=lambda b: float(b[1].distance(where)))[0]
+def _nearest(bodies: list[tuple[str, shapely.Geometry]], points: paths.Floats) -> list[str]:
+    """Which of the panels is nearest to each point, the first of several."""
+    away = np.array([shapely.distance(shape, shapely.points(points)) for _, shape in bodies])
+    return [bodies[i][0] for i in away.argmin(axis=0)]
 
 
 def _merged(seams: list[Seam]) -> tuple[Seam, ...]:
