@@ -212,6 +212,7 @@ class _Search:
     ) -> tuple[Spots, tuple[Placement, ...] | None]:
         best: Spots = {}
         most = -1.0
+        possible = sum(self._fits(raster, copy) for copy in wanted)
         order = by_size(self.pieces, wanted)
         attempt = 0
         while attempt == 0 or time.monotonic() < until:
@@ -230,6 +231,8 @@ class _Search:
                 placements = self._exact(raster, spots)
                 if placements is not None:
                     return spots, placements
+            elif len(spots) == possible and not self._groups:
+                break  # the others fit nowhere on these cells: no order lays more
             attempt += 1
         return best, None
 
@@ -269,13 +272,13 @@ class _Search:
         )
 
     def _all_fit(self, raster: Raster) -> bool:
-        return all(
-            any(
-                raster.fits(s, k).any()
-                for s in range(len(self.scraps))
-                for k in raster.of.get((s, copy.piece, copy.mirrored), ())
-            )
-            for copy in set(self.wanted)
+        return all(self._fits(raster, copy) for copy in set(self.wanted))
+
+    def _fits(self, raster: Raster, copy: Copy) -> bool:
+        return any(
+            raster.fits(s, k).any()
+            for s in range(len(self.scraps))
+            for k in raster.of.get((s, copy.piece, copy.mirrored), ())
         )
 
     def _tell(self, start: float, end: float) -> None:

@@ -76,15 +76,27 @@ def rectangle(width: float, height: float) -> tuple[tuple[float, float], ...]:
     return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
 
 
+class Told:
+    """A job that counts what it is told."""
+
+    cancelled = False
+    steps = 0
+
+    def step(self, text: str, done: float | None = None) -> None:
+        self.steps += 1
+
+
 @pytest.mark.parametrize(
     ("count", "room", "clearance", "border"),
     [(1, (100, 100), 0, 0), (2, (200, 100), 0, 0), (2, (202, 100), 2, 0), (2, (212, 110), 2, 5), (3, (320, 106), 7, 3)],
 )
 def test_what_just_fits_is_found(count: int, room: tuple[float, float], clearance: float, border: float) -> None:
     pieces, scraps = [LayPiece("square", SQUARE, count=count)], [Scrap("room", rectangle(*room))]
-    lay = lay_on_scraps(pieces, scraps, clearance_mm=clearance, border_mm=border, time_s=60)
+    told = Told()
+    lay = lay_on_scraps(pieces, scraps, clearance_mm=clearance, border_mm=border, time_s=60, job=told)
     assert lay.answer is Answer.YES
     verified(pieces, scraps, lay, clearance, border)
+    assert told.steps < 20  # cells with room for no more are given up at once, not tried for a share of the time
 
 
 def test_what_is_a_tenth_of_a_millimetre_too_large_is_proved() -> None:
