@@ -20,9 +20,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen import canvas
 
 from swatches.colour import linear_to_srgb8, srgb_to_linear
 from swatches.errors import InputError
@@ -273,6 +270,10 @@ def _letter(paper: NDArray[np.float64], text: Text, mm_per_px: float) -> None:
 
 
 def _pdf(paper: str, pages: list[tuple[Rect | Text, ...]], title: str) -> bytes:
+    from reportlab.pdfbase import pdfmetrics  # here: who only reads photos of the sheet need not wait for it
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen import canvas
+
     width, height = paper_size(paper)
     for name, file in (("Alegreya", REGULAR), ("Alegreya-Bold", BOLD)):
         pdfmetrics.registerFont(TTFont(name, str(file)))

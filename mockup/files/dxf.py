@@ -25,11 +25,9 @@ import io
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import ezdxf
 import numpy as np
-from ezdxf.layouts import BlockLayout
 
 from mockup.files.arrange import in_rows
 from mockup.files.dxf_reader import APP, read_pieces
@@ -41,6 +39,9 @@ from mockup.geometry.path import Floats, Path
 from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece
+
+if TYPE_CHECKING:
+    from ezdxf.layouts import BlockLayout  # imported where a file is written: it takes a quarter of a second
 
 __all__ = ["LAYERS", "read_pieces", "write_pieces"]
 
@@ -76,6 +77,8 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
     """
     if not pieces:
         raise ValueError("pieces: expected at least one")
+    import ezdxf
+
     cuts = [cut_outline(p) for p in pieces]
     places = in_rows([paths.bounds(c.path) for c in cuts])
     with _without_clock():
@@ -96,6 +99,8 @@ def write_pieces(pieces: Sequence[Piece], *, fabric_names: Mapping[str, str] | N
 @contextmanager
 def _without_clock() -> Iterator[None]:
     """Write neither time nor random identifiers; the library's switch for that is global, so one file at a time."""
+    import ezdxf
+
     with _ONE_WRITER:
         before = ezdxf.options.write_fixed_meta_data_for_testing
         ezdxf.options.write_fixed_meta_data_for_testing = True

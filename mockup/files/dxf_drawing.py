@@ -1,6 +1,7 @@
 """What a DXF file draws: its blocks and the lines of its model space by layer, in mm, with this program's own values.
 
-The library that parses DXF runs here only, for strangers' files in the child process of :mod:`mockup.files.child`.
+The library that parses DXF runs here only, for strangers' files in the child process of :mod:`mockup.files.child`, and
+is imported where it is used: a quarter of a second that all other work need not wait for.
 """
 
 from __future__ import annotations
@@ -11,10 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import ezdxf
 import numpy as np
-from ezdxf import path as dxf_paths
-from ezdxf import recover
 
 from mockup.files import child
 from mockup.files.given import clean
@@ -73,6 +71,9 @@ def read_drawing(data: bytes, *, what: str, mm_per_unit: float | None = None, ap
     if apart:
         blocks, loose = child.ask("dxf", data, what=what, mm_per_unit=mm_per_unit)
         return DxfDrawing(tuple(_block_told(b) for b in blocks), _block_told(loose))
+    import ezdxf
+    from ezdxf import recover
+
     try:
         document, _ = recover.read(io.BytesIO(data))
     except (ezdxf.DXFError, OSError, ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
@@ -148,6 +149,9 @@ def _path(entity: Any, scale: float, what: str) -> Path | None:
             got=f"one of {len(entity.control_points)} points, degree {entity.dxf.degree}",
             next_step="Save the curves as polylines",
         )
+    import ezdxf
+    from ezdxf import path as dxf_paths
+
     try:
         drawn = dxf_paths.make_path(entity, segments=_ARCS, level=6)
     except (ezdxf.DXFError, TypeError, ValueError, ZeroDivisionError, IndexError) as error:

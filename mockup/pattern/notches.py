@@ -10,7 +10,6 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
-from scipy.signal import find_peaks
 
 from mockup.geometry import path as paths
 from mockup.geometry.offset import Nodes, end_tangents, start_tangents, turn
@@ -99,8 +98,29 @@ def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:
     signs = [0, *(np.flatnonzero(bend[1:] * bend[:-1] < 0) + 1).tolist(), len(bend)]
     depth = [size[a:b].max() for a, b in itertools.pairwise(signs)]
     found = [k for k, d, e in zip(signs[1:-1], depth[:-1], depth[1:], strict=True) if min(d, e) > _WAVE]
-    tight = find_peaks(size, prominence=_BEND)[0] if np.ptp(size) >= _BEND else ()
+    tight = peaks(size, _BEND) if np.ptp(size) >= _BEND else []
     return [ruler.at((k // len(t), float(t[k % len(t)]))) for k in (*found, *tight)]
+
+
+def peaks(values: Floats, prominence: float) -> list[int]:
+    """Find the places of a row of values that stand out: inner maxima, of a flat top its middle, rising.
+
+    Args:
+        values: any number of values.
+        prominence: the least height over the higher of the two lowest values that lie between the peak and a higher
+            value, or the row's end, on either side; the values' unit.
+    """
+    begins = np.r_[0, np.flatnonzero(np.diff(values)) + 1]
+    heights = values[begins]  # equal neighbours are one
+    ends = np.r_[begins[1:], len(values)] - 1
+    found = []
+    for k in np.flatnonzero((heights[1:-1] > heights[:-2]) & (heights[1:-1] > heights[2:])) + 1:
+        before, after = np.flatnonzero(heights[:k] > heights[k]), np.flatnonzero(heights[k:] > heights[k])
+        left = heights[before[-1] if len(before) else 0 : k].min()
+        right = heights[k : k + after[0] if len(after) else None].min()
+        if heights[k] - max(left, right) >= prominence:
+            found.append(int(begins[k] + ends[k]) // 2)
+    return found
 
 
 def _round_about(stitch: Path, ruler: Ruler, keep: float) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ from itertools import product
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import fftconvolve
+from scipy import fft
 from shapely import Geometry, Polygon, box, union_all
 from shapely.affinity import translate
 
@@ -165,6 +165,14 @@ def _needed(parts: dict[tuple[int, int], Geometry], grid: Grid) -> list[tuple[in
     return kept
 
 
+def _overlap(taken: NDArray[np.float32], mask: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How much of the mask lies on what is taken, at every place where all of it lies inside."""
+    (rows, columns), (h, w) = taken.shape, mask.shape
+    size = [fft.next_fast_len(a + b - 1, real=True) for a, b in zip(taken.shape, mask.shape, strict=True)]
+    whole = fft.irfft2(fft.rfft2(taken, size) * fft.rfft2(mask[::-1, ::-1], size), size)
+    return np.asarray(whole[h - 1 : rows, w - 1 : columns], np.float32)
+
+
 def _window(tile: Tile, grid: Grid) -> Polygon:
     return box(tile.x, tile.y, tile.x + grid.frame[0], tile.y + grid.frame[1])
 
@@ -186,7 +194,7 @@ def _first_fit(
         mask = masks[i]
         h, w = mask.shape
         top = max(0, bottom - _LOOK_BACK) if len(masks) > _MANY else 0
-        room = fftconvolve(taken[top : bottom + h + spare], mask[::-1, ::-1], mode="valid") < 0.5
+        room = _overlap(taken[top : bottom + h + spare], mask) < 0.5
         y, x = _best_place(room, h, w, row_of[top:], column_of, used, whole=whole)
         y += top
         taken[y : y + h, x : x + w] += mask
