@@ -8,6 +8,11 @@ import pytest
 
 pytestmark = pytest.mark.browser
 
+IN_SIGHT = """(selector) => {
+  const { top, bottom } = document.querySelector(selector).getBoundingClientRect();
+  return top >= 0 && bottom <= innerHeight;
+}"""
+
 
 def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -> None:
     page.goto(app, wait_until="domcontentloaded")
@@ -50,6 +55,8 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     page.locator("#make-pieces").click()
     page.wait_for_selector(".made a")
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
+    page.wait_for_function("() => document.querySelector('#make-pieces').matches(':focus')")
+    page.wait_for_function(IN_SIGHT, arg=".pieces-drawing")  # the button stands far below what it makes
     assert page.locator(".pieces-drawing .bold").count() == 8, "four new seams, two sides each"
     assert page.locator(".told summary").first.inner_text() == "The proof: nothing lost, every seam fits"
     said = page.locator(".told summary", has_text="Do the seams match?").inner_text()
@@ -63,16 +70,18 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
         hit = page.locator(f"[data-key='{key}']")
         hit.focus()
         hit.press("Enter")
+    assert page.evaluate(IN_SIGHT, ".join-bar button"), "what can be done with a chosen seam stands where it is seen"
     page.get_by_role("button", name="Take this seam out").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     assert "Taken out: front yoke, yoke to middle front, yoke" in page.locator(".gone").inner_text()
 
     # taking it out is a step like any other
     page.get_by_role("button", name="Undo").first.click()
-    page.wait_for_function("() => document.querySelectorAll('.gone li').length === 0")
+    page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
+    assert page.locator(".gone li").count() == 0
+    assert page.locator(".made a").count() > 5, "the files of those pieces are back as well"
     page.get_by_role("button", name="Redo").first.click()
     page.wait_for_function("() => document.querySelectorAll('.gone li').length === 1")
-    page.get_by_role("button", name="Cut pieces").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     page.get_by_role("button", name="Put it back").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")

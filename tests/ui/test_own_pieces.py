@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 
 from mockup import journey
 from mockup.files import svg
@@ -69,6 +70,14 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(session: Any, tmp_p
     assert not any("e-" in row["figure"] for row in shown_after["proof"]["every"])
     assert {f["name"]: f["pages"] for f in shown_after["files"]}["pieces-a0.pdf"].endswith(("sheet", "sheets"))
     assert shown_after["order"][0].startswith(("Staystitch", "Sew"))
+    for piece in shown_after["after"]["pieces"]:
+        if piece["grain"]:
+            arrow = shapely.LineString(piece["grain"])
+            letters = [e["at"] for e in piece["edges"] if e["letter"]]
+            # our own choice: a letter is at most 34 mm high
+            assert all(arrow.distance(shapely.Point(at)) > 17 for at in letters), (
+                f"a letter on the arrow of {piece['name']}"
+            )
     assert made.cutting["garment"] == session.folder.name
     assert all(f["grade"] != "stop" for f in made.facts)
 

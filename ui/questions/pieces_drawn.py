@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import shapely
 
 from mockup.files.arrange import in_rows
 from mockup.files.svg_path import d_from_path
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
-from mockup.geometry.path import Floats, Path
+from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.journey.on_pieces import OnPiece
 from mockup.pattern.allowance import CutOutline, cut_outline
@@ -25,6 +26,8 @@ from swatches.errors import GeometryError
 
 _FLAT_MM = 0.5  # of polylines that the pointer is held against; what is drawn is exact
 _SAME_MM = 0.5
+_CLEAR_MM = 28.0  # from a letter's middle to the grain's arrow: half of the largest letter, and its half head
+_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74)  # of an edge, where its letter may stand
 
 
 def drawn_pieces(
@@ -73,6 +76,7 @@ def _piece(
     piece: Piece, cut: CutOutline | None, place: Floats, letters: Mapping[int, str], names: Mapping[str, str] | None
 ) -> dict[str, Any]:
     (x, y), radius = label_place(piece)
+    grain = piece.grainline
     edges = []
     for k, edge in enumerate(piece.all_edges):
         ruler = Ruler(edge.path)
@@ -84,12 +88,11 @@ def _piece(
                 "length_mm": round(ruler.total, 2),
                 "letter": letters.get(k, ""),
                 "new": bool(edge.line_id),
-                "at": _xy(_beside(edge, ruler.total / 2), place),
+                "at": _xy(_letter_at(edge, ruler.total, grain), place),
                 "on": _xy(ruler.point(ruler.total / 2), place),
                 "stroke": _d(_stroke(edge, ruler.total), place) if edge.line_id else "",
             }
         )
-    grain = piece.grainline
     return {
         "number": piece.number,
         "name": piece.name,
@@ -172,6 +175,16 @@ def _beside(edge: Edge, distance: float) -> Floats:
     """Where an edge's letter stands: inside the stitch line."""
     point, outward = _square(edge.path, distance)
     return np.asarray(point - 16.0 * outward)
+
+
+def _letter_at(edge: Edge, size: float, grain: tuple[XY, XY] | None) -> Floats:
+    """Where an edge's letter stands: at its middle, or as near to it as the grain's arrow leaves room."""
+    places = [_beside(edge, size * share) for share in _SHARES]
+    if grain is None:
+        return places[0]
+    arrow = shapely.LineString(grain)
+    rooms = [arrow.distance(shapely.Point(p)) for p in places]
+    return next((p for p, room in zip(places, rooms, strict=True) if room >= _CLEAR_MM), places[int(np.argmax(rooms))])
 
 
 def _notch(edge: Edge, distance: float, count: int, place: Floats) -> str:

@@ -7,6 +7,7 @@ import { PiecesDrawing } from "./pieces_drawing.js";
 
 const SHOWN = "pieces.json";
 const FAR = { mm: "1.6 mm", cm: "0.16 cm", in: "1/16 in" }; // apart at which a seam is told as one that does not match
+const EVEN = { mm: [2, "2 mm"], cm: [2, "0.2 cm"], in: [1.6, "1/16 in"] }; // most that two sides of a seam are evened out by
 
 class PiecesBoard {
   constructor(element, trigger) {
@@ -27,6 +28,7 @@ class PiecesBoard {
     document.addEventListener("leaflet-wide", (e) => this.widen(e.detail));
     this.sheet = make("div", { class: "pieces-sheet" }, this.root);
     this.drawing = new PiecesDrawing(this.sheet, {
+      length: (mm) => this.table.length(mm),
       picked: (edges) => this.picked(edges),
       moved: (line, which, mm, done) => this.moved(line, which, mm, done),
       bent: (line, point, by, done) => this.bent(line, point, by, done),
@@ -43,7 +45,10 @@ class PiecesBoard {
     this.side = "pattern";
     this.root.hidden = true;
     document.addEventListener("scene-taken", () => this.follow());
-    document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
+    document.addEventListener("click", (e) => {
+      if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow());
+      if (e.target.closest("#make-pieces")) this.makeAsked = true;
+    });
     this.follow();
   }
 
@@ -90,7 +95,19 @@ class PiecesBoard {
     this.base = shown ? shown.href.slice(0, -SHOWN.length) : "";
     if (cut && cut.after && !had) this.side = "cut";
     if (!cut || !cut.after) this.side = "pattern";
+    const made = this.makeAsked && scene.said && scene.said.place === "print";
+    if (made && cut && cut.after && !said) this.side = "cut";
     this.show();
+    if (made) {
+      this.makeAsked = false;
+      if (this.side === "cut") this.bringIntoView();
+    }
+  }
+
+  /** The pieces were just made, by a button below them: the drawing comes into view, the keyboard stays at the button. */
+  bringIntoView() {
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    this.root.scrollIntoView({ block: "start", behavior: still ? "auto" : "smooth" });
   }
 
   async get(address) {
@@ -146,7 +163,8 @@ class PiecesBoard {
     line[which] = { ...line[which], distance_mm: mm, text: "" };
     editor.follow(line, partners);
     editor.redrawLine(line);
-    this.hint.textContent = `${line.name}: ${this.table.length(mm)} ${line[which].from || ""}`;
+    const from = line[which].from ? ` from the ${line[which].from.replace(/-/g, " ")}` : "";
+    this.hint.textContent = `${line.name}: ${this.table.length(mm)}${from}`;
     if (done) editor.commit(id, partners);
   }
 
@@ -177,18 +195,19 @@ class PiecesBoard {
     }
     make("p", {}, this.joinBar, edges.length === 1 ? `${edges[0].said}. Now press the edge that it is sewn to.` : `${edges[0].said}, and ${edges[1].said}:`);
     if (edges.length < 2) return;
+    const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
     const even = make("label", {}, this.joinBar);
     const allow = make("input", { type: "checkbox" }, even);
-    even.append(" even out up to 2 mm, if they do not quite match");
+    const [most, spoken] = EVEN[this.table.scene.unit] || EVEN.mm;
+    even.append(` even out up to ${spoken}, if they do not quite match`);
     const turn = make("label", {}, this.joinBar);
     const second = make("input", { type: "checkbox" }, turn);
     turn.append(" keep the grain of the second piece");
     const fold = make("label", {}, this.joinBar, "if both lie on the fold ");
     const sewn = make("select", {}, fold);
     for (const [value, text] of [["", "keep both folds"], ["first", "sew the first one’s centre"], ["second", "sew the second one’s centre"]]) make("option", { value }, sewn, text);
-    const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
     b.addEventListener("click", () => {
-      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? 2 : 0.5, grain_of: second.checked ? "second" : "first", sew_fold_of: sewn.value });
+      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? most : 0.5, grain_of: second.checked ? "second" : "first", sew_fold_of: sewn.value });
       this.drawing.picked = [];
       this.picked([]);
     });

@@ -181,8 +181,8 @@ export class PiecesDrawing {
     for (const end of line.ends) {
       const key = `${line.id}:${end.which}:${n}`;
       const said = `${line.name}, ${end.which} on the ${end.edge.replace(/-/g, " ")} of ${piece.title}`;
-      const dot = svg("circle", { class: "end", cx: end.at[0], cy: end.at[1], "data-r": 5, tabindex: 0, role: "slider", "aria-label": said, "data-key": key, "aria-valuenow": end.distance_mm, "aria-valuetext": `${end.distance_mm} mm from the ${end.from}` }, g);
-      svg("title", {}, dot).textContent = `${said}: ${end.distance_mm} mm from the ${end.from}. Move it along its edge.`;
+      const dot = svg("circle", { class: "end", cx: end.at[0], cy: end.at[1], "data-r": 5, tabindex: 0, role: "slider", "aria-label": said, "data-key": key, "aria-valuenow": end.distance_mm, "aria-valuetext": this.far(end) }, g);
+      svg("title", {}, dot).textContent = `${said}: ${this.far(end)}. Move it along its edge.`;
       this.ends.set(dot, { line, end, along: measured(end.along), dot, at: end.distance_mm });
     }
     for (const point of line.points || []) {
@@ -192,6 +192,11 @@ export class PiecesDrawing {
       svg("title", {}, dot).textContent = `${said}. Move it anywhere.`;
       this.ends.set(dot, { line, point, dot, at: [...point.at] });
     }
+  }
+
+  /** How far an end is from its landmark, in the person's unit. */
+  far(end) {
+    return `${this.on.length(end.distance_mm)} from the ${end.from.replace(/-/g, " ")}`;
   }
 
   // -- hands -----------------------------------------------------------------------------------------------------
