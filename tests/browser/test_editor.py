@@ -72,7 +72,17 @@ def test_the_measure_says_where_the_end_is_in_the_persons_unit(page: Any, bare: 
     opened(page, bare, "?unit=in")
     drag(page, "dot:front:line-1:start", 0, -10 * scale(page), release=False)
     text = page.inner_text(".measure")
+    box = page.locator(".measure").bounding_box()
+    covered = page.evaluate(
+        """({ x, y, width, height }) => {
+           const path = document.querySelector("[data-line='line-1'] .thread");
+           const m = path.getScreenCTM(), n = path.getTotalLength();
+           return [...Array(200).keys()].map((i) => path.getPointAtLength((n * i) / 199).matrixTransform(m))
+             .some((p) => p.x > x && p.x < x + width && p.y > y && p.y < y + height); }""",
+        box,
+    )
     page.mouse.up()
+    assert not covered, "it lies beside the line, not over it"
     assert text.startswith("side seam, 3 ")
     assert text.endswith("in below the underarm")
     mm = told(page)[0][1]["changes"][0]["start"]["distance_mm"]

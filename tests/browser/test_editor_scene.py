@@ -68,6 +68,12 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     assert box["x"] >= flag["x"] + flag["width"] or box["x"] + box["width"] <= flag["x"] + 2, (
         "it does not cover its flag"
     )
+    page.evaluate("() => { document.querySelector('#here').style.width = '370px'; }")
+    page.wait_for_selector(".mark-note.below")
+    box, picture = note.bounding_box(), page.locator(".sheet").first.bounding_box()
+    assert box["y"] >= picture["y"] + picture["height"], "without room beside it, it stands under the pictures"
+    page.evaluate("() => { document.querySelector('#here').style.width = ''; }")
+    page.wait_for_selector(".mark-note:not(.below)")
     asked = {key: mark[key] for key in ("line", "code", "end")}
     assert told(page)[-1] == ["act", {"do": "ways", **asked}]
     page.evaluate(

@@ -53,7 +53,7 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     # No question about scale, points or the cloth's data stands in the way: the next open question is the cloth.
     assert page.get_by_role("button", name="Which cloth?").get_attribute("aria-expanded") == "true"
     x, y = middle(page, ".view:first-child [data-for=front-1] circle", dy=40)
-    paper = colour_at(page, x, y)
+    paper, sheet = colour_at(page, x, y), page.locator(".sheet").bounding_box()
     page.locator("#colour-name textarea, #colour-name input").first.fill("brick red")
     before = revision(page)
     page.locator("#add-colour").click()
@@ -65,7 +65,10 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     assert page.locator("[data-said=cloth]").inner_text().startswith("The whole garment is brick red now")
     assert page.locator("[data-cloth=brick-red]").get_attribute("aria-pressed") == "true"
 
-    page.set_input_files("input[data-testid='Back picture-upload-button']", own_drawing(tmp_path))
+    assert page.locator(".sheet").bounding_box() == sheet, "the picture stays as large as it was"
+    with page.expect_file_chooser() as asked:  # the place of the back is in sight, whichever question is open
+        page.get_by_role("button", name="Add the back").click()
+    asked.value.set_files(own_drawing(tmp_path))
     page.wait_for_selector(".view:nth-child(2) .panel")
     ask(page, "Where do the lines run?")
     before = revision(page)
@@ -148,6 +151,13 @@ def test_typed_distances_in_any_unit(page: Any, app: str) -> None:
     page.locator("[data-field='line-2:start']").press("Enter")
     page.wait_for_selector("[data-said=lines].error")
     assert "5/8" in page.locator("[data-said=lines]").inner_text(), "the sentence says how to type it"
+    assert "5/8" in page.locator(".card #refused").inner_text(), "beside the field too"
+    assert page.locator("[data-field='line-2:start']").input_value() == "about a hand", "to be put right"
+    page.locator("[data-field='line-2:start']").fill("127 mm")  # where it lies already
+    page.locator("[data-field='line-2:start']").press("Enter")
+    page.wait_for_selector("#refused", state="detached")
+    assert page.locator("[data-field='line-2:start']").get_attribute("aria-invalid") is None
+    assert page.locator("[data-said=lines]").inner_text() == ""
 
 
 def test_choices_are_switched_and_begun(page: Any, app: str) -> None:

@@ -15,7 +15,7 @@ export class LineCards {
   constructor(table) {
     this.table = table;
     this.chosen = null;
-    this.tried = null; // what was typed last: where it cannot be read it stays, to be put right
+    this.tried = null; // what was typed last; where it cannot be taken it stays with the reason, to be put right
   }
 
   get list() {
@@ -59,15 +59,27 @@ export class LineCards {
     }
   }
 
-  /** Leave what was typed and could not be taken where it was typed. */
-  keepTried(list) {
-    const { said } = this.table.scene;
+  /** Hear the answer to what was typed: refused, it stays until something is taken. True where that put a refusal away. */
+  answered({ said, revision }) {
+    const { tried } = this;
+    if (!tried) return false;
     const refused = said && said.kind === "error" && said.place === "lines";
-    const field = this.tried && refused && list.querySelector(`[data-field="${CSS.escape(this.tried.field)}"]`);
-    if (field) {
-      field.value = this.tried.text;
-      field.setAttribute("aria-invalid", "true");
-    } else if (!refused) this.tried = null;
+    if (tried.waits && refused) this.tried = { ...tried, waits: false, why: said.text, revision };
+    else if (tried.waits || revision !== tried.revision) this.tried = null;
+    return !this.tried && Boolean(tried.before || tried.why);
+  }
+
+  /** Leave what was typed and could not be taken where it was typed, and say beside it why. */
+  keepTried(list) {
+    const { tried } = this;
+    const field = tried && tried.why && list.querySelector(`[data-field="${CSS.escape(tried.field)}"]`);
+    for (const e of document.querySelectorAll("[data-said=lines]")) e.classList.toggle("for-ears", Boolean(field) && e.textContent === tried.why);
+    if (!field) return;
+    field.value = tried.text;
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-describedby", "refused");
+    const why = make("p", { class: "said error", id: "refused" }, null, tried.why);
+    field.closest(".typed").after(why);
   }
 
   card(li, line) {
@@ -155,7 +167,7 @@ export class LineCards {
     input.addEventListener("input", () => { input.dataset.dirty = "yes"; });
     input.addEventListener("change", () => {
       delete input.dataset.dirty;
-      this.tried = { field: input.dataset.field, text: input.value };
+      this.tried = { field: input.dataset.field, text: input.value, waits: true, before: this.tried && this.tried.why };
       if (field === "name") this.table.trigger("act", { do: "rename", line: line.id, name: input.value });
       else if (field in BOX) this.table.trigger("act", { do: "box", line: line.id, which: field, text: input.value });
       else this.table.trigger("act", { do: "type", line: line.id, which: field, text: input.value });

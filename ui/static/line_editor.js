@@ -10,6 +10,7 @@ import { measured, nearest } from "./geometry.js";
 import { Keys } from "./keys.js";
 import { make } from "./make.js";
 import { Marks } from "./marks.js";
+import { showOtherSide } from "./other_side.js";
 import { Pane } from "./pane.js";
 import { isFree, mirrored, pointsAlong, toShare } from "./places.js";
 import { Pointer } from "./pointer.js";
@@ -101,6 +102,7 @@ class Editor {
     this.sizes.disconnect();
     this.views.replaceChildren();
     this.panes = shown.map((view) => new Pane(this, view, this.views));
+    showOtherSide(this.views, shown.map((v) => v.side));
     for (const pane of this.panes) this.sizes.observe(pane.sheet);
     this.measureBoxes();
   }

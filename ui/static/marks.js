@@ -1,7 +1,11 @@
 // Flags at lines: where a line would be hard to sew there stands a numbered flag; pressed, it says what is so beside
 // the place and offers what would put it right. After a line is let go, its newest flag speaks by itself.
 
-import { make, svg } from "./make.js";
+import { drawFlag, flyFlags } from "./flags.js";
+import { make } from "./make.js";
+import { around, filled, roomiest } from "./room.js";
+
+const NARROW = 600; // px: on an editor this narrow there is no room for a note beside a flag: it stands under the pictures
 
 const keyOf = (m) => `${m.line}|${m.code}|${m.end}|${m.view}`;
 
@@ -53,9 +57,7 @@ export class Marks {
     pane.flagPlaces = [];
     for (const m of this.all) {
       if (m.view !== pane.view.name || !m.point) continue;
-      const g = svg("g", { class: `flag mark ${m.grade.replace(/ /g, "-")}`, tabindex: 0, role: "button", "data-mark": keyOf(m), "data-key": `mark:${keyOf(m)}`, "aria-label": `Flag ${m.number}: ${m.text}` }, pane.flags);
-      svg("path", { d: "M0 0V-30H24L18 -21L24 -12H0" }, g);
-      svg("text", { x: 9, y: -16.5, "text-anchor": "middle" }, g).textContent = String(m.number);
+      const g = drawFlag(pane.flags, { class: `flag mark ${m.grade.replace(/ /g, "-")}`, tabindex: 0, role: "button", "data-mark": keyOf(m), "data-key": `mark:${keyOf(m)}`, "aria-label": `Flag ${m.number}: ${m.text}` }, m.number);
       pane.flagPlaces.push({ node: g, at: m.point });
     }
   }
@@ -122,18 +124,26 @@ export class Marks {
 
   /** Put flags and note where the viewport says. */
   place() {
+    for (const pane of this.editor.panes) flyFlags(pane, pane.flagPlaces || [], this.editor.port.place(pane));
     const m = this.all.find((x) => keyOf(x) === this.open);
-    for (const pane of this.editor.panes) {
-      const { k, dx, dy } = this.editor.port.place(pane);
-      for (const { node, at } of pane.flagPlaces || []) node.setAttribute("transform", `translate(${at[0] * k + dx} ${at[1] * k + dy})`);
-      if (!m || pane.view.name !== m.view || !m.point) continue;
-      const x = pane.figure.offsetLeft + m.point[0] * k + dx;
-      const y = m.point[1] * k + dy;
-      const room = { width: this.editor.root.clientWidth, height: this.editor.root.clientHeight };
-      const { offsetWidth: w, offsetHeight: h } = this.note;
-      const left = Math.max(4, Math.min(room.width - w - 4, x + 34 + w < room.width ? x + 34 : x - w - 14));
-      const top = Math.max(4, Math.min(room.height - h - 4, y - 30));
-      this.note.style.transform = `translate(${Math.round(left)}px, ${Math.round(top)}px)`;
-    }
+    const below = this.editor.root.clientWidth < NARROW;
+    this.note.classList.toggle("below", below);
+    if (below) this.note.style.transform = "none";
+    else if (m && m.point && !this.note.hidden) this.putNote(m);
+  }
+
+  /** Put the note beside its flag, where it hides least of the lines. */
+  putNote(m) {
+    const { root, panes } = this.editor;
+    const pane = panes.find((p) => p.view.name === m.view);
+    const flag = (pane && pane.flagPlaces.find(({ node }) => node.dataset.mark === keyOf(m)))?.node.place;
+    if (!flag) return;
+    const inRoot = (p) => ([x, y]) => [p.figure.offsetLeft + x, y];
+    const points = panes.flatMap((p) => p.inSight().map(inRoot(p)));
+    const box = { ...flag, left: flag.left + pane.figure.offsetLeft };
+    const room = { width: root.clientWidth, height: root.clientHeight };
+    const boxes = around(box, { width: this.note.offsetWidth, height: this.note.offsetHeight }, room, 8);
+    const { left, top } = roomiest(boxes, [...points, ...filled(box)]);
+    this.note.style.transform = `translate(${left}px, ${top}px)`;
   }
 }

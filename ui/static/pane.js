@@ -1,6 +1,7 @@
 // One picture of the garment with everything that lies over it: panels, flags, lines, and the points to drag.
 
-import { measured, nearest, pathData, pointAt, whole } from "./geometry.js";
+import { drawFlag, flyFlags } from "./flags.js";
+import { flat, measured, nearest, pathData, pointAt, whole } from "./geometry.js";
 import { make, svg } from "./make.js";
 import { edgeOf, endWords, isFree, pointsOf, toPx } from "./places.js";
 
@@ -107,6 +108,7 @@ export class Pane {
 
   /** Raise a flag for every place where a check found something. */
   raise() {
+    this.raised = [];
     const raised = new Set(); // the first fact at a place is the most serious one there
     for (const fact of this.editor.scene.facts || []) {
       if (!fact.flag || fact.view !== this.view.name || raised.has(fact.flag)) continue;
@@ -131,17 +133,14 @@ export class Pane {
   /** Raise the flags anew; everything else stays. */
   raiseAgain() {
     for (const old of this.labels.querySelectorAll(".flag:not(.mark)")) old.remove();
-    this.places = this.places.filter(({ node }) => node.isConnected);
     this.raise();
     this.place();
   }
 
   /** A numbered flag where a check found something. */
   flag(fact, number) {
-    const g = svg("g", { class: `flag ${fact.grade.replace(/ /g, "-")}`, role: "img", "aria-label": `Flag ${number}: ${fact.text}` }, this.labels);
-    svg("path", { d: "M0 0V-30H24L18 -21L24 -12H0" }, g);
-    svg("text", { x: 9, y: -16.5, "text-anchor": "middle" }, g).textContent = String(number);
-    this.places.push({ node: g, at: fact.point });
+    const g = drawFlag(this.labels, { class: `flag ${fact.grade.replace(/ /g, "-")}`, role: "img", "aria-label": `Flag ${number}: ${fact.text}` }, number);
+    this.raised.push({ node: g, at: fact.point });
   }
 
   lineParts(line) {
@@ -248,6 +247,7 @@ export class Pane {
     this.world.setAttribute("transform", `translate(${dx} ${dy}) scale(${k})`);
     for (const { node, at } of this.places) node.setAttribute("transform", `translate(${at[0] * k + dx} ${at[1] * k + dy})`);
     for (const line of this.editor.scene.lines) if (this.parts.has(line.id)) this.placeDots(line);
+    flyFlags(this, this.raised, { k, dx, dy });
     const { view } = this;
     const style = this.sheet.style;
     let dot = 25 * (k / view.mm_per_px); // a dot every 25 mm, as on marking paper; fewer where they would crowd
@@ -255,6 +255,19 @@ export class Pane {
     style.setProperty("--dot", view.scale_measured ? `${dot}px` : "0px");
     style.setProperty("--dot-x", `${((view.body ? view.body.x : 0) * k + dx).toFixed(1)}px`);
     style.setProperty("--dot-y", `${((view.body ? view.body.top : 0) * k + dy).toFixed(1)}px`);
+  }
+
+  /** Points of the sheet's screen that nothing should lie over: lines with their ends, or one of them, and the panels' numbers. */
+  inSight(only = null) {
+    const { k, dx, dy } = this.editor.port.place(this);
+    const points = [];
+    for (const line of this.editor.scene.lines) {
+      const parts = (!only || only === line.id) && this.parts.get(line.id);
+      if (parts && parts.points) points.push(...flat(whole(line, parts.points, this.view.mirror_x)), parts.points[0], parts.points[parts.points.length - 1]);
+    }
+    const seen = points.map(([x, y]) => [x * k + dx, y * k + dy]);
+    if (!only) for (const { at: [x, y] } of this.places) for (const [i, j] of [[0, 0], [8, 0], [-8, 0], [0, 8], [0, -8]]) seen.push([x * k + dx + i, y * k + dy + j]);
+    return seen;
   }
 
   /** Picture px of a point of the sheet's screen. */

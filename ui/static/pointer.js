@@ -2,9 +2,12 @@
 
 import { flat, lengthText, whole } from "./geometry.js";
 import { boxOf, companions, endAt, endPx, endWords, isFree, pointsAlong, toPx, toShare } from "./places.js";
+import { around, filled, roomiest } from "./room.js";
 import { snapEnd, snapPoint } from "./snap.js";
 
 const CLICK = 5; // px a press may wander and still be a click
+const CURSOR = 14; // px round the middle of what is dragged that stay free
+const FINGER = 44; // the same under a finger, which hides what is below it too
 
 /** Follows the pointers of one editor. */
 export class Pointer {
@@ -32,7 +35,7 @@ export class Pointer {
       return;
     }
     pane.sheet.setPointerCapture(e.pointerId);
-    this.drag = { pane, rect, from: at, last: at, pointer: null, pointerId: e.pointerId, target: e.target, frames: [], free: e.altKey, moved: false };
+    this.drag = { pane, rect, from: at, last: at, pointer: null, pointerId: e.pointerId, target: e.target, frames: [], free: e.altKey, moved: false, touch: e.pointerType === "touch" };
     if (this.editor.drawing.mode) {
       this.editor.drawing.down(pane, pane.toPicture(...at));
       return;
@@ -111,6 +114,22 @@ export class Pointer {
     this.showMeasure(drag.pane, line, drag.at, at);
   }
 
+  /** Put the measure beside the pointer, clear of the line and of the finger; where it was is kept while it is clear. */
+  placeMeasure(pane, line, [x, y]) {
+    const { measure, root } = this.editor;
+    const { touch } = this.drag;
+    const reach = touch ? FINGER : CURSOR;
+    const off = [pane.figure.offsetLeft + pane.sheet.offsetLeft, pane.sheet.offsetTop];
+    const hand = { left: off[0] + x - reach, top: off[1] + y - reach, width: 2 * reach, height: 2 * reach };
+    const size = { width: measure.offsetWidth, height: measure.offsetHeight };
+    const boxes = around(hand, size, { width: root.clientWidth, height: root.clientHeight }, 6, !touch).map((box, i) => ({ ...box, i }));
+    const points = pane.inSight(line.id).map((p) => [p[0] + off[0], p[1] + off[1]]);
+    const last = this.drag.where ?? 2; // above it at first
+    const { left, top, i } = roomiest([boxes[last], ...boxes], [...points, ...filled(hand)]);
+    this.drag.where = i;
+    measure.style.transform = `translate(${left}px, ${top}px)`;
+  }
+
   /** Say beside the pointer where the dragged point is. */
   showMeasure(pane, line, at, [x, y]) {
     const k = pane.view.mm_per_px;
@@ -125,8 +144,7 @@ export class Pointer {
     }
     this.editor.measure.hidden = false;
     this.editor.measure.textContent = this.fell ? `${text} · ${this.fell}` : text;
-    const left = pane.sheet.offsetLeft + pane.figure.offsetLeft;
-    this.editor.measure.style.transform = `translate(${Math.round(left + x)}px, ${Math.round(pane.sheet.offsetTop + y - 44)}px) translateX(-50%)`;
+    this.placeMeasure(pane, line, [x, y]);
     this.editor.root.dispatchEvent(new CustomEvent("line-moved", { bubbles: true, detail: { line: line.id } }));
   }
 

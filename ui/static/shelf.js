@@ -28,7 +28,7 @@ export class Shelf {
     }
     if (inHand && inHand !== "none" && !cloths.some((c) => c.id === inHand)) this.take(null);
     for (const c of cloths) {
-      const b = make("button", { type: "button", class: "cloth", "aria-pressed": String(c.id === inHand), "data-cloth": c.id, title: c.name }, box);
+      const b = make("button", { type: "button", class: c.scaled ? "cloth" : "cloth guessed", "aria-pressed": String(c.id === inHand), "data-cloth": c.id, title: c.name }, box);
       const cut = make("span", { class: "swatch" }, b);
       make("img", { src: c.swatch, alt: "", draggable: "false" }, cut);
       make("span", { class: "name" }, b, c.name);

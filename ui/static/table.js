@@ -42,7 +42,7 @@ class Table {
     this.bar = make("progress", { max: 1, "aria-label": "Progress" }, this.busy);
     this.stop = make("button", { type: "button", class: "quiet" }, this.busy, "Stop");
     this.stop.addEventListener("click", () => this.trigger("act", { do: "stop" }));
-    this.said = make("p", { class: "said", role: "status", hidden: "" }, this.root);
+    this.said = make("p", { class: "said", role: "status", hidden: "" }, make("div", { class: "said-line" }, this.root));
     this.shelf = new Shelf(this);
     this.leaflet = new Leaflet(this);
     this.cards = new LineCards(this);
@@ -190,7 +190,8 @@ class Table {
     const before = this.scene;
     if (value.revision === before.revision && value.edit < before.edit) value = { ...value, edit: before.edit };
     // Where nothing was changed and nothing is said, what was said last still stands.
-    const news = value.said || value.revision !== before.revision;
+    const mended = this.cards.answered(value);
+    const news = value.said || value.revision !== before.revision || mended;
     if (!news) value = { ...value, said: before.said };
     this.scene = value;
     this.empty.hidden = value.views.length > 0;
@@ -200,10 +201,10 @@ class Table {
     this.shelf.show();
     this.leaflet.show();
     this.showBusy();
-    this.cards.show();
     this.cloths.take(value);
     if (value.in_hand) this.shelf.take(value.in_hand);
     if (news) this.say(value.said);
+    this.cards.show();
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin(value.cloths.length > 0);
@@ -263,7 +264,7 @@ class Table {
     this.seenAs.hidden = !words;
     this.seenAs.replaceChildren();
     if (!words) return;
-    make("span", {}, this.seenAs, `Shown ${words}; the cloth itself is unchanged.`);
+    make("span", { class: "long" }, make("span", {}, this.seenAs, `Shown ${words}`), "; the cloth itself is unchanged.");
     const b = make("button", { type: "button", class: "quiet" }, this.seenAs, "Show usual colours");
     b.addEventListener("click", () => this.trigger("all", { do: "sight", sight: "usual" }));
   }
