@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from mockup.garment import half as halves
 from mockup.garment import landmarks as points
 from mockup.garment.areas import areas_of
+from mockup.garment.drawn_darts import WithoutDarts, drawn_darts, px_points, without_darts
 from mockup.garment.picture_svg import SvgDrawing
 from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
-from mockup.garment.sections import merged_labels
-from mockup.garment.symmetry import STRAIGHT_DEG, find_mirror, mirror_line_x, turned
+from mockup.garment.sections import Shapes, merged_labels
+from mockup.garment.symmetry import STRAIGHT_DEG, Mirror, find_mirror, mirror_line_x, turned
 from mockup.garment.view import Area, Reading, View
 from mockup.geometry import path as paths
 from mockup.geometry.curve import corners
@@ -41,6 +42,7 @@ class DrawnView:
         line_width_px: width of the drawn lines.
         gap_px: largest gap that was taken as closed.
         warnings: sentences for the person.
+        darts: legs of the darts that are drawn in it, px, each (n, 2); they are no areas.
     """
 
     view: View
@@ -50,6 +52,7 @@ class DrawnView:
     line_width_px: float
     gap_px: float
     warnings: tuple[str, ...] = ()
+    darts: tuple[NDArray[np.float64], ...] = ()
 
 
 def view_from_drawing(
@@ -61,6 +64,7 @@ def view_from_drawing(
     gap_px: float | None = None,
     line_px: float | None = None,
     dashes_are_seams: bool = False,
+    darts_are_areas: bool = False,
     job: Job = QUIET,
 ) -> DrawnView:
     """Read a line drawing.
@@ -73,6 +77,7 @@ def view_from_drawing(
         gap_px: see :func:`~mockup.garment.regions.find_regions`.
         line_px: the same.
         dashes_are_seams: the same.
+        darts_are_areas: whether small wedges and spindles stay areas; else they are taken for darts.
         job: told of progress.
 
     Raises:
@@ -94,8 +99,8 @@ def view_from_drawing(
     check(job)
     warnings = list(regions.warnings)
     mirror = find_mirror(at_working_size(regions.labels)[0] > 0)
-    if mirror.sideways > mirror.likeness + _SIDEWAYS and mirror.sideways > _ALIKE:
-        warnings.append("The drawing seems to lie on its side: turn the picture upright and add it again.")
+    if _lies_sideways(mirror):
+        warnings.append(_LIES_SIDEWAYS)
     elif abs(mirror.tilt_deg) > STRAIGHT_DEG and mirror.likeness > _ALIKE and not isinstance(photo, SvgDrawing):
         job.step("Straightening", 0.5)
         pixels = turned(np.ascontiguousarray(pixels), mirror.tilt_deg)
@@ -112,16 +117,46 @@ def view_from_drawing(
     if mirror.likeness < _ALIKE:
         warnings.append("The two halves differ: look whether the middle of the garment is where it should be.")
     exact = photo if isinstance(photo, SvgDrawing) else None
-    view, more = _view(regions, exact, name=name, side=side, picture=picture)
+    small, factor = at_working_size(regions.labels)
+    darts = () if darts_are_areas else drawn_darts(small, mirror_line_x(small > 0))
+    if darts:
+        regions = replace(regions, labels=without_darts(regions.labels, darts))
+        warnings.append(darts_said(len(darts)))
+    shapes = exact if exact is None or not darts else WithoutDarts(exact, darts)
+    view, more = _view(regions, shapes, name=name, side=side, picture=picture)
     if exact is not None:
         view = _with_exact_middle(view)
     how = Reading(
-        float(regions.line_width_px), float(regions.gap_px), line_px is not None, gap_px is not None, dashes_are_seams
-    )
+        float(regions.line_width_px), float(regions.gap_px), line_px is not None, gap_px is not None, dashes_are_seams,
+        darts_are_areas=darts_are_areas,
+    )  # fmt: skip
     view = replace(view, reading=how)
     job.step("Drawing read", 1.0)
     rgb = pixels if pixels.ndim == 3 else np.repeat(pixels[..., None], 3, axis=2)
-    return DrawnView(view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more))
+    legs = tuple(px_points(d, factor) for d in darts)
+    return DrawnView(
+        view, regions.labels, regions.ink, rgb, regions.line_width_px, regions.gap_px, (*warnings, *more), legs
+    )
+
+
+_LIES_SIDEWAYS = "The drawing seems to lie on its side: turn the picture upright and add it again."
+
+
+def sideways_said(labels: Labels) -> tuple[str, ...]:
+    """What a person is told of a drawing that lies on its side; nothing of one that stands."""
+    return (_LIES_SIDEWAYS,) if _lies_sideways(find_mirror(at_working_size(labels)[0] > 0)) else ()
+
+
+def _lies_sideways(mirror: Mirror) -> bool:
+    return mirror.sideways > mirror.likeness + _SIDEWAYS and mirror.sideways > _ALIKE
+
+
+def darts_said(number: int) -> str:
+    """What a person is told of darts that were found in a drawing."""
+    return (
+        f"{number} small wedges or spindles are taken for darts and marked as sewn in. If they are none, tick 'Small "
+        "wedges are no darts' where the drawing is read again."
+    )
 
 
 def at_working_size(labels: Labels) -> tuple[Labels, float]:
@@ -136,7 +171,7 @@ def at_working_size(labels: Labels) -> tuple[Labels, float]:
 
 def _view(
     regions: Regions,
-    exact: SvgDrawing | None,
+    exact: Shapes | None,
     *,
     name: str,
     side: str,

@@ -82,6 +82,7 @@ class Reading:
         line_given: whether the person gave that width; else it was estimated.
         gap_given: whether the person gave that gap.
         stitching_is_seam: whether dashed lines part areas.
+        darts_are_areas: whether drawn darts were left as areas of their own.
         source: file name of the SVG in the ``pictures`` folder, or empty where the picture itself was read.
     """
 
@@ -91,6 +92,7 @@ class Reading:
     gap_given: bool = False
     stitching_is_seam: bool = False
     source: str = ""
+    darts_are_areas: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from mockup.garment.view import AreaEdit, View
 from mockup.geometry.path import XY
 from mockup.journey.known import find
 from mockup.journey.painting import labels_of
+from mockup.journey.sewn_in import with_drawn_darts
 from mockup.project import Project
 from swatches.errors import InputError, MockupError
 from swatches.job import QUIET, Job
@@ -75,6 +76,7 @@ def read_again(
     gap_px: float | None = None,
     line_px: float | None = None,
     stitching_is_seam: bool = False,
+    darts_are_areas: bool = False,
     warnings: list[str] | None = None,
     job: Job = QUIET,
 ) -> Project:
@@ -87,6 +89,7 @@ def read_again(
         gap_px: largest gap in a line that is taken as closed, px; None: by the line width.
         line_px: width of the lines, px; None: estimated.
         stitching_is_seam: whether dashed lines part areas.
+        darts_are_areas: whether small wedges and spindles are areas, and no darts.
         warnings: takes what a person should know.
         job: progress and cancellation.
 
@@ -104,7 +107,7 @@ def read_again(
     source = read_photo(picture, what=f"{view} drawing") if svg is None else read_svg_drawing(svg)
     drawn = view_from_drawing(
         source, name=before.name, side=before.side, picture=before.picture, gap_px=gap_px, line_px=line_px,
-        dashes_are_seams=stitching_is_seam, job=job,
+        dashes_are_seams=stitching_is_seam, darts_are_areas=darts_are_areas, job=job,
     )  # fmt: skip
     drawn = carried_over(
         drawn, before, labels_of(folder / "pictures" / before.labels), lambda: _parted(folder, drawn.view)
@@ -112,7 +115,7 @@ def read_again(
     if warnings is not None:
         warnings.extend(w for w in drawn.warnings if w not in warnings)
     write_png(folder / "pictures" / f"{view}-ink.png", np.asarray(np.round(np.clip(drawn.ink, 0, 1) * 255), np.uint8))
-    return _kept(folder, project, drawn)
+    return with_drawn_darts(_kept(folder, project, drawn), before.side, drawn.darts)
 
 
 def carried_over(drawn: DrawnView, before: View, labels: Labels, parted: Parted) -> DrawnView:

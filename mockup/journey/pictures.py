@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.garment.area_record import done_again
-from mockup.garment.drawing import DrawnView, view_from_drawing
+from mockup.garment.drawing import DrawnView, sideways_said, view_from_drawing
 from mockup.garment.follow_edge import follow_edge
 from mockup.garment.mask import Mask, cut_out
 from mockup.garment.mask_file import read_cut, write_cut
@@ -24,6 +24,7 @@ from mockup.garment.view import View
 from mockup.journey.area_work import as_drawn, carried_over
 from mockup.journey.known import Source, find
 from mockup.journey.painting import labels_of
+from mockup.journey.sewn_in import with_drawn_darts
 from mockup.project import Project
 from swatches.errors import InputError, PictureError
 from swatches.job import QUIET, Job, Part
@@ -111,7 +112,7 @@ def put_drawing(
     known = next((v for v in project.views if v.scale_measured and v.edges and v.side != side), None)
     if known is not None and view.edges and not view.scale_measured:
         view = scaled_like(view, known)
-    return project.put_view(view)
+    return with_drawn_darts(project.put_view(view), side, drawn.darts)
 
 
 def _as_before(pictures: Path, drawn: DrawnView, before: View, picture: Source) -> DrawnView:
@@ -168,9 +169,11 @@ def regions_of(
     """
     source = read_drawing(picture)
     if isinstance(source, SvgDrawing):
-        return replace(source, gap_px=gap_px, dashes_are_seams=stitching_is_seam).regions()
-    found = find_regions(source, gap_px=gap_px, line_px=line_px, dashes_are_seams=stitching_is_seam, job=job)
-    return replace(found, warnings=(*source.notes, *found.warnings))
+        found = replace(source, gap_px=gap_px, dashes_are_seams=stitching_is_seam).regions()
+    else:
+        found = find_regions(source, gap_px=gap_px, line_px=line_px, dashes_are_seams=stitching_is_seam, job=job)
+        found = replace(found, warnings=(*source.notes, *found.warnings))
+    return replace(found, warnings=found.warnings + sideways_said(found.labels))
 
 
 def put_photo(
@@ -342,9 +345,6 @@ def _is_svg(picture: Source) -> bool:
                 head = file.read(512)
         except OSError as error:
             raise PictureError(
-                str(picture),
-                expected="a picture that can be read",
-                got=error.strerror or "an error",
-                next_step="Check the name of the file",
-            ) from error
+                str(picture), expected="a picture that can be read", got=str(error.strerror), next_step="Check its name"
+            ) from error  # fmt: skip
     return bool(_SVG_HEAD.match(head.removeprefix(b"\xef\xbb\xbf")))

@@ -8,6 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mockup.files import svg
 from mockup.garment.view import View
@@ -21,6 +22,7 @@ from mockup.stylelines import edges
 from mockup.stylelines.panels import garment_panels, primary_views
 from mockup.stylelines.to_split import make_split
 from swatches.errors import GeometryError, InputError
+from swatches.units import PxPoints
 
 KINDS = ("dart", "pleat", "pocket", "closure")
 MOST_POINTS = 60
@@ -62,6 +64,23 @@ def add_detail(project: Project, side: str, kind: str, points: Sequence[XY], *, 
     if both and (p[:, 0] > 0.01).all() | (p[:, 0] < -0.01).all():
         new.append(Detail(free[1], kind, side, tuple((-float(x), float(y)) for x, y in p)))
     return replace(project, details=(*project.details, *new))
+
+
+def with_drawn_darts(project: Project, side: str, darts: Sequence[NDArray[np.float64]]) -> Project:
+    """The project with the darts that the drawing of a side shows, in the place of those that it had from a drawing.
+
+    Args:
+        project: with the view of that side.
+        side: 'front' or 'back', the name of its view.
+        darts: as :class:`~mockup.garment.drawing.DrawnView` has them, px.
+    """
+    view = project.view(side)
+    kept = tuple(d for d in project.details if not d.id.startswith(f"drawn-{side}-"))
+    found = []
+    for number, px in enumerate(darts, 1):
+        points = tuple(edges.mm_to_shares(view, (float(x), float(y))) for x, y in view.points_to_mm(PxPoints(px)))
+        found.append(Detail(f"drawn-{side}-{number}", "dart", side, points))
+    return replace(project, details=(*kept, *found))
 
 
 def with_darts(project: Project, folder: Path) -> Project:

@@ -123,11 +123,13 @@ def seam(project: Path, at: str, view: str, as_json: bool) -> None:
 @click.option("--gap", type=click.FloatRange(0.5, 500), help="Widest gap in a line that is closed, px; else by width.")
 @click.option("--line-width", type=click.FloatRange(0.5, 200), help="Width of the drawn lines, px; else estimated.")
 @click.option("--stitching-is-seam", is_flag=True, help="All dashed lines part areas.")
+@click.option("--darts-are-areas", is_flag=True, help="Small wedges and spindles are areas, and no darts.")
 @VIEW
 @with_json
 def read(
-    project: Path, gap: float | None, line_width: float | None, stitching_is_seam: bool, view: str, as_json: bool
-) -> None:
+    project: Path, gap: float | None, line_width: float | None, stitching_is_seam: bool, darts_are_areas: bool,
+    view: str, as_json: bool,
+) -> None:  # fmt: skip
     """Read a drawing again; areas joined, divided and named, and points moved, stay so."""
     from mockup import journey
 
@@ -135,7 +137,7 @@ def read(
         with terminal_job() as job:
             return journey.read_again(
                 project, loaded, view, gap_px=gap, line_px=line_width, stitching_is_seam=stitching_is_seam,
-                warnings=warnings, job=job,
+                darts_are_areas=darts_are_areas, warnings=warnings, job=job,
             )  # fmt: skip
 
     _changed(project, view, work, as_json)

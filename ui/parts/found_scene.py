@@ -56,6 +56,7 @@ def _found(of: OfView) -> dict[str, Any]:
             "line_given": reading.line_given,
             "gap_given": reading.gap_given,
             "stitching": reading.stitching_is_seam,
+            "no_darts": reading.darts_are_areas,
         },
     }
 

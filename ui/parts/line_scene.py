@@ -73,7 +73,7 @@ def details_scene(project: Project) -> list[dict[str, Any]]:
     """What is sewn in, for the scripts: marked by the person ('own', can be taken away), or of the pattern."""
     return [
         {"id": d.id, "kind": d.kind, "word": d.word, "side": d.side, "points": [list(p) for p in d.points],
-         "own": d.id.startswith("detail-")}
+         "own": d.id.startswith(("detail-", "drawn-"))}
         for d in project.details
     ]  # fmt: skip
 

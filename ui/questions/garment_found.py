@@ -40,6 +40,7 @@ class Drawn(BaseModel):
         gap_px: largest gap to close; None: by the line width.
         line_px: width of the lines; None: estimated.
         stitching: whether all stitching is a seam.
+        no_darts: whether small wedges and spindles are areas, and no darts.
     """
 
     model_config = ConfigDict(allow_inf_nan=False)
@@ -54,6 +55,7 @@ class Drawn(BaseModel):
     gap_px: float | None = None
     line_px: float | None = None
     stitching: bool = False
+    no_darts: bool = False
 
 
 Found = tuple[Project, Path, str, Said | None, dict[str, Any] | None]
@@ -118,7 +120,7 @@ def work(session: Session, job: Job, message: object) -> Found:
         elif drawn.do == "read":
             new = journey.read_again(
                 folder, project, view.name, gap_px=drawn.gap_px, line_px=drawn.line_px,
-                stitching_is_seam=drawn.stitching, warnings=warnings, job=job,
+                stitching_is_seam=drawn.stitching, darts_are_areas=drawn.no_darts, warnings=warnings, job=job,
             )  # fmt: skip
             label = _LABELS["read"]
         else:

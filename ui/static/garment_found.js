@@ -266,7 +266,7 @@ export class FoundList {
   }
 
   reading(table, box, view) {
-    const { line_px: line, gap_px: gap, line_given: lineGiven, gap_given: gapGiven, stitching } = view.reading;
+    const { line_px: line, gap_px: gap, line_given: lineGiven, gap_given: gapGiven, stitching, no_darts: noDarts } = view.reading;
     const row = make("div", { class: "found-reading" }, box);
     const number = (words, value, most) => {
       const label = make("label", {}, row, words);
@@ -274,14 +274,19 @@ export class FoundList {
     };
     const width = number("Width of its lines, in dots of the picture", line, 200);
     const gaps = number("Widest gap that counts as closed, in dots", gap, 500);
-    const label = make("label", { class: "check" }, row);
-    const dashes = make("input", { type: "checkbox" }, label);
-    dashes.checked = stitching;
-    label.append("All stitching is a seam");
+    const check = (words, on) => {
+      const label = make("label", { class: "check" }, row);
+      const box = make("input", { type: "checkbox" }, label);
+      box.checked = on;
+      label.append(words);
+      return box;
+    };
+    const dashes = check("All stitching is a seam", stitching);
+    const wedges = check("Small wedges are no darts", noDarts);
     const again = make("button", { type: "button" }, row, "Read it again");
     const given = (input, before) => (before || input.value !== input.dataset.was ? Number(input.value) : null);
     again.addEventListener("click", () => table.trigger("outline", {
-      do: "read", view: view.name, line_px: given(width, lineGiven), gap_px: given(gaps, gapGiven), stitching: dashes.checked,
+      do: "read", view: view.name, line_px: given(width, lineGiven), gap_px: given(gaps, gapGiven), stitching: dashes.checked, no_darts: wedges.checked,
     }));
   }
 }
