@@ -15,6 +15,7 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
 from mockup.project import Closure, Project
+from mockup.split.words import tenths
 from mockup.stylelines import edges
 from mockup.stylelines.panels import polygon
 from mockup.stylelines.styleline import StyleLine
@@ -98,7 +99,7 @@ def _of(scene: Scene, one: Closure) -> list[Finding]:
         if m.across:
             figure = f"{m.at_mm:.0f} mm down, on both sides of the {one.kind}"
         elif nearest is not None and nearest <= limit.value:
-            figure = f"{m.at_mm:.0f} mm down; the other side meets it within {nearest:.1f} mm"
+            figure = f"{m.at_mm:.0f} mm down; the other side meets it within {tenths(nearest)}"
         else:
             grade = Grade.WARN
             off = "nothing meets it on the other side" if nearest is None else f"the other side is {nearest:.0f} mm off"

@@ -15,6 +15,7 @@ from mockup.garment.view import View
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.split.layers import Pressed, layers, reach_mm
+from mockup.split.words import edge_said
 from mockup.stylelines import edges
 from mockup.stylelines.styleline import FREE, End, StyleLine
 
@@ -178,7 +179,8 @@ def _from(end: End) -> str:
 
 def _at_end(view: View, name: str, end: End) -> Place:
     edge, along = edges.along_edge(end, view)
-    where = end.edge if end.side is None else f"{end.edge}, wearer's {end.side}"
+    said = edge_said(end.edge)
+    where = said if end.side is None else f"{said}, wearer's {end.side}"
     return Place(
         f"line '{name}' at the {where}, {view.side}", view.name, px_of(view, paths.point_at_distance(edge.path, along))
     )

@@ -12,6 +12,7 @@ from mockup.garment.view import View
 from mockup.geometry.path import Path
 from mockup.split.junctions import Junction, junctions, stuck
 from mockup.split.layers import Pressed, layers
+from mockup.split.words import tenths
 from mockup.stylelines import edges
 
 
@@ -56,7 +57,7 @@ def layers_at_junctions(scene: Scene) -> list[Finding]:
             figure = f"{counts[Pressed.OPEN]} layers pressed open{nested}, {counts[Pressed.ONE_WAY]} all one way"
             limit, source = str(most), most.source
             if too_high and height is not None:
-                figure += f"; {height:.1f} mm even pressed open"
+                figure += f"; {tenths(height)} even pressed open"
                 limit, source = str(pile), pile.source
             listed = " and ".join(f"'{names[i]}'" for i in (*j.through, *j.ends))
             found.append(

@@ -6,6 +6,7 @@ from mockup.checks.cloth import grain_lies_across
 from mockup.checks.finding import Finding, Grade
 from mockup.checks.scene import Scene, Seam
 from mockup.checks.words import at_seam, not_known
+from mockup.split.words import tenths
 from swatches.fabric import Fabric
 
 
@@ -40,7 +41,7 @@ def shrinkage(scene: Scene) -> list[Finding]:
                 "shrinkage",
                 Grade.STOP if apart > stop.value else Grade.WARN,
                 at_seam(scene, seam),
-                f"{apart:.1f} mm apart after washing, on a seam of {seam.length_mm:.0f} mm",
+                f"{tenths(apart)} apart after washing, on a seam of {seam.length_mm:.0f} mm",
                 f"{stop if apart > stop.value else warn}",
                 warn.source,
                 "Wash both cloths before cutting, as the garment will be washed.",

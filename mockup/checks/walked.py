@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from mockup.checks.finding import Finding, Grade, Place
 from mockup.checks.scene import Scene
+from mockup.split.words import edge_said, tenths
 
 
 def walk(scene: Scene) -> list[Finding]:
@@ -35,7 +36,7 @@ def walk(scene: Scene) -> list[Finding]:
                 "walk",
                 Grade.STOP if limit is stop else Grade.WARN,
                 Place(f"{_edges(row.one)} and {_edges(row.other)}"),
-                f"the two sides differ by {row.difference_mm:.1f} mm ({row.one_mm:.0f} and {row.other_mm:.0f} mm)",
+                f"the two sides differ by {tenths(row.difference_mm)} ({row.one_mm:.0f} and {row.other_mm:.0f} mm)",
                 f"{limit}",
                 limit.source,
                 "Move an end of the line, or say that the longer side is eased in.",
@@ -63,5 +64,5 @@ def _edges(keys: tuple[str, ...]) -> str:
     said = []
     for key in keys:
         piece, _, edge = key.rpartition(":")
-        said.append(f"{edge} of {piece}")
+        said.append(f"{edge_said(edge)} of {piece}")
     return ", ".join(said)

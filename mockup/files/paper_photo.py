@@ -22,6 +22,7 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.trace import fit_closed
 from mockup.pattern.piece import Piece
+from mockup.split.words import tenths
 from swatches import reference as ref
 from swatches.cloth_place import ClothPlace, find_cloth
 from swatches.errors import PictureError
@@ -121,7 +122,7 @@ def read_paper(
     size = max(hypot(*(b - a for a, b in zip(box[:2], box[2:], strict=True))) for box in map(_box, pieces))
     error_mm = hypot(_TRACING_MM, tolerance_mm / 2, setting.scale_error_percent / 100 * size / 2)
     said = (
-        f"Edges may be off by {error_mm:.1f} mm: {hypot(_TRACING_MM, tolerance_mm / 2):.1f} mm from tracing and "
+        f"Edges may be off by {tenths(error_mm)}: {tenths(hypot(_TRACING_MM, tolerance_mm / 2))} from tracing and "
         f"smoothing, and {setting.scale_error_percent:g} % from the scale.",
         "Check one long edge with a tape; a known length makes the rest exact to it.",
     )

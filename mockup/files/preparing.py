@@ -15,6 +15,7 @@ from mockup.geometry.ruler import length_of
 from mockup.pattern.darts import with_dart
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, moved
 from mockup.pattern.take_off import take_off
+from mockup.split.words import tenths
 from swatches.errors import InputError
 from swatches.units import Length
 
@@ -119,7 +120,7 @@ def folded(pieces: Sequence[Piece], places: Sequence[str]) -> tuple[Piece, ...]:
                 raise _bad(
                     f"fold {piece.name}:{edge.name}",
                     "a straight edge",
-                    f"{away.max():.1f} mm of bend",
+                    f"{tenths(float(away.max()))} of bend",
                     "Choose another",
                 )
         edges = tuple(
@@ -218,14 +219,14 @@ def confirmed(pieces: Sequence[Piece], place: str, known: Length) -> tuple[tuple
     measured = length_of(edge.path) if edge is not None else max(x1 - x0, y1 - y0)
     ratio = known.mm / measured
     if abs(ratio - 1) <= SAME:
-        return tuple(pieces), f"Confirmed: {place} measures {measured:.1f} mm in the file, {known} by your word."
+        return tuple(pieces), f"Confirmed: {place} measures {tenths(measured)} in the file, {known} by your word."
     for unit, words in _UNITS.items():
         if abs(ratio / unit - 1) <= SAME:
             return scaled(pieces, unit), f"The file counts in {words}: everything was taken {unit:.4g} times as large."
     if 0.85 <= ratio <= 1.18:
         more = "larger" if ratio > 1 else "smaller"
         return scaled(pieces, ratio), (
-            f"{place} measures {measured:.1f} mm in the file and {known} by your word, so everything was made "
+            f"{place} measures {tenths(measured)} in the file and {known} by your word, so everything was made "
             f"{100 * abs(ratio - 1):.1f} % {more}: measure a second length before cutting."
         )
     raise _bad(

@@ -16,6 +16,7 @@ from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, all_lie, angle_of, poin
 from mockup.lay.rows import CLOTH, cloth_of, simple_lay
 from mockup.lay.strip import lay_on_width
 from mockup.lay.valid import checked, checked_distances, checked_width
+from mockup.split.words import tenths
 from swatches.errors import Failure
 from swatches.job import QUIET, Job, Part
 
@@ -78,7 +79,7 @@ def lay_folded(
         wide = next((p for p in both if _width(p) > width_mm / 2 - border_mm + 1e-9), None)
         if wide is not None:
             over = _width(wide) - (width_mm / 2 - border_mm)
-            said = f"'{wide.name}' is {over:.1f} mm wider than the folded cloth; opened out it may still lie."
+            said = f"'{wide.name}' is {tenths(over)} wider than the folded cloth; opened out it may still lie."
             return Lay(Answer.NO, said, short_mm=over)
         lay = simple_lay(
             both, width_mm / 2, clearance_mm=clearance_mm, border_mm=border_mm, nap=nap,

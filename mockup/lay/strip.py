@@ -25,6 +25,7 @@ from mockup.lay.greedy import Copy, needed
 from mockup.lay.lay import Answer, Lay, LayPiece, Placement, allowed_turns, angle_of, points_placed
 from mockup.lay.rows import CLOTH, cloth_of, simple_lay, verified
 from mockup.lay.valid import checked, checked_distances, checked_width
+from mockup.split.words import tenths
 from swatches.errors import Failure, InputError
 from swatches.job import QUIET, Job, check
 
@@ -80,7 +81,7 @@ def lay_on_width(
         over = _least_width(too_wide, nap) - (width_mm - 2 * border_mm)
         return Lay(
             Answer.NO,
-            f"'{too_wide.name}' is {over:.1f} mm wider than the cloth between its borders, however it is turned.",
+            f"'{too_wide.name}' is {tenths(over)} wider than the cloth between its borders, however it is turned.",
             short_mm=over,
         )
     on_fold = next((p for p in pieces if p.fold is not None), None)

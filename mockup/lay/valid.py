@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from mockup.geometry.path import XY
 from mockup.lay.lay import LayPiece, Scrap, free_area
+from mockup.split.words import tenths
 from swatches.errors import GeometryError, InputError
 
 _MAX_POINTS, _MAX_PIECES = 20_000, 2_000
@@ -132,7 +133,7 @@ def checked_distances(pieces: Sequence[LayPiece], clearance_mm: float, border_mm
         if clearance_mm > size:
             raise InputError(
                 "clearance",
-                expected=f"less than the size of '{piece.name}', {size:.1f} mm",
+                expected=f"less than the size of '{piece.name}', {tenths(size)}",
                 got=f"{clearance_mm:g} mm",
                 next_step="Use a smaller clearance, such as 2mm",
             )

@@ -10,6 +10,7 @@ from mockup.pattern.darts import drawn_at, sewn_length
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.pattern.view_half import CENTRE, base_name
 from mockup.split.split import Anchor
+from mockup.split.words import edge_said, room_said
 from swatches.errors import GeometryError
 
 
@@ -47,7 +48,7 @@ def anchored(anchor: Anchor, side: str | None, piece: Piece, what: str) -> Float
     if not -1e-9 <= anchor.distance_mm <= room + 1e-6:
         raise GeometryError(
             what,
-            expected=f"0 to {room:.1f} mm along the {anchor.edge} of {piece.name}",
+            expected=f"{room_said(room)} along the {edge_said(anchor.edge)} of {piece.name}",
             got=f"{anchor.distance_mm:g} mm from the {anchor.start}",
             next_step="Type a shorter distance",
         )

@@ -28,6 +28,7 @@ from mockup.pattern.notches import notch_count, seam_notches
 from mockup.pattern.piece import Dart, EdgeKind, Notch, Piece
 from mockup.pattern.proof import STITCH_MM, Proof, ProofRow, containment
 from mockup.pattern.snap import SNAP_MM, CutLine
+from mockup.split.words import edge_said, tenths
 from swatches.errors import GeometryError
 
 TRUED_MM = 60.0  # our own choice: so far from a dart's leg on either side the line is trued, where it is so long
@@ -76,7 +77,7 @@ def cut_over_darts(piece: Piece, lines: Sequence[CutLine], allowance_mm: float, 
     for c in crossings:
         away, name = float(np.linalg.norm(c.first - np.array(c.dart.tip))), c.dart.name
         called = next(line.name for line in lines if line.id == c.line)
-        notes.append(f"{called} was laid with the {name} folded and crosses its legs {away:.1f} mm from the tip.")
+        notes.append(f"{called} was laid with the {name} folded and crosses its legs {tenths(away)} from the tip.")
     done = _notched(children, {c.line for c in crossings})
     rows += _sewn_rows(done)
     rows += [containment(child) for child in done]
@@ -303,11 +304,12 @@ def _too_near(line: CutLine, dart: Dart, away: Sequence[np.floating[Any]], reach
     """
     at = float(sum(away)) / len(away)
     if at < reach / 2:
-        got = f"one that passes too near to its tip to be folded, {at:.1f} mm"
+        got = f"one that passes too near to its tip to be folded, {tenths(at)}"
         step = "Move the line away from the tip, or end it in the tip"
     else:
-        got = f"one that passes too near to its mouth to be folded, {max(0.0, reach - at):.1f} mm from {dart.edge}"
-        step = f"Move the line farther from {dart.edge}, until it crosses both legs, or past the dart"
+        edge = edge_said(dart.edge)
+        got = f"one that passes too near to its mouth to be folded, {tenths(max(0.0, reach - at))} from the {edge}"
+        step = f"Move the line farther from the {edge}, until it crosses both legs, or past the dart"
     return _refused(
         line, dart, f"a line that crosses its legs, {reach:.0f} mm long, well between their ends", got, step
     )

@@ -20,6 +20,7 @@ from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import Ruler, length_of
 from mockup.pattern.dart_pressing import pressed_leg
 from mockup.pattern.piece import Dart, Edge, Piece
+from mockup.split.words import edge_said, tenths
 from swatches.errors import GeometryError
 
 LEGS_MM = 0.5  # our own choice: legs that differ by less are sewn as one length
@@ -158,7 +159,8 @@ def with_dart(
     if taken or not 0 < start < start + width_mm < ruler.total or not width_mm > 0:
         raise GeometryError(
             f"dart {name}",
-            expected=f"an opening within {edge}, {ruler.total:.1f} mm, that is wider than 0 mm and beside other darts",
+            expected=f"an opening within the {edge_said(edge)}, {tenths(ruler.total)}, that is wider than 0 mm and "
+            "beside other darts",
             got=f"{width_mm:g} mm from {from_mm:g} mm on",
             next_step="Measure where its legs meet the stitch line",
         )

@@ -33,6 +33,7 @@ from mockup.pattern.join_ring import (
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece, counter_clockwise, mirrored, moved
 from mockup.pattern.proof import Proof, ProofRow, containment, rejoin_error
 from mockup.pattern.seam_fit import Fit, fit
+from mockup.split.words import tenths
 from swatches.errors import GeometryError
 
 SILENT_MM = 0.5
@@ -162,7 +163,7 @@ def _check(a: Piece, b: Piece, edge: str, other: str, laid: Fit, allow_mm: float
             got=got,
             next_step="Leave the seam: it shapes the garment"
             if worst > ASKED_MM
-            else f"Allow {worst:.1f} mm if that may be evened out",
+            else f"Allow {tenths(worst)} if that may be evened out",
         )
     if len(folds) == 2 and not _one_fold(a, b, laid):
         raise GeometryError(

@@ -13,6 +13,7 @@ from mockup.pattern.apply_split import CutSet, apply_split
 from mockup.pattern.darts import sewn_length
 from mockup.pattern.piece import Piece
 from mockup.split.split import Split
+from mockup.split.words import edge_said, tenths
 from swatches.errors import GeometryError
 from swatches.job import QUIET, Job
 
@@ -39,11 +40,12 @@ class Moved:
     def sentence(self) -> str:
         """The change in one sentence."""
         if not self.before_mm:
-            return f"{self.piece} has a new edge {self.edge}, {self.after_mm:.1f} mm."
+            return f"{self.piece} has a new edge {edge_said(self.edge)}, {tenths(self.after_mm)}."
         if not self.after_mm:
-            return f"{self.piece} has no edge {self.edge} any more."
+            return f"{self.piece} has no edge {edge_said(self.edge)} any more."
         change = self.after_mm - self.before_mm
-        return f"{self.edge} of {self.piece} is {abs(change):.1f} mm {'longer' if change > 0 else 'shorter'}."
+        way = "longer" if change > 0 else "shorter"
+        return f"{edge_said(self.edge)} of {self.piece} is {tenths(abs(change))} {way}."
 
 
 @dataclass(frozen=True, slots=True, eq=False)

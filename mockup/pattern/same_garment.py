@@ -13,6 +13,7 @@ from mockup.pattern.piece import Piece, counter_clockwise
 from mockup.pattern.sections import laid_on_view, shows_body
 from mockup.pattern.view_half import CENTRE
 from mockup.split.split import Split
+from mockup.split.words import edge_said
 from swatches.errors import GeometryError
 
 OTHER_SHARE = 1.3  # our own choice: neighbouring sizes differ by a few per cent, the smallest and largest by a fifth
@@ -42,7 +43,7 @@ def doubts(pieces: Sequence[Piece], split: Split) -> tuple[str, ...]:
             continue
         worst = max((max(a, b) / max(min(a, b), 1e-9), n, a, b) for n, a, b in pairs)
         if worst[0] > OTHER_SHARE:
-            edge = f"centre {view.name}" if worst[1] == CENTRE else worst[1]
+            edge = f"centre {view.name}" if worst[1] == CENTRE else edge_said(worst[1])
             said.append(
                 f"Is this the split of another garment? The {edge} is {worst[2]:.0f} mm long in the {view.name} of the "
                 f"split, and {worst[3]:.0f} mm on {piece.name}."

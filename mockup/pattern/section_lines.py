@@ -24,6 +24,7 @@ from mockup.pattern.register import Registered, carried
 from mockup.pattern.sections import SEAM, OnSection, clipped, section_of, section_rings
 from mockup.pattern.view_half import CENTRE, base_name, half_line, half_of_view, long_mirror, side_of
 from mockup.split.split import Anchor, SplitLine, SplitSection, SplitView
+from mockup.split.words import edge_said
 from swatches.errors import GeometryError
 
 _NEAR_MM = 0.5
@@ -166,7 +167,7 @@ def _counted(
     if not -1e-6 <= distance <= total + 1e-6:
         raise GeometryError(
             f"line '{line.name}'",
-            expected=f"an end on the {anchor.edge} of {piece.name}, where the picture has it",
+            expected=f"an end on the {edge_said(anchor.edge)} of {piece.name}, where the picture has it",
             got=f"{anchor.distance_mm:g} mm from the {anchor.start}, which on your pattern is on the next piece",
             next_step="Move the line away from the garment's own seam, or count its end from its other side",
         )
@@ -205,7 +206,7 @@ def _on_its_piece(line: SplitLine, anchor: Anchor, section: SplitSection, name: 
         expected=f"the piece of the {_word(section, shown.view)}, along which {anchor.distance_mm:g} mm from the "
         f"{anchor.start} are counted to the {here}",
         got="none among the pieces",
-        next_step=f"Add that piece, or count the end from the {here}'s own end of the {anchor.edge}",
+        next_step=f"Add that piece, or count the end from the {here}'s own end of the {edge_said(anchor.edge)}",
     )
 
 

@@ -11,6 +11,7 @@ from mockup.lay.stock import Fits, Stock, fits
 from mockup.pattern.apply_split import apply_split
 from mockup.pattern.piece import Piece
 from mockup.project import Project
+from mockup.split.words import edge_said
 from mockup.stylelines.anchor import end_point
 from mockup.stylelines.edges import body_box
 from mockup.stylelines.panels import garment_panels, primary_views
@@ -214,7 +215,7 @@ def _up(end: End, view: View, up_mm: float) -> End:
     distance = end.distance_mm + way * up_mm
     if distance < 0:
         raise GeometryError(
-            f"end on the {end.edge}",
+            f"end on the {edge_said(end.edge)}",
             expected=f"at most {end.distance_mm:g} mm that way",
             got=f"{abs(up_mm):g} mm",
             next_step="Move the line by less",

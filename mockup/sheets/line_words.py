@@ -11,6 +11,7 @@ import numpy as np
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.split.split import Anchor, SplitLine
+from mockup.split.words import edge_said
 from swatches.units import MM_PER_INCH
 
 SHARES = (0.25, 0.5, 0.75)
@@ -115,7 +116,7 @@ def both_units(mm: float) -> str:
 def _point(anchor: Anchor | None, side: str | None, number: int) -> str:
     if anchor is None:
         return f"P{number} is where the line meets the other line, as the drawing shows."
-    where = f"the wearer's {side} {anchor.edge}" if side else f"the {anchor.edge}"
+    where = f"the wearer's {side} {edge_said(anchor.edge)}" if side else f"the {edge_said(anchor.edge)}"
     if anchor.distance_mm < 0.05:
         return f"P{number}: on {where}, exactly at the {anchor.start}."
     return (

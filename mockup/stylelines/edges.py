@@ -18,6 +18,7 @@ from mockup.garment.view import PathXY, View, ViewEdge
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
+from mockup.split.words import edge_said, room_said
 from mockup.stylelines.styleline import End
 from swatches.errors import GeometryError
 
@@ -51,7 +52,7 @@ class MmEdge:
     @property
     def word(self) -> str:
         """What the person calls it."""
-        return self.shown or self.name
+        return self.shown or edge_said(self.name)
 
 
 def without_side(name: str) -> tuple[str, str | None]:
@@ -286,7 +287,7 @@ def along_edge(
     if not (math.isfinite(end.distance_mm) and -1e-9 <= end.distance_mm <= room + 1e-6):
         raise GeometryError(
             what,
-            expected=f"0 to {room:.1f} mm along the {edge.word} from the {name}",
+            expected=f"{room_said(room)} along the {edge.word} from the {name}",
             got=end.text or f"{end.distance_mm:g} mm",
             next_step="Type a shorter distance" if end.distance_mm > 0 else "Type a distance of 0 or more",
         )

@@ -255,7 +255,7 @@ def test_layers_where_lines_cross(tunic):
     worn = replace(tunic, lines=(across, upright), fabrics=(felt,))
     thick = scene(worn, Colourway("A", "", dict.fromkeys(frame_of(worn).panels, "felt")))
     (found,) = layers_at_junctions(thick)
-    assert (found.grade, found.figure.endswith("12.0 mm even pressed open")) == (Grade.WARN, True)  # 4 × 3 mm
+    assert (found.grade, found.figure.endswith("12 mm even pressed open")) == (Grade.WARN, True)  # 4 × 3 mm
     stem = branch(End("hem", "hem", 150.0, "left"), End("line-1", "start", 150.0, "left"), 3)
     assert layers_at_junctions(seen(tunic, across, stem)) == []  # a T: 4 and 7
 

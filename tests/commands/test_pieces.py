@@ -186,6 +186,9 @@ def test_pieces_of_different_cloths_lie_apart(mockup: Callable[..., Any], tmp_pa
     said = mockup(*given).out
     assert [line.partition(":")[0] for line in said.splitlines()] == ["ochre", "linen", "All cloths together"]
     assert "Buy 0.3 m, 3.00." in said
+    # who measures in inches buys by the yard: 300 mm are 2.6 eighths of 114.3 mm, so three, at 10 a yard
+    assert "Buy 3/8 yd, 3.75." in mockup(*given[:2], "--width", "20in", *given[4:]).out
+    assert "Buy 0.3 m, 3.00." in mockup(*given[:2], "--width", "20in", *given[4:], "--shop", "metre").out
     one = mockup(*given, "--fabric", "linen", "--json").json
     assert "cloths" not in one
     assert one["length_mm"] == pytest.approx(400, abs=0.01)
@@ -202,7 +205,7 @@ def test_of_several_cloths_the_worst_answer_stands_above(mockup: Callable[..., A
     assert ran.json["short_mm"] == pytest.approx(50, abs=0.01)
     assert (ran.json["length_mm"], ran.json["buy_mm"]) == (None, None)
     assert {p["remnant"] for p in ran.json["placements"]} == {"ochre"}
-    assert "linen: 'lower' is 50.0 mm wider" in ran.json["proof"]
+    assert "linen: 'lower' is 50 mm wider" in ran.json["proof"]
 
 
 @pytest.mark.parametrize(

@@ -157,6 +157,7 @@ def _enough(
     loaded: Project, folder: Path, letter: str, roll: bool, time_s: float, seed: int, out: Path | None, as_json: bool
 ) -> None:
     from mockup.journey import stash_designs
+    from mockup.split.words import tenths
 
     with terminal_job() as job, contextlib.ExitStack() as stack:
         target = stack.enter_context(whole_folder(out)) if out is not None else None
@@ -181,7 +182,7 @@ def _enough(
     }
     lines = []
     for fabric, lay in found.lays.items():
-        short = "" if lay.short_mm is None else f" Short by {lay.short_mm:.1f} mm."
+        short = "" if lay.short_mm is None else f" Short by {tenths(lay.short_mm)}."
         silent = fabric in _not_written_down(loaded, letter, roll)
         said = (
             f"nobody has written down how much of it {_THERE[roll]}. {_WRITE_DOWN}."

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange, LengthKind
-from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, repeat_of, unit_of
+from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, repeat_of, sold_by_yard, unit_of
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -60,9 +60,7 @@ SECONDS = FiniteRange(0, 3600)
 @click.option(
     "--shop",
     type=click.Choice(PRICED),
-    default="metre",
-    show_default=True,
-    help="The shop sells by the metre, in steps of 10 cm, or by the yard, in eighths.",
+    help="The shop sells by the metre, in steps of 10 cm, or by the yard, in eighths; else as --width is typed.",
 )
 @click.option(
     "--time", "time_s", type=SECONDS, default=10, show_default=True, help="Seconds to search, all cloths together."
@@ -73,7 +71,7 @@ SECONDS = FiniteRange(0, 3600)
 def lay(
     pieces: Path, width: Any, widths: str | None, scraps: Path | None, fabric: str | None, clearance: Any, border: Any,
     selvedges: Any, folded: bool, one_way: bool, cross: tuple[str, ...], bias: tuple[str, ...], knit: bool,
-    repeat: str | None, seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str, time_s: float,
+    repeat: str | None, seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str | None, time_s: float,
     seed: int, out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
@@ -91,8 +89,8 @@ def lay(
     if scraps is not None:
         fits_scraps(folded=folded, selvedges=selvedges.mm > 0, price=price is not None, shrinkage=shrinkage != 0)
     asked = Asked(
-        clearance.mm, border.mm, one_way, repeat_of(repeat), time_s, seed, folded, shrinkage, shop == "yard", price,
-        unit_of(width),
+        clearance.mm, border.mm, one_way, repeat_of(repeat), time_s, seed, folded, shrinkage,
+        sold_by_yard(shop, width, widths), price, unit_of(width),
     )  # fmt: skip
     cloths = _chosen(_read(pieces, on_fold=folded, seams=seams), fabric, on_scraps=scraps is not None)
     wanted = _turned(tuple(p for mine in cloths.values() for p in mine), cross, bias, knit)
@@ -250,10 +248,11 @@ def _bought(found: Lay, asked: Asked) -> dict[str, Any]:
 
 def _sentence(found: Lay, answer: dict[str, Any], asked: Asked) -> str:
     from mockup.checks.in_unit import in_unit
+    from mockup.split.words import tenths
 
     text = found.proof
     if found.short_mm is not None:
-        text += f" Short by {found.short_mm:.1f} mm."
+        text += f" Short by {tenths(found.short_mm)}."
     if found.length_mm is not None:
         text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
         text += f" Buy {_length(answer['buy_mm'], asked)}" + (

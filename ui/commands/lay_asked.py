@@ -30,6 +30,11 @@ def unit_of(width: Any) -> str:
     return "mm" if width is None else _SPOKEN.get(width.unit, "mm")
 
 
+def sold_by_yard(shop: str | None, width: Any, widths: str | None) -> bool:
+    """Whether the shop sells by the yard: by what is said, or else by the unit that widths are given in."""
+    return shop == "yard" if shop is not None else unit_of(width) == "in" or widths == "inch"
+
+
 def one_cloth(width: Any, widths: str | None, scraps: Any) -> None:
     """Refuse a lay that is asked for on nothing, or on several kinds of cloth at once."""
     from swatches.errors import InputError

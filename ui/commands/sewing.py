@@ -90,6 +90,7 @@ def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None
     """Compare the stitch lines of all edges that are sewn together, by the mates that the pieces name."""
     from mockup.pattern.meeting import meetings
     from mockup.pattern.walk import walk as walked
+    from mockup.split.words import tenths
     from swatches.units import millimetres
 
     pieces = [piece for path in files for piece in read_any(path)]
@@ -112,8 +113,8 @@ def walk(files: tuple[Path, ...], eased: tuple[str, ...], as_json: bool) -> None
         for row in found.rows
     ]
     lines = [
-        f"{r.difference_mm:7.2f} mm apart: {' + '.join(r.one)} ({r.one_mm:.1f} mm)"
-        f" and {' + '.join(r.other)} ({r.other_mm:.1f} mm)"
+        f"{r.difference_mm:7.2f} mm apart: {' + '.join(r.one)} ({tenths(r.one_mm)})"
+        f" and {' + '.join(r.other)} ({tenths(r.other_mm)})"
         for r in sorted(found.rows, key=lambda r: -r.difference_mm)
     ]
     points = [

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Polygon
 
+from mockup.split.words import tenths
 from swatches.errors import FileFormatError, InputError
 from swatches.fabric import Fabric, Kind
 from swatches.fabric_file import fabric_json
@@ -153,7 +154,7 @@ def rescaled(fabric: Fabric, factor: float) -> Fabric:
 
 def length_words(mm: float, unit: str) -> str:
     """A measured length in the person's unit, to a tenth of a mm or so."""
-    return f"{mm / 25.4:.2f} in" if unit == "in" else f"{mm / 10:.2f} cm" if unit == "cm" else f"{mm:.1f} mm"
+    return f"{mm / 25.4:.2f} in" if unit == "in" else f"{mm / 10:.2f} cm" if unit == "cm" else tenths(mm)
 
 
 def _typed_repeat(mm: float | None, unit: str) -> str:

@@ -11,6 +11,7 @@ from pydantic import Field
 from mockup.journey.stash_designs import enough_cloth
 from mockup.lay.finish import finish
 from mockup.lay.lay import Answer, Placement
+from mockup.split.words import tenths
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
@@ -109,7 +110,7 @@ def _search(session: Session, job: Job, message: object) -> Any:
     found = finish(pieces, scraps, fixed, clearance_mm=CLEARANCE_MM, time_s=SEARCH_S, seed=said.again, job=job)
     text = found.proof
     if found.answer is Answer.NOT_FOUND and found.short_mm is not None:
-        text += f" The pieces left out are short of room by {found.short_mm:.1f} mm."
+        text += f" The pieces left out are short of room by {tenths(found.short_mm)}."
     return with_cloth(before, said.cloth, found.placements, text)
 
 
@@ -160,7 +161,7 @@ def _help(session: Session, board: Board, said: Searched, job: Job) -> str:
         return "It is enough: take all off, and let the rest be found."
     texts = [s.text.partition(": ")[2] for s in found.suggestions if s.fabric == said.cloth]
     short = found.lays[said.cloth].short_mm
-    room = "" if short is None else f" Short of room by {short:.1f} mm."
+    room = "" if short is None else f" Short of room by {tenths(short)}."
     if not texts:
         return f"Nothing was found in the time that would help.{room} See how much to buy."
     return f"{room.strip()} What would help, any one of these: {' '.join(texts)}".strip()

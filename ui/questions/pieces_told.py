@@ -11,6 +11,7 @@ from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof, ProofRow
 from mockup.pattern.walk import seam_letters, walk
 from mockup.sheets.cutting_list import cutting_rows
+from mockup.split.words import tenths
 from swatches.units import MM_PER_INCH
 from ui.parts.words import counted
 
@@ -86,7 +87,7 @@ def seams_told(pieces: Sequence[Piece], unit: str = "mm") -> list[dict[str, Any]
                 "one": sides[0],
                 "other": sides[1],
                 "apart_mm": round(apart, 2),
-                "said": "equally long" if apart < _SHOWN_MM else in_unit(f"{apart:.1f} mm apart", unit),
+                "said": "equally long" if apart < _SHOWN_MM else in_unit(f"{tenths(apart)} apart", unit),
             }
         )
     return sorted(rows, key=lambda r: (-round(float(r["apart_mm"]), 1), len(str(r["letter"])), str(r["letter"])))
