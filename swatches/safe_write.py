@@ -9,10 +9,11 @@ from pathlib import Path
 from swatches.errors import InputError
 
 
-def write_whole(path: Path, data: bytes, *, what: str = "output file") -> Path:
+def write_whole(path: Path, data: bytes, *, what: str = "output file", sync: bool = True) -> Path:
     """Write ``data`` under a temporary name in the same folder, sync it, then rename it to ``path``.
 
-    A reader sees the old file or the new one, never half of one. Missing folders are made.
+    A reader sees the old file or the new one, never half of one. Missing folders are made. What can be made again need
+    not be synced: a disk may take longer for that than for everything else.
 
     Raises:
         InputError: the folder cannot be made or written, or the disk is full.
@@ -24,8 +25,9 @@ def write_whole(path: Path, data: bytes, *, what: str = "output file") -> Path:
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:60]}-", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+            if sync:
+                file.flush()
+                os.fsync(file.fileno())
         os.chmod(temporary, 0o644)
         os.replace(temporary, path)
     except OSError as error:

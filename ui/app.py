@@ -9,6 +9,7 @@ import logging
 import os
 import re
 import socket
+import sys
 import threading
 import warnings
 import webbrowser
@@ -19,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from swatches.errors import MockupError
 from swatches.lettering import FONT_FOLDER
 from ui.gate import App, Gate, Receive, Scope, Send, UploadsOnly
+from ui.parts.ahead import get_ready
 from ui.parts.earlier import clear_out
 from ui.parts.example import Example
 from ui.parts.session import WORD, Sessions
@@ -60,6 +62,8 @@ def build_app(
     from ui.questions.votes_shown import serve_votes
     from ui.table import serve_table
 
+    # Painting gives way to other threads at every step, and would wait 5 ms each time until it goes on.
+    sys.setswitchinterval(0.0005)
     sessions = Sessions(data)
     clear_out(sessions)
     example = example or Example(data)
@@ -208,11 +212,14 @@ def _serve_files(app: FastAPI, sessions: Sessions) -> None:
     def picture(word: str, name: str) -> Response:
         if not WORD.fullmatch(word) or not _PICTURE.fullmatch(name):
             return PlainTextResponse(nothing, 404)
-        file = sessions.get(word).picture(name)
-        if file is None:
+        session = sessions.get(word)
+        file = session.picture(name)
+        if file is None or not file.exists():
             return PlainTextResponse(nothing, 404)
+        get_ready(session)
         headers = {"cache-control": "private, max-age=31536000, immutable"}
-        return FileResponse(file, media_type=_TYPES[file.suffix], headers=headers)
+        # In one piece: a file that is sent in pieces changes threads for each of them, and this one is waited for.
+        return Response(file.read_bytes(), media_type=_TYPES[file.suffix], headers=headers)
 
     @app.get("/made/{word}/{name}")
     def made(word: str, name: str) -> Response:

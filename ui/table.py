@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fastapi import FastAPI
 
 _MESSAGE = Body()
+_MOST_SHOWN = 8  # views side by side
 
 
 def serve_table(app: FastAPI, sessions: Sessions) -> None:
@@ -30,7 +31,15 @@ def serve_table(app: FastAPI, sessions: Sessions) -> None:
     def said(word: str, event: str, message: Any = _MESSAGE) -> Response:
         if not WORD.fullmatch(word) or event not in _DOES:
             return PlainTextResponse("There is nothing here.", 404)
+        _look(sessions, word, message)
         return JSONResponse(_DOES[event](sessions, word, message), headers={"cache-control": "no-store"})
+
+
+def _look(sessions: Sessions, word: str, message: Any) -> None:
+    """Note which views the window shows: those are painted before it asks for them."""
+    shown = message.get("shown") if isinstance(message, dict) else None
+    if isinstance(shown, list) and len(shown) <= _MOST_SHOWN and all(isinstance(name, str) for name in shown):
+        sessions.get(word).looked_at = frozenset(shown)
 
 
 def committed(sessions: Sessions, word: str, message: Any) -> dict[str, Any]:

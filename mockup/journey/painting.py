@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
@@ -131,16 +131,24 @@ def labels_of(path: Path) -> NDArray[np.uint16]:
     return _labels(_dated(path))
 
 
-_Dated = tuple[Path, int]
-"""A file and when it was written: what was read of it holds until it is written again."""
+@dataclass(frozen=True, slots=True)
+class _Dated:
+    """A file as it was written: what was read of it holds until it is written again, and for every link to it."""
+
+    path: Path = field(compare=False)
+    written: tuple[object, ...]
 
 
 def _dated(path: Path) -> _Dated:
-    return path, path.stat().st_mtime_ns if path.exists() else 0
+    try:
+        at = path.stat()
+    except OSError:
+        return _Dated(path, (path,))
+    return _Dated(path, (at.st_dev, at.st_ino, at.st_size, at.st_mtime_ns))
 
 
 def _channel(file: _Dated) -> NDArray[np.uint16 | np.uint8]:
-    return np.ascontiguousarray(read_photo(file[0], what=file[0].name).rgb[..., 0])
+    return np.ascontiguousarray(read_photo(file.path, what=file.path.name).rgb[..., 0])
 
 
 @lru_cache(maxsize=4)
@@ -155,8 +163,8 @@ def _ink(file: _Dated, size: Size) -> Floats:
 
 @lru_cache(maxsize=2)
 def _photo(photo: _Dated, mask: _Dated, flare: float, printed: bool | None) -> LitPhoto:
-    read = read_photo(photo[0], what="photo")
-    alpha = read_photo(mask[0], what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
+    read = read_photo(photo.path, what="photo")
+    alpha = read_photo(mask.path, what="mask").rgb8[..., 0].astype(np.float32) / np.float32(255)
     return LitPhoto(read.rgb8, _lasting(alpha), shading(read, alpha, flare=flare, printed=printed))
 
 
@@ -190,17 +198,17 @@ def cloth_of(fabric: Fabric, folder: Path) -> Cloth:
     """Load a fabric of a project's folder to be painted."""
     home = folder / "fabrics" / fabric.id
     file = fabric.texture.file if fabric.texture is not None else ""
-    return _cloth(_Wanted(fabric, home, _dated(home / Path(file).name)[1] if file else 0))
+    return _cloth(_Wanted(fabric, home, _dated(home / Path(file).name) if file else None))
 
 
 @dataclass(frozen=True, slots=True)
 class _Wanted:
     fabric: Fabric
-    home: Path
-    written: int
+    home: Path = field(compare=False)
+    tile: _Dated | None
 
     def __hash__(self) -> int:
-        return hash((self.home, self.written))
+        return hash((self.fabric.id, self.tile))
 
 
 @lru_cache(maxsize=24)

@@ -9,6 +9,7 @@ from typing import Any
 
 from swatches.errors import InputError, MockupError
 from ui.gate import UPLOAD_LIMIT
+from ui.parts.ahead import paint_ahead
 from ui.parts.example import Example
 from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
@@ -125,6 +126,8 @@ def at_once(
             said = do(session)
         except Exception as error:  # noqa: BLE001  one bad request must not stop the page
             said = told(error, place, session.state.unit)
+        if session.project is not None:
+            paint_ahead(session, session.project)
         return _scene(session, edit, said) | {"answer": next(ANSWERS)}
 
 

@@ -14,6 +14,7 @@ from mockup.stylelines.styleline import StyleLine
 from mockup.stylelines.twins import mirror_partners
 from swatches.errors import GeometryError, MockupError
 from swatches.units import MmPoints
+from ui.parts.ahead import paint_ahead
 from ui.parts.inherit import keep_cloth
 from ui.parts.scene import panels_of
 from ui.parts.session import Session
@@ -61,7 +62,9 @@ def placed_or_flagged(project: Project, line: StyleLine) -> Project:
 
 def keep_lines(session: Session, old: Project, new: Project, label: str) -> None:
     """Keep a project with other lines as one step; every part of a panel keeps the cloth that lay there."""
-    session.keep(keep_cloth(new, panels_of(old), panels_of(new)), label)
+    kept = keep_cloth(new, panels_of(old), panels_of(new))
+    paint_ahead(session, kept)  # it is waited for, and writing the project down takes a while
+    session.keep(kept, label)
 
 
 def together(project: Project, changed: str) -> Project:

@@ -12,6 +12,7 @@ from swatches import photo
 from swatches.cloth import load_cloth
 from swatches.colour import linear_to_srgb8
 from swatches.fabric import Fabric
+from swatches.safe_write import write_whole
 
 SWATCH_PX = 192
 SWATCH_MM = 64.0
@@ -19,7 +20,7 @@ SWATCH_MM = 64.0
 
 def save(target: Path, rgb: NDArray[np.uint8]) -> None:
     """Write a painted view under the name that its address has: it is waited for, and goes no farther than the page."""
-    photo.write_jpeg(target, rgb, small=False)
+    write_whole(target, photo.jpeg_bytes(rgb, small=False), what="picture file", sync=False)
 
 
 def save_swatch(target: Path, fabric: Fabric, folder: Path) -> None:

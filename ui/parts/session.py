@@ -55,6 +55,12 @@ class Session:
         self._paint: dict[str, Callable[[Path], None]] = {}
         self._painting = threading.Lock()
         self._locks: dict[str, threading.Lock] = {}
+        self.looked_at: frozenset[str] = frozenset()
+        """Names of the views that a window shows, as it said last."""
+        self.ahead = 0
+        """How often painting ahead was begun: what was begun for an earlier number is for nobody any more."""
+        self.ready_for = ""
+        """The project folder for which everything that painting keeps is there."""
         self.edits: dict[tuple[str, str], int] = {}
         self.ideas: tuple[int, LineProposals] | None = None
         self.ideas_shown: tuple[object, list[dict[str, Any]]] | None = None

@@ -31,7 +31,15 @@ class SewBoard {
     if (!scene || !scene.word) return;
     this.showLimits(scene.limits || []);
     this.showKnown(scene.known);
-    if (scene.facts_pending) this.measure(scene);
+    clearTimeout(this.waits);
+    if (scene.facts_pending) this.whenShown(scene);
+  }
+
+  /** Have it measured once the pictures are shown and nothing is being dragged: those are waited for, findings are not. */
+  whenShown(scene) {
+    const { editor } = this.table;
+    if (editor.pointer.drag || editor.panes.some((pane) => pane.sheet.dataset.painting)) this.waits = setTimeout(() => this.whenShown(scene), 50);
+    else this.measure(scene);
   }
 
   async measure(scene) {

@@ -19,8 +19,9 @@ export class Talk {
 
   async post(event, data) {
     const word = this.table.scene.word || new URLSearchParams(location.search).get("p");
+    const shown = this.table.editor.panes.map((pane) => pane.view.name); // what is looked at is painted first
     try {
-      const answer = await fetch(`/table/${word}/${event}`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) });
+      const answer = await fetch(`/table/${word}/${event}`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ ...data, shown }) });
       if (!answer.ok) throw new Error(answer.statusText);
       this.table.take(await answer.json());
     } catch (error) {
