@@ -249,6 +249,15 @@ def _stays_inside(path: Path, view: View, what: str) -> None:
     outside = flat.difference(body.buffer(_OUTSIDE_MM))
     if not outside.is_empty:
         x, y = outside.interpolate(0.5, normalized=True).coords[0]
+        over = edges.area_there(view, (float(x), float(y)))
+        if over:
+            raise GeometryError(
+                what,
+                expected="a line that stays on the body",
+                got=f"one that runs over a seam onto the {over}",
+                next_step="Keep it on one side of that seam, or end it there",
+                place=(float(x), float(y)),
+            )
         way = "below" if y <= 0 else "above"  # view mm are counted from the middle of the neck, or of a skirt's waist
         raise GeometryError(
             what,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import shapely
 
 from mockup.garment.view import PathXY, View, ViewEdge
 from mockup.geometry import curve
@@ -21,10 +22,11 @@ from mockup.geometry.path import XY, Path
 from mockup.split.words import edge_said, room_said
 from mockup.stylelines.styleline import End
 from swatches.errors import GeometryError
+from swatches.units import PxPoints
 
 CENTRES = ("centre-front", "centre-back")
 _SIDES = ("left", "right")
-_MIDDLES = ("neck-centre", "hem-centre", "middle")  # counted from towards either side
+_MIDDLES = ("neck-centre", "waist-centre", "hem-centre", "middle")  # counted from towards either side
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -214,17 +216,17 @@ def landmarks_on(view: View, edge: MmEdge) -> dict[tuple[str, str | None], float
 
     Returns:
         (name without side, side or None) → distance along ``edge.path`` from its first point, mm. An edge whose
-        ends have the same name (neck, hem) gives each with the wearer's side that it lies on. 'neck-centre' and
-        'hem-centre' are on neck and hem where the mirror line meets them, and 'middle' where a symmetrical line does.
+        ends have the same name (neck, waist, hem) gives each with the wearer's side that it lies on. 'neck-centre',
+        'waist-centre' and 'hem-centre' are where the mirror line meets them, 'middle' where a symmetrical line does.
     """
     ends = {(edge.start, edge.side): 0.0, (edge.end, edge.side): edge.length}
     if edge.start == edge.end and not edge.path.closed:
         first_is_left = (edge.path.start[0] - edge.path.end[0]) * left_sign(view) > 0
         sides = ("left", "right") if first_is_left else ("right", "left")
         ends = {(edge.start, sides[0]): 0.0, (edge.end, sides[1]): edge.length}
-    if edge.name in ("neck", "hem") and view.mirror_x is not None:
+    if edge.name in ("neck", "waist", "hem") and view.mirror_x is not None:
         centre = centre_line(view)
-        point = centre.start if edge.name == "neck" else centre.end
+        point = centre.end if edge.name == "hem" else centre.start
         segment, t, away = curve.nearest(edge.path, point)
         if away < 1e-3:
             ends[(f"{edge.name}-centre", None)] = paths.distance_at(edge.path, segment, t)
@@ -326,3 +328,14 @@ def mm_to_shares(view: View, point: XY) -> XY:
     """View mm to shares of the body's box; the inverse of :func:`shares_to_mm`."""
     x, y, half, height = body_box(view)
     return (point[0] - x) * left_sign(view) / half, (point[1] - y) / height
+
+
+def area_there(view: View, point: XY) -> str:
+    """Name of the area beside the body that a place lies in, view mm, or empty."""
+    for area in view.areas:
+        if area.part not in ("body", "pocket"):
+            flat = paths.flatten(paths.from_tuples(area.outline), 1.0).points
+            shape = shapely.Polygon(view.points_to_mm(PxPoints(flat)))
+            if shapely.make_valid(shape).contains(shapely.Point(point)):
+                return area.name
+    return ""

@@ -10,38 +10,37 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.stylelines import anchor, edges
+from mockup.stylelines.starts import Distance, end_on, start_from, well_inside, where_level
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
-from swatches.units import Length, length
-
-Distance = str | float | Length
+from swatches.units import length
 
 
 def yoke(
     view: View,
     distance: Distance,
     *,
-    edge: str = "armhole",
-    landmark: str = "shoulder",
+    edge: str = "",
+    landmark: str = "",
     dip: Distance = 0.0,
     first: int = 1,
 ) -> tuple[StyleLine, ...]:
-    """A yoke: the part that lies over the shoulders, above a line from armhole to armhole.
+    """A yoke: the part that lies over the shoulders, above a line from armhole to armhole; of a skirt, over the hips.
 
     Args:
         view: the view.
-        distance: down the armhole from the shoulder tip, or along another edge from another landmark.
-        edge: edge on which it ends.
-        landmark: where the distance starts.
+        distance: down the armhole from the shoulder tip, of a skirt down the side seam from the waist; or along another
+            edge from another landmark.
+        edge: edge on which it ends; empty: the usual one.
+        landmark: where the distance starts; empty: the usual one.
         dip: how much lower the middle is than the ends, as an arc; 0: level.
         first: number of the first id.
     """
-    start = _end(edge, landmark, distance)
+    start = start_from(view, "yoke", (edge, landmark), ("armhole", "shoulder"), ("side", "waist"), distance)
     drop = length(dip, what="dip").mm
     kind = LineKind.ARC if drop else LineKind.STRAIGHT
     return (_level("yoke", view, start, drop, kind, first),)
@@ -55,7 +54,7 @@ def hem_band(view: View, height: Distance, *, first: int = 1) -> tuple[StyleLine
         height: from the hem up the side seam, and up the centre.
         first: number of the first id.
     """
-    start, end = _end("side", "hem", height), _end(edges.centre_name(view), "hem", height)
+    start, end = end_on("side", "hem", height), end_on(edges.centre_name(view), "hem", height)
     hem = edges.find_edge(view, "hem")
     marks = edges.landmarks_on(view, hem)
     corner, middle = marks["hem", "left"], marks.get(("hem-centre", None), hem.length / 2)
@@ -78,37 +77,41 @@ def side_panel(
     distance: Distance,
     hem_distance: Distance,
     *,
-    edge: str = "armhole",
-    landmark: str = "underarm",
+    edge: str = "",
+    landmark: str = "",
     first: int = 1,
 ) -> tuple[StyleLine, ...]:
-    """Side panels: on both sides a line from the armhole down to the hem; front and back ones may be one piece.
+    """Side panels: on both sides a line from armhole or waist down to the hem; front and back ones may be one piece.
 
     Args:
         view: the view.
-        distance: up the armhole from the underarm. Keep it off the underarm itself: four seams would meet there.
+        distance: up the armhole from the underarm, of a skirt along the waist from the side seam. Keep it off the
+            underarm itself: four seams would meet there.
         hem_distance: along the hem from the side seam.
-        edge: edge on which the line starts.
-        landmark: where the distance starts.
+        edge: edge on which the line starts; empty: the usual one.
+        landmark: where the distance starts; empty: the usual one.
         first: number of the first id.
     """
-    return _pair("side panel", view, _end(edge, landmark, distance), _end("hem", "hem", hem_distance), (), first)
+    start = start_from(view, "side panel", (edge, landmark), ("armhole", "underarm"), ("waist", "waist"), distance)
+    return _pair("side panel", view, start, end_on("hem", "hem", hem_distance), (), first)
 
 
 def centre_panel(
     view: View, shoulder_distance: Distance, hem_width: Distance, *, first: int = 1
 ) -> tuple[StyleLine, ...]:
-    """A centre panel from the shoulders to the hem, between two straight lines.
+    """A centre panel from the shoulders, or the waist, to the hem, between two straight lines.
 
     Args:
         view: the view.
-        shoulder_distance: along the shoulder from the neck point.
+        shoulder_distance: along the shoulder from the neck point, of a skirt along the waist from the centre.
         hem_width: full width of the panel at the hem.
         first: number of the first id.
     """
     half = length(hem_width, what="width at the hem", minimum_mm=1.0)
     end = End("hem", "hem-centre", half.mm / 2)
-    return _pair("centre panel", view, _end("shoulder", "neck", shoulder_distance), end, (), first)
+    usual = ("shoulder", "neck"), ("waist", "waist-centre")
+    start = start_from(view, "centre panel", ("", ""), *usual, shoulder_distance)
+    return _pair("centre panel", view, start, end, (), first)
 
 
 def princess(
@@ -116,25 +119,30 @@ def princess(
     distance: Distance,
     hem_distance: Distance,
     *,
-    edge: str = "armhole",
-    landmark: str = "shoulder",
+    edge: str = "",
+    landmark: str = "",
     fullest: tuple[float, float] = (0.42, 0.62),
     first: int = 1,
 ) -> tuple[StyleLine, ...]:
-    """Princess-like curves from armhole (or shoulder) to hem. Decorative: they take in no dart and give no shape.
+    """Princess-like curves from armhole, shoulder or waist to hem. Decorative: they take in no dart and give no shape.
 
     Args:
         view: the view.
-        distance: down the armhole from the shoulder tip; or along the shoulder from the neck.
+        distance: down the armhole from the shoulder tip; or along the shoulder from the neck; of a skirt along the
+            waist from the centre.
         hem_distance: along the hem from the centre.
-        edge: 'armhole' or 'shoulder'.
-        landmark: where the distance starts.
-        fullest: the point that the curve passes through, in shares of the body's half width and height.
+        edge: 'armhole', 'shoulder' or 'waist'; empty: the usual one.
+        landmark: where the distance starts; empty: the usual one.
+        fullest: the point that the curve passes through, in shares of the body's half width and height; where the body
+            is narrow there, it keeps well inside of it.
         first: number of the first id.
     """
     name = "princess line (decorative: takes in no dart)"
-    end = _end("hem", "hem-centre", hem_distance)
-    return _pair(name, view, _end(edge, landmark, distance), end, (fullest,), first, LineKind.CURVE)
+    usual = ("armhole", "shoulder"), ("waist", "waist-centre")
+    start = start_from(view, "princess line", (edge, landmark), *usual, distance)
+    end = end_on("hem", "hem-centre", hem_distance)
+    through = (well_inside(view, fullest),)
+    return _pair(name, view, start, end, through, first, LineKind.CURVE)
 
 
 def diagonal(
@@ -142,8 +150,8 @@ def diagonal(
     distance: Distance,
     end_distance: Distance,
     *,
-    edge: str = "armhole",
-    landmark: str = "shoulder",
+    edge: str = "",
+    landmark: str = "",
     end_edge: str = "side",
     end_landmark: str = "hem",
     start_side: str = "left",
@@ -153,18 +161,20 @@ def diagonal(
 
     Args:
         view: the view.
-        distance: of its upper end, along ``edge`` from ``landmark``.
+        distance: of its upper end, along ``edge`` from ``landmark``; else down the armhole from the shoulder, of a
+            skirt down the side seam from the waist.
         end_distance: of its lower end, along ``end_edge`` from ``end_landmark`` on the other side.
-        edge: edge of the upper end.
-        landmark: where its distance starts.
+        edge: edge of the upper end; empty: the usual one.
+        landmark: where its distance starts; empty: the usual one.
         end_edge: edge of the lower end.
         end_landmark: where its distance starts.
         start_side: the wearer's side of the upper end.
         first: number of the first id.
     """
     other = "right" if start_side == "left" else "left"
-    start = replace(_end(edge, landmark, distance), side=start_side)
-    end = replace(_end(end_edge, end_landmark, end_distance), side=other)
+    usual = ("armhole", "shoulder"), ("side", "waist")
+    start = replace(start_from(view, "diagonal", (edge, landmark), *usual, distance), side=start_side)
+    end = replace(end_on(end_edge, end_landmark, end_distance), side=other)
     return (StyleLine(f"line-{first}", "diagonal", view.side, LineKind.STRAIGHT, start, end),)
 
 
@@ -180,8 +190,8 @@ def raglan(
         hollow: how far the line is hollowed toward the centre, as a share of its length.
         first: number of the first id.
     """
-    start = _end("neck", "neck", neck_distance)
-    end = _end("armhole", "underarm", underarm_distance)
+    start = start_from(view, "raglan line", ("", ""), ("neck", "neck"), None, neck_distance)
+    end = start_from(view, "raglan line", ("", ""), ("armhole", "underarm"), None, underarm_distance)
     a = np.array(anchor.end_point(start, view))
     b = np.array(anchor.end_point(end, view))
     along = b - a
@@ -196,22 +206,22 @@ def chevron(
     side_distance: Distance,
     centre_distance: Distance,
     *,
-    edge: str = "side",
-    landmark: str = "underarm",
+    edge: str = "",
+    landmark: str = "",
     first: int = 1,
 ) -> tuple[StyleLine, ...]:
     """A chevron: two straight lines that meet in a point on the centre.
 
     Args:
         view: the view.
-        side_distance: along the side seam from the underarm, or along another edge from another landmark.
-        centre_distance: down the centre from the neck.
-        edge: edge of its ends.
-        landmark: where that distance starts.
+        side_distance: along the side seam from the underarm or the waist, or along another edge from another landmark.
+        centre_distance: down the centre from the neck or the waist.
+        edge: edge of its ends; empty: the side seam.
+        landmark: where that distance starts; empty: the usual one.
         first: number of the first id.
     """
-    end = _end(edges.centre_name(view), "neck", centre_distance)
-    start = _end(edge, landmark, side_distance)
+    end = end_on(edges.centre_name(view), "neck", centre_distance)
+    start = start_from(view, "chevron", (edge, landmark), ("side", "underarm"), ("side", "waist"), side_distance)
     return (
         StyleLine(f"line-{first}", "chevron", view.side, LineKind.STRAIGHT, start, end, symmetric=True, kinked=True),
     )
@@ -222,8 +232,8 @@ def band(
     distance: Distance,
     width: Distance,
     *,
-    edge: str = "side",
-    landmark: str = "underarm",
+    edge: str = "",
+    landmark: str = "",
     first: int = 1,
 ) -> tuple[StyleLine, ...]:
     """A level band across the body.
@@ -232,33 +242,30 @@ def band(
         view: the view.
         distance: of its upper line, along ``edge`` from ``landmark``.
         width: from the upper line to the lower, measured upright.
-        edge: edge of the ends of its upper line.
-        landmark: where the distance starts.
+        edge: edge of the ends of its upper line; empty: the side seam.
+        landmark: where the distance starts; empty: the underarm, or the waist.
         first: number of the first id.
 
     Raises:
         GeometryError: the lower line would lie below the side seam.
     """
-    upper = _level("band, upper line", view, _end(edge, landmark, distance), 0.0, LineKind.STRAIGHT, first)
+    start = start_from(view, "band", (edge, landmark), ("side", "underarm"), ("side", "waist"), distance)
+    upper = _level("band, upper line", view, start, 0.0, LineKind.STRAIGHT, first)
     deep = length(width, what="width of the band", minimum_mm=1.0)
     y = anchor.end_point(upper.start, view)[1] - deep.mm
     side = edges.find_edge(view, "side", "left")
-    at = _where_level(side, y)
+    at = where_level(side, y)
     if at is None:
         raise GeometryError(
             "band", expected="a band that ends above the hem", got=f"a width of {deep}", next_step="Make it narrower"
         )
-    start = End("side", "underarm", at if side.start == "underarm" else side.length - at)
+    high = next(name for name in (side.start, side.end) if name != "hem")
+    start = End("side", high, at if side.start == high else side.length - at)
     lower = _level("band, lower line", view, start, 0.0, LineKind.STRAIGHT, first + 1)
     return (upper, lower)
 
 
 PRESETS = (yoke, hem_band, side_panel, centre_panel, princess, diagonal, raglan, chevron, band)
-
-
-def _end(edge: str, landmark: str, distance: Distance) -> End:
-    typed = length(distance, what=f"distance along the {edge}", minimum_mm=0.0)
-    return End(edge, landmark, typed.mm, text="" if isinstance(distance, int | float) else str(typed))
 
 
 def _level(name: str, view: View, start: End, drop: float, kind: LineKind, first: int) -> StyleLine:
@@ -275,17 +282,6 @@ def _level(name: str, view: View, start: End, drop: float, kind: LineKind, first
         )
     end = End(edges.centre_name(view), "neck", top - y)
     return StyleLine(f"line-{first}", name, view.side, kind, start, end, symmetric=True)
-
-
-def _where_level(edge: edges.MmEdge, y: float) -> float | None:
-    """Distance along an edge from its first point where it is at height y (mm), or None."""
-
-    def above(distance: float) -> float:
-        return float(paths.point_at_distance(edge.path, distance)[1]) - y
-
-    if above(0.0) * above(edge.length) > 0:
-        return None
-    return float(brentq(above, 0.0, edge.length, xtol=1e-10))
 
 
 def _pair(

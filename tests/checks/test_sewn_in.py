@@ -25,7 +25,7 @@ from mockup.samples import choir
 from mockup.stylelines import edges
 from mockup.stylelines.anchor import place_line
 from mockup.stylelines.styleline import End, LineKind, StyleLine
-from swatches.errors import InputError
+from swatches.errors import GeometryError, InputError
 
 
 @pytest.fixture(scope="module")
@@ -129,6 +129,19 @@ def test_an_upright_line_goes_aside_of_a_dart(tunic):
         assert of(replace(marked, lines=mend.lines), "dart") == []
         moved = place_line(mend.line, view).start[0] - path.start[0]
         assert (moved * edges.left_sign(view) > 0) == (way == "left")
+
+
+def test_a_shape_over_a_seam_of_the_garment_is_told_which(tunic):
+    _, project = tunic
+    view = project.view("front")
+    x, y = edges.end_point(End("armhole", "underarm", 90.0, "left"), view)
+    out = edges.left_sign(view) * 60
+    square = ((x - out, y - 30), (x + out, y - 30), (x + out, y + 30), (x - out, y + 30))
+    corners = tuple(edges.mm_to_shares(view, p) for p in square)
+    nowhere = End("free", "", 0.0)
+    ring = StyleLine("line-1", "patch", "front", LineKind.POLYLINE, nowhere, nowhere, corners)
+    with pytest.raises(GeometryError, match="runs over a seam onto the left sleeve"):
+        place_line(ring, view)
 
 
 def test_a_line_at_a_zip_is_brought_level_with_the_other_side_or_past_its_end(tunic):

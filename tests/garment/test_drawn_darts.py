@@ -14,12 +14,21 @@ from mockup import journey
 from mockup.files import project_file
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.picture_svg import read_svg_drawing
-from mockup.stylelines import edges
+from mockup.stylelines import edges, presets
+from mockup.stylelines.anchor import place_line
+from swatches.errors import GeometryError
 from swatches.photo import write_png
 
 WAIST, HEM, LONG = 180.0, 300.0, 560.0
 DEEP, WIDE, AT = 95.0, 24.0, 90.0
 SIDE = bezier([WAIST, 0], [WAIST + 50, 150], [HEM - 10, LONG - 200], [HEM, LONG])
+
+
+SKIRT_LINES = [  # what a top counts from shoulder, armhole and underarm, a skirt counts from its waist
+    (presets.yoke, (120,), 1), (presets.band, (60, 80), 2), (presets.side_panel, (60, 90), 2),
+    (presets.centre_panel, (40, 260), 2), (presets.princess, (60, 150), 2), (presets.diagonal, (120, 150), 1),
+    (presets.chevron, (60, 330), 1),
+]  # fmt: skip
 
 
 def waist_y(x):
@@ -66,6 +75,15 @@ def test_darts_at_the_waist_are_no_areas_and_the_waist_runs_on(tmp_path, how):
         assert abs(legs[:, 0].mean() - tip[0]) < 3
     tips = [d for d in drawn.darts if len(d) == 5]
     assert all(abs(np.ptp(d[:, 1]) - 190 * 1.3) < 0.12 * 190 * 1.3 for d in tips)
+    for make, measures, lines in SKIRT_LINES:
+        made = make(drawn.view, *measures)
+        assert len(made) == lines
+        for each in made:
+            assert place_line(each, drawn.view, made).start is not None
+            assert each.start.edge in ("side", "waist")
+            assert each.start.landmark in ("waist", "waist-centre")
+    with pytest.raises(GeometryError, match="with neck"):
+        presets.raglan(drawn.view, 40, 60)
     waist = edges.find_edge(drawn.view, "waist", None)
     assert waist.length / drawn.view.mm_per_px / 1.3 == pytest.approx(2 * WAIST, rel=0.03), "the waist is whole"
 

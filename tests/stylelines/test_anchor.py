@@ -43,7 +43,7 @@ def test_left_of_the_picture_is_the_wearers_right_in_front_and_left_at_the_back(
 def test_ends_are_exact_along_the_stitch_line(name, side, distance, build):
     view = build(name)
     point = anchor.end_point(End("side", "underarm", distance, side), view)
-    path = edges.edge_path(view, "side", side)
+    path = edges.find_edge(view, "side", side).path
     _, t, away = curve.nearest(path, point)
     assert away < 1e-9
     # second witness: quadrature from the underarm, wherever the edge starts
@@ -56,7 +56,7 @@ def test_ends_are_exact_along_the_stitch_line(name, side, distance, build):
 @given(st.floats(0, 400), st.sampled_from(["left", "right"]), st.sampled_from(["underarm", "hem"]))
 def test_the_path_length_agrees_with_the_distance(front, distance, side, landmark):
     point = anchor.end_point(End("side", landmark, distance, side), front)
-    path = edges.edge_path(front, "side", side)
+    path = edges.find_edge(front, "side", side).path
     segment, t, _ = curve.nearest(path, point)
     at = paths.distance_at(path, segment, t)
     from_underarm = at if path.start[1] > path.end[1] else paths.length(path) - at
@@ -187,7 +187,7 @@ OTHER = End("side", "underarm", 100, "right")
         ),
         (line(SIDE, OTHER, kind=LineKind.ARC), "an arc with one point between its ends, got 0 points"),
         (line(SIDE, OTHER, kind=LineKind.CURVE, through=((0, 1.2),)), "got one that leaves the"),
-        (line(SIDE, OTHER, kind=LineKind.POLYLINE, through=((1.4, 0.5),)), "got one that leaves the"),
+        (line(SIDE, OTHER, kind=LineKind.POLYLINE, through=((1.4, 0.5),)), "one that runs over a seam onto the sleeve"),
         (line(End("shoulder", "neck", 20, "left"), End("shoulder", "neck", 20, "right")), "got one that leaves the"),
         (line(replace(SIDE, distance_mm=20), replace(SIDE, distance_mm=90)), "one that runs along its edge"),
         (

@@ -12,6 +12,7 @@ from mockup.stylelines.cost import cost
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.seam import seam_v
 from mockup.stylelines.shapes import box_of
+from mockup.stylelines.starts import is_waisted
 from mockup.stylelines.styleline import End, StyleLine, encloses, is_free
 from swatches.errors import GeometryError
 from swatches.units import length
@@ -122,5 +123,5 @@ def _end(end: End, project: Project) -> dict[str, Any]:
         "side": end.side,
         "text": end.text,
         "label": f"line {on}" if on else words.edge_label(end.edge),
-        "from": words.from_words(end.edge, end.landmark),
+        "from": words.from_words(end.edge, end.landmark, waisted=any(is_waisted(v) for v in project.views)),
     }

@@ -20,6 +20,7 @@ from mockup.journey.sewn_in import with_darts
 from mockup.project import Project
 from mockup.proposals.mend import MENDABLE, Mend, mends
 from mockup.stylelines.panels import primary_views
+from mockup.stylelines.starts import is_waisted
 from mockup.stylelines.styleline import is_free
 from swatches.errors import GeometryError
 from swatches.units import length
@@ -70,7 +71,8 @@ def ways_scene(session: Session, message: dict[str, Any]) -> dict[str, Any]:
     """The answer to somebody who opens a flag, as JSON takes it."""
     line, code, end = (text_of(message, key) for key in ("line", "code", "end"))
     found = ways(with_darts(session.need(), session.folder), session.state, line, code, end)
-    listed = [{"way": m.way, "label": _label(m, session.state.unit)} for m in found]
+    waisted = any(is_waisted(v) for v in session.need().views)
+    listed = [{"way": m.way, "label": _label(m, session.state.unit, waisted)} for m in found]
     return {"line": line, "code": code, "end": end, "ways": listed}
 
 
@@ -113,7 +115,7 @@ def _slivers(project: Project, allowance_mm: float) -> list[Finding]:
     )  # fmt: skip
 
 
-def _label(mend: Mend, unit: str) -> str:
+def _label(mend: Mend, unit: str, waisted: bool) -> str:
     if mend.way in ("left", "right"):
         return f"Move it there: {_sideways(mend)}"
     if mend.end is None and mend.way in ("above", "below"):
@@ -121,7 +123,7 @@ def _label(mend: Mend, unit: str) -> str:
     if mend.end is not None:
         end = mend.end
         where = f"{words.edge_label(end.edge)}, {words.length_text(end.distance_mm, unit)}"
-        return f"Move it there: {where} {words.from_words(end.edge, end.landmark)}"
+        return f"Move it there: {where} {words.from_words(end.edge, end.landmark, waisted=waisted)}"
     return {"square": "Make it square to the middle", "wider": "Make the curve wider", "rounder": "Round the corner"}[
         mend.way
     ]

@@ -23,6 +23,7 @@ from mockup.geometry.path import Path
 from mockup.project import Project
 from mockup.stylelines import anchor, edges
 from mockup.stylelines.panels import Panel
+from mockup.stylelines.starts import is_waisted
 from mockup.stylelines.styleline import StyleLine
 from swatches.fabric import Fabric
 from ui.parts import pictures, words
@@ -142,8 +143,8 @@ def _halves(view: View, e: edges.MmEdge, label: str) -> list[dict[str, Any]]:
             (paths.between(e.path, 0, middle), first[1], e.start, centre),
             (paths.between(e.path, middle, e.length), last[1], centre, e.end),
         ]
-    tolerance = _FLAT * max(view.size)
-    from_end = ("hem", "neck-centre", "hem-centre", "middle")
+    tolerance, waisted = _FLAT * max(view.size), is_waisted(view)
+    from_end = ("hem", "neck-centre", "waist-centre", "hem-centre", "middle")
     return [
         {
             "name": e.name,
@@ -153,8 +154,8 @@ def _halves(view: View, e: edges.MmEdge, label: str) -> list[dict[str, Any]]:
             "end": end,
             "middle": e.name in edges.CENTRES,
             "measure": "end" if start in from_end and end != "hem" else "start",
-            "words_start": words.from_words(e.name, start),
-            "words_end": words.from_words(e.name, end),
+            "words_start": words.from_words(e.name, start, waisted=waisted),
+            "words_end": words.from_words(e.name, end, waisted=waisted),
             "points": np.round(paths.flatten(view.path_to_px(path), tolerance).points, 3).tolist(),
         }
         for path, side, start, end in parts

@@ -14,13 +14,17 @@ EDGES = {
     "shoulder": "shoulder seam",
     "neck": "neck edge",
     "hem": "hem",
+    "waist": "waist",
     "centre-front": "centre front",
     "centre-back": "centre back",
 }
 
 _FROM = {
     ("side", "underarm"): "below the underarm",
+    ("side", "waist"): "below the waist",
     ("side", "hem"): "above the hem",
+    ("waist", "waist"): "from the side seam",
+    ("waist", "waist-centre"): "from the centre",
     ("armhole", "shoulder"): "below the shoulder",
     ("armhole", "underarm"): "above the underarm",
     ("shoulder", "neck"): "from the neck",
@@ -31,6 +35,8 @@ _FROM = {
     ("hem", "hem-centre"): "from the centre",
     ("centre-front", "neck"): "below the neck",
     ("centre-back", "neck"): "below the neck",
+    ("centre-front", "waist"): "below the waist",
+    ("centre-back", "waist"): "below the waist",
     ("centre-front", "hem"): "above the hem",
     ("centre-back", "hem"): "above the hem",
 }
@@ -43,8 +49,10 @@ def edge_label(edge: str) -> str:
     return EDGES.get(edge, edge.replace("-", " "))
 
 
-def from_words(edge: str, landmark: str) -> str:
-    """What follows the distance: 'below the underarm'."""
+def from_words(edge: str, landmark: str, *, waisted: bool = False) -> str:
+    """What follows the distance: 'below the underarm'; ``waisted``: of a skirt, whose middle begins at the waist."""
+    if waisted and landmark == "neck":
+        landmark = "waist"
     if landmark in ("start", "end") and edge not in EDGES:
         return f"from its {landmark}"  # of another line
     return _FROM.get((edge, landmark), f"from the {landmark.replace('-', ' ')}")

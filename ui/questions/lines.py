@@ -33,31 +33,36 @@ class Usual:
 
 
 USUAL: dict[str, Usual] = {
-    "yoke": Usual("Yoke", ("down the armhole", ""), (120.0, 0.0), lambda v, n, a, b: presets.yoke(v, a, first=n)),
+    "yoke": Usual(
+        "Yoke",
+        ("down the armhole, or from the waist", ""),
+        (120.0, 0.0),
+        lambda v, n, a, b: presets.yoke(v, a, first=n),
+    ),
     "hem-band": Usual(
         "Hem band", ("above the hem", ""), (120.0, 0.0), lambda v, n, a, b: presets.hem_band(v, a, first=n)
     ),
     "band": Usual(
         "Band across",
-        ("below the underarm", "its width"),
+        ("below the underarm, or the waist", "its width"),
         (60.0, 80.0),
         lambda v, n, a, b: presets.band(v, a, b, first=n),
     ),
     "side-panel": Usual(
         "Side panel",
-        ("above the underarm", "in from the side, at the hem"),
+        ("above the underarm, or in along the waist", "in from the side, at the hem"),
         (60.0, 90.0),
         lambda v, n, a, b: presets.side_panel(v, a, b, first=n),
     ),
     "centre-panel": Usual(
         "Centre panel",
-        ("out from the neck, along the shoulder", "its width at the hem"),
+        ("out from the neck, along the shoulder, or along the waist", "its width at the hem"),
         (40.0, 260.0),
         lambda v, n, a, b: presets.centre_panel(v, a, b, first=n),
     ),
     "princess": Usual(
         "Princess-like curve",
-        ("down the armhole", "in from the side, at the hem"),
+        ("down the armhole, or out along the waist", "out from the centre, at the hem"),
         (100.0, 150.0),
         lambda v, n, a, b: presets.princess(v, a, b, first=n),
     ),
@@ -69,13 +74,13 @@ USUAL: dict[str, Usual] = {
     ),
     "diagonal": Usual(
         "Diagonal",
-        ("out from the neck, along the shoulder", "above the hem, along the side"),
+        ("down the armhole, or from the waist", "above the hem, along the side"),
         (40.0, 150.0),
         lambda v, n, a, b: presets.diagonal(v, a, b, first=n),
     ),
     "chevron": Usual(
         "Chevron",
-        ("below the underarm", "below the neck, at the centre"),
+        ("below the underarm, or the waist", "below the neck, or the waist, at the centre"),
         (60.0, 330.0),
         lambda v, n, a, b: presets.chevron(v, a, b, first=n),
     ),
