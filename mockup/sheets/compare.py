@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,9 @@ SOFT: Colour = (92, 98, 112)
 HAIR: Colour = (208, 204, 195)
 _MARGIN, _GUTTER = 0.055, 0.05  # shares of the sheet's width
 _PAPER_NOISE = 40  # of 255: paper is uneven, ink and cloth are not paper
+_SMALLEST_MM = 2.55  # lettering on paper: 7.2 points, since smaller than 7 is not read on a table
+_ROUNDS = 5  # a taller sheet is printed smaller, and larger lettering makes it taller still
+_ROOMS = ((277.0, 190.0), (190.0, 277.0))  # A4 lying and upright, inside margins of 10 mm
 _PAD = 0.045  # white round a garment, share of its longer side
 
 
@@ -79,6 +83,24 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
         InputError: too few or too many choices, an odd width, or views that differ.
     """
     _checked(choices, width_px)
+    least = _SMALLEST_MM * width_px / _ROOMS[0][0]
+    for _ in range(_ROUNDS):
+        sheet = _laid_out(choices, title, width_px, note, least)
+        needed = _SMALLEST_MM / printed_mm_per_px(sheet)
+        if needed <= least * 1.02:
+            break
+        least = needed
+    return sheet
+
+
+def printed_mm_per_px(sheet: RGB) -> float:
+    """How large a sheet is on A4, as it fits better: lying or upright."""
+    h, w = sheet.shape[:2]
+    return float(max(min(across / w, down / h) for across, down in _ROOMS))
+
+
+def _laid_out(choices: Sequence[Choice], title: str, width_px: int, note: str, least: float) -> RGB:
+    """The sheet with no lettering below ``least`` px."""
     columns = 3 if len(choices) in (3, 5, 6) else 2
     unit = width_px / 100
     margin, gutter = round(_MARGIN * width_px), round(_GUTTER * width_px)
@@ -87,12 +109,13 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     shown = _sizes(crops, card, gap=round(0.9 * unit))
     picture_height = max(h for _, h in shown.values())
     small = 1.0 if columns == 2 else 0.82
-    text_size, chip = round(1.5 * unit * small), round(3.0 * unit * small)
+    text_size = max(round(1.5 * unit * small), math.ceil(least))
+    chip = max(round(3.0 * unit * small), round(2.3 * least))
     rows = [choices[i : i + columns] for i in range(0, len(choices), columns)]
     list_heights = [max(len(c.fabrics) for c in row) * (chip + 0.7 * unit) for row in rows]
     heights = [round(picture_height + 5.6 * unit * small + listed) for listed in list_heights]
     head = round(margin * 0.9 + 7.6 * unit)
-    note_size = round(1.25 * unit)
+    note_size = max(round(1.25 * unit), math.ceil(least))
     notes = wrapped(clean(note, limit=400), width_px - 2 * margin, note_size)
     foot = round(margin + len(notes) * 1.5 * note_size)
     pen = RasterPen(width_px, head + sum(heights) + (len(rows) - 1) * gutter + foot, PAPER)
@@ -106,7 +129,7 @@ def compare_sheet(choices: Sequence[Choice], *, title: str, width_px: int = 2000
     for row, height in zip(rows, heights, strict=True):
         for k, choice in enumerate(row):
             x = margin + k * (card + gutter)
-            _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip)
+            _card(pen, choice, crops, shown, (x, y, card, picture_height), unit * small, text_size, chip, least)
         y += height + gutter
     for k, text in enumerate(reversed(notes)):
         pen.words(text, margin, pen.height - margin * 0.62 - k * 1.4 * note_size, note_size, SOFT)
@@ -122,6 +145,7 @@ def _card(
     unit: float,
     text_size: int,
     chip: int,
+    least: float,
 ) -> None:
     x, y, width, picture_height = place
     pen.box(x, y, x + width - 1, y + picture_height - 1, ground_of(choice.pictures.values()))
@@ -141,7 +165,7 @@ def _card(
     cloths = sorted(choice.fabrics, key=lambda f: (-f.share, f.name))
     _bar(pen, cloths, (x, bar_top, width, bar_height), chip)
     top = bar_top + bar_height + 1.0 * unit
-    small = round(0.8 * text_size)
+    small = max(round(0.8 * text_size), math.ceil(least))
     for cloth, percent in zip(cloths, whole_percents([c.share for c in cloths]), strict=True):
         pen.picture(cloth_chip(cloth, chip), x, top)
         pen.box(x, top, x + chip - 1, top + chip - 1, None, HAIR)

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as raw
 import pytest
 from PIL import Image, ImageDraw
 
 from mockup.sheets.compare import CHIP_MM, Choice, ClothShare, cloth_chip, compare_sheet
+from mockup.sheets.compare_pdf import compare_pdf
+from mockup.sheets.raster_pen import RasterPen
 from swatches.errors import InputError
 
 NAVY, MUSTARD, BERRY = (32, 44, 92), (204, 160, 70), (150, 40, 60)
@@ -52,6 +58,34 @@ def choices() -> list[Choice]:
 def test_four_choices_as_they_should_look(choices, same_picture):
     note = "Invented example: a village choir sews from its store cupboard."
     same_picture(compare_sheet(choices, title="Winter concert tunic", width_px=1100, note=note), "compare-four")
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 6])
+@pytest.mark.parametrize("tall", [1, 3])
+def test_no_lettering_is_smaller_than_seven_points_on_a4(choices, monkeypatch, count, tall):
+    # common practice, no source: smaller lettering is not read on a table
+    many = [
+        replace(
+            c,
+            pictures={v: np.repeat(p, tall, axis=0) for v, p in c.pictures.items()},
+            fabrics=[replace(f, note="from the cupboard: at least 0.35 m² of 2.10 m² left") for f in c.fabrics],
+        )
+        for c in (choices * 2)[:count]
+    ]
+    sizes = []
+    words = RasterPen.words
+
+    def noted(self, text, x, y, size, *rest, **more):
+        sizes.append((self.height, size))
+        return words(self, text, x, y, size, *rest, **more)
+
+    monkeypatch.setattr(RasterPen, "words", noted)
+    sheet = compare_sheet(many, title="Tunic", width_px=1800, note="An invented example.")
+    page = next(iter(pdfium.PdfDocument(compare_pdf([sheet], [], title="Tunic"))))
+    left, _, right, _ = next(o for o in page.get_objects() if o.type == raw.FPDF_PAGEOBJ_IMAGE).get_bounds()
+    shown = [size for height, size in sizes if height == sheet.shape[0]]
+    assert len(shown) > 8 * count
+    assert min(shown) * (right - left) / sheet.shape[1] > 7.0
 
 
 def test_three_stand_in_a_row(choices, same_picture):
