@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from mockup.garment.view import PathXY
@@ -16,6 +17,9 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.trace import find_corners
 from swatches.errors import GeometryError
+
+_LEG = 0.15  # a crotch is at least so far above the hem, as a share of the height; a curved hem rises less
+_HOLLOW = 0.02  # an armhole of overalls is at least so deep, as a share of the height; a waistband's step is less
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +79,9 @@ def read_half(
         corners = [c for c in corners if first is not None and c > first]
     if first is None:
         return found
+    if _on_legs(half, tall) and not _hollow_above_legs(half, first, tall):
+        found["waist"] = first  # trousers: a hip or a pocket's corner is no shoulder
+        return found
     bumps = [c for c in corners if half.turn[c] > 0]
     lowest = max(bumps, default=0)
     # below the hollow under a sleeve that is cut in one there is only the hem; a cut armhole ends in a bump
@@ -101,6 +108,26 @@ def read_half(
         return found
     found["waist"] = first
     return found
+
+
+def _on_legs(half: Half, tall: float) -> bool:
+    """Whether the middle of the hem lies far above the hem's corner: it is the crotch."""
+    return bool(half.points[:, 1].max() - half.points[-1, 1] > _LEG * tall)
+
+
+def _hollow_above_legs(half: Half, first: int, tall: float) -> bool:
+    """Whether the outline above the crotch has a hollow open to the outside, as an armhole or a bib has and no hip.
+
+    The mouth of a pocket is no such hollow: another area of the garment lies in it.
+    """
+    p = half.points[first:]
+    above = np.nonzero(p[:, 1] < half.points[-1, 1])[0]
+    above = above[: int(np.argmax(np.diff(above) > 1)) + 1] if (np.diff(above) > 1).any() else above
+    if len(above) < 3:
+        return False
+    rim = shapely.convex_hull(shapely.multipoints(p[above])).boundary
+    open_ = above[half.beside[first:][above] == 0]
+    return bool(len(open_) and shapely.distance(shapely.points(p[open_]), rim).max() > _HOLLOW * tall)
 
 
 def parting(half: Half, index: int, sleeves: Sequence[PathXY], line_px: float) -> int:

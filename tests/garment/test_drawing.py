@@ -108,6 +108,47 @@ def test_a_trouser_leg_that_reaches_over_the_middle_is_a_leg():
     assert {a.side for a in view.sections} == {"left", "right"}
 
 
+# Half of an outline that we drew ourselves, from the waist down and up again to the crotch; the other half mirrors it.
+TROUSERS = ((80, 60), (84, 100), (100, 104), (140, 300), (120, 900), (20, 900), (0, 360))
+POCKET = ((70, 60), (76, 150), (122, 165))
+BIB = ((50, 40), (60, 200), (130, 240), (140, 400), (120, 900), (20, 900), (0, 520))
+
+
+def on_legs(half, pocket=None):
+    """Outline, and where there is one the mouths of its pockets, as polylines in a picture of 600 × 960 px."""
+    right, left = ([(300 + turn * x, y) for x, y in half] for turn in (1, -1))
+    mouths = [[(300 + turn * x, y) for x, y in pocket] for turn in (1, -1)] if pocket else []
+    return [[*right, *left[::-1], right[0]], *mouths]
+
+
+def both_readings(lines):
+    """The same drawing read from SVG and from pixels."""
+    drawn = "".join(f'<path d="M{" L".join(f"{x} {y}" for x, y in line)}"/>' for line in lines)
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="600" height="960" fill="none" stroke="#222"'
+    svg = f'{head} stroke-width="4">{drawn}</svg>'
+    yield view_from_drawing(read_svg_drawing(svg.encode()), name="front", side="front", picture="x.png").view
+    picture = np.full((960, 600, 3), 255, np.uint8)
+    for line in lines:
+        cv2.polylines(picture, [np.array(line, np.int32)], False, (30, 30, 30), 4, cv2.LINE_AA)
+    yield view_from_drawing(picture, name="front", side="front", picture="x.png").view
+
+
+@pytest.mark.parametrize("pocket", [None, POCKET])
+def test_trousers_have_a_waist_and_a_crotch_and_neither_neck_nor_shoulder(pocket):
+    for view in both_readings(on_legs(TROUSERS, pocket)):
+        assert {k.rpartition("-")[0] for k in view.landmarks} == {"waist", "hem"}
+        assert view.landmarks["waist-left"] == pytest.approx((300 + (pocket or TROUSERS)[0][0], 60), abs=3)
+        assert view.landmarks["hem-left"] == pytest.approx((420, 900), abs=3)
+        # The middle of the hem is the crotch; drawn, its lines run together up to two of their widths: 8 px, at y = 468.
+        assert 357 < view.landmarks["hem-centre"][1] < 470
+
+
+def test_dungarees_keep_their_top_on_two_legs():
+    for view in both_readings(on_legs(BIB)):
+        assert view.landmarks["neck-left"] == pytest.approx((350, 40), abs=3)
+        assert not any(k.startswith("waist") for k in view.landmarks)
+
+
 def test_a_sleeveless_top_has_armholes_by_its_corners():
     """A vest in one outline: neck, shoulder, underarm and hem are four corners a side."""
     armhole = bezier([120, 30], [90, 110], [115, 150], [150, 160])
