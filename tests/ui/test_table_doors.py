@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import json
+import threading
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from fastapi import FastAPI
+from httpx import Response
 from starlette.testclient import TestClient
 
+from swatches.job import Job, check
+from ui.parts import ahead
 from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
-from ui.table import serve_table
+from ui.table import committed, serve_table
 
 
 @pytest.fixture
@@ -27,21 +32,29 @@ def start_moved(session: Session, mm: float) -> dict[str, Any]:
     return {"edit": 1, "client": "one", "changes": [{**line, "start": {**line["start"], "distance_mm": mm}}]}
 
 
+def answer(sent: Response) -> list[dict[str, Any]]:
+    """One JSON object a line."""
+    return [json.loads(line) for line in sent.text.splitlines()]
+
+
 def test_a_line_let_go_is_answered_with_the_scene_and_undone_at_the_other_door(
     client: TestClient, session: Session
 ) -> None:
     before = session.need()
-    found = client.post(f"/table/{session.word}/commit", json=start_moved(session, 133.0)).json()
+    first, found = answer(client.post(f"/table/{session.word}/commit", json=start_moved(session, 133.0)))
     assert session.need().line("line-2").start.distance_mm == 133.0
     assert (found["edit"], found["revision"]) == (1, session.step.number if session.step else None)
-    again = client.post(f"/table/{session.word}/act", json={"do": "undo"}).json()
+    _, again = answer(client.post(f"/table/{session.word}/act", json={"do": "undo"}))
+    assert first["pictures"] == {v["name"]: v["picture"] for v in found["views"]}
+    for address in first["pictures"].values():
+        assert session.is_painted(address.rsplit("/", 1)[1]), "it was painted although nobody has asked for it yet"
     assert again["answer"] > found["answer"], "by it the page knows which of two scenes is the newer"
     assert session.need() == before
 
 
 def test_stop_waits_for_nobody(client: TestClient, session: Session) -> None:
     session.stop.clear()
-    assert client.post(f"/table/{session.word}/act", json={"do": "stop"}).json() == {"patch": True}
+    assert answer(client.post(f"/table/{session.word}/act", json={"do": "stop"})) == [{"patch": True}]
     assert session.stop.is_set()
 
 
@@ -55,5 +68,33 @@ def test_what_is_no_message_changes_nothing(client: TestClient, session: Session
     before = session.need()
     for event in ("commit", "act"):
         sent = client.post(f"/table/{session.word}/{event}", content=body, headers={"content-type": "application/json"})
-        assert sent.status_code == 422 or sent.json()["said"]["kind"] == "error"
+        assert sent.status_code == 422 or answer(sent)[-1]["said"]["kind"] == "error"
     assert session.need() == before
+
+
+def test_a_window_that_lets_go_again_needs_no_scene_of_the_first(session: Session) -> None:
+    message = start_moved(session, 131.0)
+    first = committed(session, message)
+    assert "pictures" in next(first)
+    session.edits["one", "line-2"] = 2  # as a later release leaves it
+    assert list(first) == []
+
+
+def test_what_painting_keeps_is_filled_until_somebody_moves_something(
+    session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[tuple[str, bool]] = []
+    over = threading.Event()
+
+    def paint(project: object, folder: object, letter: str, view: str, *, job: Job, **rest: object) -> None:
+        seen.append((view, job.cancelled))
+        session.ahead += 1  # as painting for a moved line does
+        seen.append((view, job.cancelled))
+        over.set()
+        check(job)
+
+    monkeypatch.setattr(ahead.journey, "paint_view", paint)
+    monkeypatch.setattr(ahead, "_REST_S", 0.0)
+    ahead.get_ready(session)
+    assert over.wait(20)
+    assert seen == [("front", False), ("front", True)]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 
 from mockup import journey
@@ -25,21 +25,36 @@ from ui.parts.view_scene import LONG_SIDE, painted
 
 log = logging.getLogger("mockup.page")
 _POOL = ThreadPoolExecutor(2, thread_name_prefix="ahead")
+_PATIENCE_S = 0.5  # then the rest is told all the same
 _REST_S = 0.3  # after the first picture was fetched the browser still fetches the others, and draws
 
 
-def paint_ahead(session: Session, project: Project) -> None:
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Pictures that the page will ask for: view name → address, and the painting of those that are not there yet."""
+
+    pictures: dict[str, str]
+    painting: tuple[Future[None], ...] = ()
+
+    def wait(self) -> None:
+        """Wait until they are painted, within reason."""
+        wait(self.painting, timeout=_PATIENCE_S)
+
+
+def paint_ahead(session: Session, project: Project | None) -> Ahead:
     """Begin to paint the pictures that the page will ask for when it is told of ``project``."""
+    if project is None:
+        return Ahead({})
     try:
         panels, choice = panels_of(project), shown_choice(project, session.state)
     except MockupError:
-        return  # what is wrong is said when the scene is made
-    addresses = [painted(session, project, choice, v, panels.get(v.name, ())) for v in _looked_at(session, project)]
-    names = [name for _, _, name in (a.rpartition("/") for a in addresses) if not session.is_painted(name)]
+        return Ahead({})  # what is wrong is said when the scene is made
+    shown = _looked_at(session, project)
+    pictures = {v.name: painted(session, project, choice, v, panels.get(v.name, ())) for v in shown}
+    names = [name for _, _, name in (a.rpartition("/") for a in pictures.values()) if not session.is_painted(name)]
     if names:
-        session.ahead = number = session.ahead + 1
-        for name in names:
-            _POOL.submit(_paint, session, name, number)
+        session.ahead += 1
+    return Ahead(pictures, tuple(_POOL.submit(_paint, session, name, session.ahead) for name in names))
 
 
 def get_ready(session: Session) -> None:

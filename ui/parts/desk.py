@@ -9,7 +9,7 @@ from typing import Any
 
 from swatches.errors import InputError, MockupError
 from ui.gate import UPLOAD_LIMIT
-from ui.parts.ahead import paint_ahead
+from ui.parts.ahead import Ahead, paint_ahead
 from ui.parts.example import Example
 from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
@@ -122,12 +122,23 @@ def at_once(
     """
     session = sessions.get(word)
     with session.lock:
+        said, _ = done(session, place, do)
+        return answered(session, said, edit=edit)
+
+
+def done(session: Session, place: str, do: Callable[[Session], Said | None]) -> tuple[Said | None, Ahead]:
+    """Do something to a session and begin to paint what comes of it; gives what to say."""
+    with session.lock:
         try:
             said = do(session)
         except Exception as error:  # noqa: BLE001  one bad request must not stop the page
             said = told(error, place, session.state.unit)
-        if session.project is not None:
-            paint_ahead(session, session.project)
+        return said, paint_ahead(session, session.project)
+
+
+def answered(session: Session, said: Said | None, *, edit: int = 0) -> dict[str, Any]:
+    """Give the scene, numbered."""
+    with session.lock:
         return _scene(session, edit, said) | {"answer": next(ANSWERS)}
 
 

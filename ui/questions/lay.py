@@ -25,6 +25,7 @@ from ui.questions.lay_buy import on_widths, to_buy
 from ui.questions.lay_cut import use_in_store, used_up
 from ui.questions.lay_state import (
     CLEARANCE_MM,
+    MOVES,
     Board,
     LaySaid,
     board_of,
@@ -52,9 +53,11 @@ class Searched(LaySaid):
 
 
 class Moved(LaySaid):
-    """Quick things: what lies was changed by hand, or was cut."""
+    """Quick things: what lies was changed by hand, or cut; ``edit`` counts a window's moves, ``client`` names it."""
 
     do: Literal["moved", "cut"]
+    edit: int = Field(default=0, ge=0, le=2**53)
+    client: str = Field(default="", max_length=20)
 
 
 def build(desk: Desk) -> None:
@@ -123,12 +126,23 @@ def _keep_search(session: Session, found: Any) -> Said | None:
 
 def _change(session: Session, data: Path, message: object) -> Said | None:
     said = read(Moved, message)
+    if said.do == "moved" and not _newest(session, said):
+        return None
     board = _need(session)
     placements = taken(board, said)
     if said.do == "moved":
         keep(session, with_cloth(laid_of(session), said.cloth, placements, ""))
         return None
     return _cut(session, data, board, said.cloth, placements)
+
+
+def _newest(session: Session, said: Moved) -> bool:
+    """Whether no later move of the same window was taken already: a busy machine hands messages on in any order."""
+    key = (said.client, MOVES)
+    if said.client and session.edits.get(key, -1) >= said.edit:
+        return False
+    session.edits[key] = said.edit
+    return True
 
 
 def _cut(session: Session, data: Path, board: Board, fabric: str, placements: tuple[Placement, ...]) -> Said:

@@ -14,7 +14,7 @@ from swatches.photo import jpeg_bytes
 from ui.parts.session import WORD, Sessions
 from ui.parts.words import sentence
 from ui.questions.lay_paint import painted
-from ui.questions.lay_state import board_of, board_scene, fabric_of, laid_of, lays_of
+from ui.questions.lay_state import MOVES, board_of, board_scene, fabric_of, laid_of, lays_of
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -38,6 +38,7 @@ def serve_lay(app: FastAPI, sessions: Sessions) -> None:
                 if name == "lay.json":
                     shown = _in_unit(board_scene(session), session.state.unit) | {
                         "painted": painted(session),
+                        "moves": {client: edit for (client, what), edit in session.edits.items() if what == MOVES},
                         "said": "",
                     }
                     return JSONResponse(shown, headers={"cache-control": "no-store"})

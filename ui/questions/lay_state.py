@@ -30,6 +30,8 @@ from swatches.units import length
 from ui.parts.session import Session
 
 CLEARANCE_MM = 2.0
+MOVES = "how the pieces lie"
+"""What the moves of a window are counted under in a session's edits."""
 _FILE = "lay.json"
 _MAX_BYTES = 4_000_000
 _KEPT = 12  # lays of other choices and earlier steps that are kept too

@@ -97,6 +97,11 @@ class Editor {
     this.root.dataset.edit = String(this.scene.edit ?? 0);
   }
 
+  /** Show new pictures of views, address by name, before the rest of their scene is there. */
+  showPictures(pictures) {
+    for (const pane of this.panes) if (pictures[pane.view.name]) pane.showAlso(pictures[pane.view.name]);
+  }
+
   /** Lay the sheets out anew. */
   layOut(shown) {
     this.sizes.disconnect();

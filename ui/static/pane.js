@@ -31,10 +31,7 @@ export class Pane {
   fill(view) {
     this.view = view;
     this.edgeLines = view.edges.map((edge) => ({ ...edge, ...measured(edge.points) }));
-    if (this.img.dataset.src !== view.picture) {
-      this.img.dataset.src = view.picture;
-      this.show(view.picture);
-    }
+    this.showAlso(view.picture);
     this.img.style.width = `${view.size[0]}px`;
     this.img.style.height = `${view.size[1]}px`;
     this.over.setAttribute("aria-label", `${view.title}. Plus and minus bring it closer and farther, arrow keys move it.`);
@@ -49,6 +46,13 @@ export class Pane {
     this.handles.replaceChildren();
     this.parts = new Map();
     for (const line of this.editor.scene.lines) if (line.side === view.side) this.lineParts(line);
+  }
+
+  /** Show a picture unless it is shown, or on its way. */
+  showAlso(address) {
+    if (this.img.dataset.src === address) return;
+    this.img.dataset.src = address;
+    this.show(address);
   }
 
   /** Change the picture when the new one is there; the old stays till then. */

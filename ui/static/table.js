@@ -171,6 +171,10 @@ class Table {
     if (!value || typeof value !== "object") return;
     if (value.patch) {
       if ("phone" in value) this.door.show(value.phone);
+      if ("pictures" in value) {
+        this.editor.showPictures(value.pictures);
+        return;
+      }
       if ("ways" in value) {
         this.editor.marks.offer(value.ways);
         return;
