@@ -43,7 +43,7 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     page.wait_for_function("() => Number(document.querySelector('.lay-board').dataset.lying) > 0", timeout=60_000)
     assert "checked exactly" in page.locator(".lay-said").inner_text()
     page.wait_for_selector(".lay-painted img")
-    assert page.locator(".lay-painted img").count() == 2
+    assert page.locator(".lay-painted img").count() == 3  # front, back, and the photo on the form
     with page.expect_download() as plan:
         page.get_by_role("link", name="Print the plan").click()
     assert Path(plan.value.path()).read_bytes().startswith(b"%PDF")
@@ -60,5 +60,10 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     page.wait_for_function("(n) => document.querySelector('[data-scene]').dataset.scene !== n", arg=before)
     page.wait_for_selector("text=/Cut. Of .* there is left/")
     page.wait_for_function("() => document.querySelector('.lay-board').dataset.lying === '0'")
+    # a cloth of which nobody knows how much there is leads to where that is said
+    page.evaluate("() => window.garmentTable.trigger('act', {do: 'assign', panel: 'front-2', cloth: 'stars'})")
+    page.locator("[data-lay-cloth=stars]").click()
+    page.locator(".measure-cloth").click()
+    page.wait_for_selector("#q-cloth.open [data-key='garment:stars:length_left']:focus")
     assert faults == []
     page.close()

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from mockup import journey
-from mockup.lay.lay import Placement
+from mockup.lay.lay import LayPiece, Placement
 from mockup.samples import choir
 from swatches.errors import InputError
 from swatches.fabric import Known, Origin, Remnant
@@ -17,7 +17,8 @@ from swatches.job import QUIET
 from ui.parts.messages import read
 from ui.parts.session import Sessions
 from ui.questions import lay
-from ui.questions.lay_state import LaySaid, board_of, board_scene, keep, laid_of, taken, with_cloth
+from ui.questions.lay_buy import on_widths
+from ui.questions.lay_state import Board, LaySaid, board_of, board_scene, keep, laid_of, taken, with_cloth
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +44,58 @@ def session(tmp_path_factory: pytest.TempPathFactory) -> Any:
             project = journey.assign(project, letter, {i: "one" if i == "front-1" else "two" for i in ids})
         found.keep(project, "tunic", garment=folder.name)
     return found
+
+
+def test_the_table_of_widths_says_what_a_shop_would_cut(session: Any) -> None:
+    """By hand: 1000 mm across and 400 along, of cloth that shrinks by 5 %: 421.1 mm, at 10 a metre.
+
+    Shops cut to 10 cm, or to an eighth of a yard of 914.4 mm: 0.5 m, or four eighths, since 421.1 / 114.3 is 3.7.
+    The widths are those of facts.md (common practice); what is used is 1000 over the width.
+    """
+    cloth = replace(
+        session.project.fabric("two"),
+        price_per_metre=Known(10.0, "", Origin.MEASURED),
+        shrinkage_length=Known(5.0, "%", Origin.MEASURED),
+    )
+    band = LayPiece("band", ((0.0, 0.0), (1000.0, 0.0), (1000.0, 400.0), (0.0, 400.0)))
+    board = Board(session.project.put_fabric(cloth), "A", (), {"two": (band,)}, {}, ())
+    narrow = {"length": "", "cost": "", "note": "too narrow for its widest piece"}
+    metres, yards = {"length": "0.5 m", "cost": "5.00"}, {"length": "1/2 yd", "cost": "4.57"}
+    assert list(on_widths(board, "cm", QUIET)) == [
+        {"cloth": "Two", "width": "90 cm", **narrow},
+        {"cloth": "Two", "width": "110 cm", **metres, "note": "91 % used"},
+        {"cloth": "Two", "width": "115 cm", **metres, "note": "87 % used"},
+        {"cloth": "Two", "width": "140 cm", **metres, "note": "71 % used"},
+        {"cloth": "Two", "width": "150 cm", **metres, "note": "67 % used"},
+    ]
+    assert list(on_widths(board, "in", QUIET)) == [
+        {"cloth": "Two", "width": "36 in", **narrow},
+        {"cloth": "Two", "width": "45 in", **yards, "note": "87 % used"},
+        {"cloth": "Two", "width": "54 in", **yards, "note": "73 % used"},
+        {"cloth": "Two", "width": "60 in", **yards, "note": "66 % used"},
+    ]
+    washed = replace(cloth, prewashed=Known(True, "", Origin.MEASURED))
+    found = on_widths(replace(board, project=session.project.put_fabric(washed)), "mm", QUIET)
+    assert {row["length"] for row in found} == {"", "0.4 m"}, "what was washed shrinks no more"
+
+
+def test_a_move_that_comes_after_a_later_one_is_not_taken(session: Any, tmp_path: Path) -> None:
+    """On a busy machine messages overtake each other: a piece that was taken off lay there again."""
+    board = board_of(session)
+    assert board is not None
+    row = {"piece": board.pieces["one"][0].name, "remnant": "sheet", "mirrored": False, "angle": 0, "x": 300, "y": 400}
+
+    def move(edit: int, client: str, *rows: dict[str, Any]) -> int:
+        message = {"do": "moved", "cloth": "one", "placements": list(rows), "edit": edit, "client": client}
+        lay._change(session, tmp_path, message)
+        return len(laid_of(session).placements["one"])
+
+    assert move(1, "a window", row) == 1
+    assert move(3, "a window") == 0
+    assert move(2, "a window", row) == 0, "an older move"
+    assert move(1, "another one", row) == 1, "each window counts for itself"
+    assert move(4, "a window") == 0
+    (session.home / "lay.json").unlink()
 
 
 def test_each_choice_keeps_its_own_lay(session: Any) -> None:

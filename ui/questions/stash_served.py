@@ -105,7 +105,7 @@ def _cloths(project: Project, unit: str) -> list[dict[str, Any]]:
             name = "on the roll" if s.name == "roll" else s.name
             scraps.append({"id": cloth_id(fabric, s.name), "name": name, "about": about})
         warnings = list(stock.warnings) or ([] if scraps else ["No remnant, and nothing known of the roll."])
-        rows.append({"name": project.fabric(fabric).name, "scraps": scraps, "warnings": warnings})
+        rows.append({"id": fabric, "name": project.fabric(fabric).name, "scraps": scraps, "warnings": warnings})
     return rows
 
 

@@ -22,6 +22,7 @@ export class ClothDesk {
     watchFiles((said) => table.say(said));
     document.addEventListener("click", (e) => this.pressed(e));
     document.addEventListener("click", (e) => this.widen(e), true);
+    document.addEventListener("measure-cloth", (e) => this.measure(e.detail));
     for (const kind of ["dragover", "drop"]) document.addEventListener(kind, (e) => this.dropped(e));
   }
 
@@ -109,6 +110,27 @@ export class ClothDesk {
     else this.show();
   }
 
+  /** Go where it is said how much there is of a cloth; without one, to the list of all. */
+  measure(id) {
+    this.table.open("cloth");
+    this.measuring = id || null;
+    this.look(id || null);
+    if (!id) this.table.bringIntoSight("cloth");
+  }
+
+  /** The place where the cloth is measured: the pieces found in its photo, or how long what is left of it is. */
+  toMeasure(slot, detail) {
+    if (!detail || this.measuring !== detail.id) return;
+    this.measuring = null;
+    const place = slot.querySelector(`[data-key="garment:${CSS.escape(detail.id)}:length_left"]`);
+    if (!place) return;
+    place.closest("details").open = true;
+    const pieces = slot.querySelector(".cloth-pieces"); // stands above it, and asks whether they are all that is left
+    if (pieces) pieces.scrollIntoView({ block: window.innerWidth > 860 ? "start" : "center" });
+    else place.scrollIntoView({ block: "center" });
+    place.focus({ preventScroll: true });
+  }
+
   show() {
     const { slot } = this;
     if (!slot) return;
@@ -123,6 +145,7 @@ export class ClothDesk {
     if (detail && scroll != null && this.shown === detail.id) document.querySelector("#leaflet").scrollTop = scroll;
     if (detail && this.shown !== detail.id) slot.scrollIntoView({ block: window.innerWidth > 860 ? "nearest" : "start" });
     this.shown = detail ? detail.id : null;
+    this.toMeasure(slot, detail);
   }
 
   list(ul) {
@@ -132,7 +155,7 @@ export class ClothDesk {
       make("img", { src: c.swatch, alt: "", class: "chip" }, b);
       const words = make("span", {}, b);
       make("span", { class: "name" }, words, c.name);
-      make("span", { class: "fine" }, words, c.scaled ? c.word : `${c.word} · scale is a guess`);
+      make("span", { class: "fine" }, words, [c.word, c.scaled ? "" : "scale is a guess"].filter(Boolean).join(" · "));
       b.title = "Look at it closely";
       b.addEventListener("click", () => this.look(c.id));
       const away = make("button", { type: "button", class: "quiet" }, li, "put away");

@@ -30,6 +30,8 @@ class LayBoard {
     this.hint = make("p", { class: "fine" }, this.root);
     make("p", { class: "said", "data-said": "lay", role: "status" }, this.root);
     this.said = make("p", { class: "lay-said" }, this.root);
+    this.measure = this.button(this.root, "Measure a remnant, or say how long the rest is", "quiet measure-cloth");
+    this.measure.addEventListener("click", () => document.dispatchEvent(new CustomEvent("measure-cloth", { detail: this.at })));
     this.words = make("ul", { class: "lay-words", "aria-label": "What is wrong" }, make("div", { role: "status" }, this.root));
     const end = make("div", { class: "row" }, this.root);
     this.plan = make("a", { class: "quiet", download: "lay-plan.pdf", href: "#" }, end, "Print the plan");
@@ -43,6 +45,8 @@ class LayBoard {
     this.widths = make("div", { class: "lay-widths" }, this.root);
     this.shown = make("div", { class: "lay-painted" }, this.root);
     this.again = 0;
+    this.moves = 0; // told so far by this window
+    this.client = Math.random().toString(36).slice(2, 12);
     this.hint.textContent = "Drag a piece onto the cloth.";
     make("span", { class: "by-keys" }, this.hint, " Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.");
     document.addEventListener("scene-taken", () => this.follow());
@@ -74,6 +78,8 @@ class LayBoard {
       found = null;
     }
     if (asked !== this.asked || this.drawing.drag || this.pending) return;
+    const heard = found && found.moves && found.moves[this.client];
+    if (heard !== undefined && heard < this.moves) return; // the answer to the last move is on its way
     this.found = found;
     this.show();
   }
@@ -102,7 +108,8 @@ class LayBoard {
     this.hint.hidden = nothing;
     this.drawing.show(cloth);
     const notes = [cloth.said, ...(this.found.warnings || []).filter((w) => w.startsWith(cloth.name))].filter(Boolean);
-    if (nothing) notes.unshift("There is nothing of this cloth to lay on: measure a remnant, or see how much to buy.");
+    this.measure.hidden = !nothing;
+    if (nothing) notes.unshift("How much there is of this cloth is not known, so nothing can be laid on it. Measure it, or see how much to buy.");
     this.said.textContent = notes.join(" ");
     this.plan.hidden = !cloth.plan;
     this.plan.href = cloth.plan || "#";
@@ -171,7 +178,9 @@ class LayBoard {
     this.tell(lines);
     this.pending = !done; // what comes from Python meanwhile is older than what is in the hand
     if (!done) return;
-    this.trigger("lay", { do: "moved", cloth: this.at, placements: this.drawing.placements() });
+    clearTimeout(this.drawing.rest); // what keys moved before is told with it
+    this.moves += 1;
+    this.trigger("lay", { do: "moved", cloth: this.at, placements: this.drawing.placements(), edit: this.moves, client: this.client });
   }
 
   troubles() {

@@ -24,6 +24,7 @@ class StashBoard {
     for (const [s, text] of [[20, "20 seconds"], [60, "a minute"], [180, "3 minutes"]]) make("option", { value: s }, this.seconds, text);
     this.seconds.value = "60";
     make("p", { class: "said", "data-said": "stash", role: "status" }, this.root);
+    this.none = make("p", { class: "stash-none", hidden: "" }, this.root);
     this.searched = make("p", { class: "stash-searched", role: "status" }, this.root);
     this.found = make("ol", { class: "stash-designs", "aria-label": "Designs that can be cut from your cloth" }, this.root);
     this.asks = make("div", { class: "stash-asks" }, this.root);
@@ -57,6 +58,12 @@ class StashBoard {
     this.showKinds(shown.families);
     this.showCloths(shown.cloths);
     this.searched.textContent = shown.searched;
+    this.none.replaceChildren();
+    this.none.hidden = shown.cloths.some((c) => c.scraps.length);
+    if (!this.none.hidden) {
+      this.none.append("Of no cloth on the shelf is it known how much there is. ");
+      this.toMeasure(this.none, shown.cloths.length === 1 ? shown.cloths[0].id : "", "Measure a remnant, or say how long the rest is");
+    }
     this.found.replaceChildren(...shown.designs.map((d) => this.design(d)));
     this.showAsks(shown);
   }
@@ -95,7 +102,15 @@ class StashBoard {
       make("b", {}, row, c.name);
       for (const s of c.scraps) this.tick(row, s.id, `${s.name}, ${s.about}`).dataset.scrap = s.id;
       for (const w of c.warnings) make("span", { class: "fine" }, row, w);
+      if (!c.scraps.length) this.toMeasure(row, c.id, "Measure it").setAttribute("aria-label", `Measure ${c.name}`);
     }
+  }
+
+  /** A way to where it is said how much there is of a cloth. */
+  toMeasure(parent, cloth, text) {
+    const b = make("button", { type: "button", class: "quiet" }, parent, text);
+    b.addEventListener("click", () => document.dispatchEvent(new CustomEvent("measure-cloth", { detail: cloth })));
+    return b;
   }
 
   look() {
