@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from swatches.job import QUIET
+from ui.parts.scene import scene
 from ui.parts.session import Session
 from ui.questions import cloth_photos
 
@@ -19,3 +20,12 @@ def test_the_first_cloth_on_a_garment_with_lines_names_the_next_step_that_is_lef
     said = cloth_photos.keep_colour(session, cloth_photos.mix(session, QUIET, "#7a2e35", "brick red"))
     assert said is not None
     assert "Add another cloth" in said.text
+
+
+def test_a_cloth_that_is_called_by_its_colour_says_the_colour_once(session: Session) -> None:
+    cloth_photos.keep_colour(session, cloth_photos.mix(session, QUIET, "#7a2e35", ""))
+    by_name = {c["name"]: c["word"] for c in scene(session)["cloths"]}
+    new = session.need().fabrics[-1]
+    assert by_name[new.name] == ""
+    assert new.name == new.colour.word
+    assert by_name["spruce"] == "dark green"

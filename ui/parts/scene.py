@@ -109,7 +109,7 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
     return {
         "id": fabric.id,
         "name": fabric.name,
-        "word": fabric.colour.word,
+        "word": "" if fabric.name.casefold() == fabric.colour.word.casefold() else fabric.colour.word,
         "panels": sum(f == fabric.id for f in colourway.fabrics.values()),
         "error": round(fabric.colour.expected_delta_e, 1),
         **_tile_scene(session, fabric, key),
