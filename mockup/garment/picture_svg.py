@@ -173,18 +173,20 @@ def _faces(drawing: SvgDrawing) -> tuple[shapely.Polygon, ...]:
             continue  # the sheet itself
         lines.append(line)
     if not lines:
-        raise _nothing("no solid lines")
+        raise _nothing("no solid lines", "Draw the outline with solid lines")
     noded = shapely.union_all(lines, grid_size=_GRID)
     noded = shapely.union_all([noded, *_closings(noded, drawing.gap)], grid_size=_GRID)
     faces = [g for g in shapely.get_parts(shapely.polygonize([noded])).tolist() if isinstance(g, shapely.Polygon)]
+    closed = f"Draw the outline closed: gaps up to {drawing.gap:.0f} px were taken as closed already"
+    many = "Use a clean line drawing; add a photo as a photo"
     if not faces:
-        raise _nothing("lines but no closed area")
+        raise _nothing("lines but no closed area", closed)
     if len(faces) > 4 * _MOST_AREAS:
-        raise _nothing(f"{len(faces)} areas")
+        raise _nothing(f"{len(faces)} areas", many)
     least = (2 * drawing.line_width_px) ** 2
     faces = _without_crumbs(faces, max(least, 4.0))
     if not faces or len(faces) > _MOST_AREAS:
-        raise _nothing(f"{len(faces)} areas")
+        raise _nothing(f"{len(faces) or 'no'} areas", many if faces else closed)
     return tuple(sorted(faces, key=lambda f: -f.area))
 
 
@@ -270,10 +272,10 @@ def _fill(canvas: NDArray[np.uint8], shape: shapely.Geometry) -> None:
         cv2.fillPoly(canvas, patch, 255, cv2.LINE_AA, 6)
 
 
-def _nothing(got: str) -> PictureError:
+def _nothing(got: str, next_step: str) -> PictureError:
     return PictureError(
         "drawing",
         expected="lines that close at least one area",
         got=got,
-        next_step="Close the outline, or raise the gap size",
+        next_step=next_step,
     )

@@ -125,8 +125,9 @@ def find_regions(
     warnings += _cut_off(labels)
     if labels.max() == 1 and not warnings:
         warnings.append(
-            "Everything is one area. If lines inside it should divide it, raise the gap size, "
-            "or draw a stroke where it divides."
+            "Everything is one area. Lines that should divide it may stop short of each other: draw a stroke where it "
+            "divides, or let wider gaps in the lines count as closed. Both are under 'What garment?', 'The areas in the "
+            "picture'; by command they are 'mockup area split' and 'mockup area read' with --gap."
         )
     job.step("Drawing the lines", 0.8)
     reach = int(np.ceil(ink.line_width_px)) | 1
@@ -187,7 +188,8 @@ def _areas_with_patience(
                     "Look whether the areas are right."
                 )
             return labels, gap * factor, stitched
-    raise _nothing("lines but no closed area", "Close the outline, or raise the gap size")
+    taken = f"gaps up to {(gap_px or gap * 2.5 / scale):.0f} px were taken as closed already"
+    raise _nothing("lines but no closed area", f"Draw the outline closed: {taken}")
 
 
 def _usual_gap(ink: Ink) -> float:

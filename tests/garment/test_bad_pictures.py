@@ -101,7 +101,9 @@ def test_photos_that_cannot_be_used(tmp_path, picture, given, word):
 def test_everything_one_area(tmp_path):
     picture = np.full((300, 300, 3), 255, np.uint8)
     cv2.rectangle(picture, (60, 45), (240, 255), (0, 0, 0), 3)
-    assert any("Everything is one area" in w for w in laid(tmp_path, picture))
+    (told,) = [w for w in laid(tmp_path, picture) if "Everything is one area" in w]
+    assert "'The areas in the picture'" in told, "where it is done on the page"
+    assert "'mockup area read' with --gap" in told
 
 
 def test_photographed_sideways(tmp_path):
