@@ -126,8 +126,8 @@ def find_regions(
     if labels.max() == 1 and not warnings:
         warnings.append(
             "Everything is one area. Lines that should divide it may stop short of each other: draw a stroke where it "
-            "divides, or let wider gaps in the lines count as closed. Both are under 'What garment?', 'The areas in the "
-            "picture'; by command they are 'mockup area split' and 'mockup area read' with --gap."
+            "divides, or let wider gaps in the lines count as closed. Both are under 'What garment?', 'The areas in "
+            "the picture'; by command they are 'mockup area split' and 'mockup area read' with --gap."
         )
     job.step("Drawing the lines", 0.8)
     reach = int(np.ceil(ink.line_width_px)) | 1
