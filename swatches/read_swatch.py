@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,6 +17,7 @@ from swatches.fabric import Colour, Fabric, Kind, Lab, Texture
 from swatches.find_chart import corrected
 from swatches.job import QUIET, Job, check
 from swatches.kind import SIDE_PX, Look, look
+from swatches.naming import plain_id
 from swatches.outline import Outline, trace_outlines
 from swatches.palette import palette
 from swatches.photo import Photo, Picture
@@ -305,7 +305,7 @@ def _fabric(
             one_way=found.one_way,
         )
     return Fabric(
-        id=re.sub(r"[^a-z0-9]+", "-", called.lower()).strip("-")[:60] or "cloth",
+        id=plain_id(called, "cloth"),
         name=called,
         colour=colour,
         kind=found.kind,

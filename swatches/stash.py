@@ -9,7 +9,6 @@ and an edit made from an older state is merged field by field, or refused where 
 from __future__ import annotations
 
 import hashlib
-import re
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -22,6 +21,7 @@ import platformdirs
 from swatches.errors import InputError, ProjectError
 from swatches.fabric import XY, Fabric
 from swatches.fabric_file import fabric_from_json, fabric_json
+from swatches.naming import free_id
 from swatches.photo import Picture, png_bytes
 from swatches.remnants import use_up
 from swatches.safe_write import write_whole
@@ -267,17 +267,6 @@ class Stash:
             self._db.execute("DELETE FROM fabrics WHERE id = ?", (key,))
         else:
             self._db.execute("INSERT OR REPLACE INTO fabrics (id, body) VALUES (?, ?)", (key, body))
-
-
-def free_id(wanted: str, taken: set[str]) -> str:
-    """A short plain id that is not taken: 'dark-blue', 'dark-blue-2', …."""
-    plain = re.sub(r"[^a-z0-9]+", "-", wanted.lower()).strip("-")[:60] or "cloth"
-    number = 2
-    found = plain
-    while found in taken:
-        found = f"{plain}-{number}"
-        number += 1
-    return found
 
 
 def _merged(mine: Fabric, base: Fabric, now: Fabric) -> Fabric:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
-import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,6 +14,7 @@ from swatches.fabric import Fabric
 from swatches.fabric_file import TILE_NAME, write_fabric
 from swatches.job import QUIET, Job
 from swatches.kept import Asked, keep_reading
+from swatches.naming import free_id
 from swatches.photo import Photo, Picture, png_bytes, read_photo
 from swatches.read_swatch import SwatchReading, read_swatch
 from swatches.safe_write import write_whole
@@ -68,7 +67,7 @@ def put_fabric(
     same = None if fabric_id else _same(folder, project, fabric, tile)
     if same is not None:
         return project, same
-    fabric = replace(fabric, id=fabric_id or _free_id(fabric.name, {f.id for f in project.fabrics}))
+    fabric = replace(fabric, id=fabric_id or free_id(fabric.name, {f.id for f in project.fabrics}))
     if read is not None:
         name = keep_reading(folder / "fabrics" / fabric.id, read.photo, read.reading, read.asked)
         fabric = replace(fabric, reading=name)
@@ -115,13 +114,3 @@ def _same(folder: Path, project: Project, fabric: Fabric, tile: Picture | None) 
         if tile is None or (file.is_file() and file.read_bytes() == png_bytes(tile)):
             return there
     return None
-
-
-def _free_id(name: str, taken: set[str]) -> str:
-    plain_name = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    base = re.sub(r"[^a-z0-9]+", "-", plain_name).strip("-")[:40] or "cloth"
-    number, found = 1, base
-    while found in taken:
-        number += 1
-        found = f"{base}-{number}"
-    return found

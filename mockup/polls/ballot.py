@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from string import ascii_uppercase
 
 from swatches.errors import FileFormatError
 
@@ -89,23 +91,43 @@ def read_votes(data: bytes, *, offered: Sequence[str] = (), what: str = "votes")
     return Ballots(tuple(seen.values()), choices, tuple(warnings))
 
 
-def read_totals(text: str, *, what: str = "totals") -> Ballots:
+def read_totals(text: str, *, names: Mapping[str, str] | None = None, what: str = "totals") -> Ballots:
     """Read typed totals, 'A=12, B=7': votes gathered elsewhere, of which only the first places are known.
 
+    Args:
+        text: as typed.
+        names: letter → name of the choices that are known; each may be typed by either.
+        what: the word for messages.
+
     Raises:
-        FileFormatError: no such list, a letter twice, or more votes than a table may have.
+        FileFormatError: no such list, a choice twice, or more votes than a table may have.
     """
     counts: dict[str, int] = {}
+    named = [_folded(name) for name in (names or {}).values()]
+    letters = {_folded(name): letter for letter, name in (names or {}).items() if named.count(_folded(name)) == 1}
     for part in text.replace(";", ",").split(","):
-        letter, equals, number = (piece.strip() for piece in part.partition("="))
-        letter = letter.upper()
-        if not equals or len(letter) != 1 or not letter.isalpha() or letter in counts or not number.isdecimal():
-            raise _bad(what, "letters with their votes, each once", text, "Type them like A=12,B=7")
+        typed, equals, number = (piece.strip() for piece in part.rpartition("="))
+        letter = typed.upper()
+        if letter not in (names or {}):
+            letter = letters.get(_folded(typed), letter)
+        is_choice = letter in ascii_uppercase if names else letter.isalpha()  # where names are known, letters are A to Z
+        if not equals or len(letter) != 1 or not is_choice or letter in counts or not number.isdecimal():
+            known = [f"{key} or {name}" if name else key for key, name in (names or {}).items()]
+            raise _bad(
+                what,
+                "letters or names of the choices with their votes, each once",
+                text,
+                f"Type {', '.join(known)}, each with = and its votes" if known else "Type them like A=12,B=7",
+            )
         counts[letter] = int(number)
     if sum(counts.values()) > MAX_TOTAL or len(counts) > MAX_CHOICES:
         raise _bad(what, f"at most {MAX_TOTAL} votes for {MAX_CHOICES} choices", text, "Check the numbers")
     ballots = (Ballot(f"{letter}{n}", (letter,)) for letter, many in counts.items() for n in range(many))
     return Ballots(tuple(ballots), tuple(sorted(counts)))
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFKC", " ".join(name.split())).casefold()
 
 
 def _problem(voter: str, ranking: tuple[str, ...], allowed: set[str], cells: int, columns: int) -> str:

@@ -158,6 +158,21 @@ def test_typed_totals_are_counted_as_first_places():
     assert result.too_close
 
 
+def test_typed_totals_take_names_of_choices():
+    names = {"A": "布", "B": "Zimt & Äpfel", "C": ""}
+    assert [b.ranking for b in read_totals("布=2, zimt &  äpfel=1, C=1", names=names).ballots] == [
+        ("A",), ("A",), ("B",), ("C",),
+    ]  # fmt: skip
+    with pytest.raises(FileFormatError, match="A or 布"):
+        read_totals("Zimt=2", names=names)
+    with pytest.raises(FileFormatError, match="A or 布"):
+        read_totals("毛=2", names=names)
+    with pytest.raises(FileFormatError, match="each once"):
+        read_totals("A=2,布=1", names=names)
+    with pytest.raises(FileFormatError, match="totals"):  # two of one name are not told apart
+        read_totals("Frost=1", names={"A": "Frost", "B": "frost"})
+
+
 @pytest.mark.parametrize("text", ["", "A", "A=", "A=-1", "A=1,A=2", "AB=3", "A=1.5", "A=99999999", "1=2", "A=²"])
 def test_totals_that_are_none_are_refused(text):
     with pytest.raises(FileFormatError, match="totals"):

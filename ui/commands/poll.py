@@ -165,7 +165,12 @@ def close(poll_id: str, data: Path | None, as_json: bool) -> None:
 
 @poll.command("count")
 @click.argument("votes", type=FILE, required=False)
-@click.option("--totals", default="", metavar="A=12,B=7", help="Count typed totals of votes gathered elsewhere.")
+@click.option(
+    "--totals",
+    default="",
+    metavar="A=12,B=7",
+    help="Count typed totals of votes gathered elsewhere, by letter or by a name of the poll's choices.",
+)
 @click.option("--choices", default="", help="Letters on offer, such as ABCD; without it, those that were voted for.")
 @_POLL
 @_DATA
@@ -192,7 +197,7 @@ def count_votes(
     files = []
     title = "Votes"
     if totals:
-        ballots = read_totals(totals)
+        ballots = read_totals(totals, names=_names(data, poll_id))
     elif votes is not None:
         ballots = read_votes(_at_most(votes, MAX_BYTES), offered=tuple(choices), what=str(votes))
     else:
@@ -224,6 +229,20 @@ def _folder(data: Path | None) -> Path:
     from platformdirs import user_data_path
 
     return data if data is not None else user_data_path("garment-mockup", appauthor=False)
+
+
+def _names(data: Path | None, poll_id: str) -> dict[str, str]:
+    """Letter → name of a poll's choices; without any poll none are known, and letters do."""
+    from mockup.journey.polling import DATABASE
+    from mockup.polls.store import PollStore
+
+    path = _folder(data) / DATABASE
+    chosen = None
+    if poll_id:
+        chosen = _chosen(_store(data), poll_id)
+    elif path.is_file():
+        chosen = PollStore(path).newest()
+    return {c.letter: c.name for c in chosen.choices} if chosen is not None else {}
 
 
 def _store(data: Path | None) -> PollStore:
