@@ -110,7 +110,8 @@ def read_totals(text: str, *, names: Mapping[str, str] | None = None, what: str 
         letter = typed.upper()
         if letter not in (names or {}):
             letter = letters.get(_folded(typed), letter)
-        is_choice = letter in ascii_uppercase if names else letter.isalpha()  # where names are known, letters are A to Z
+        # Where names are known, so are the letters: A to Z.
+        is_choice = letter in ascii_uppercase if names else letter.isalpha()
         if not equals or len(letter) != 1 or not is_choice or letter in counts or not number.isdecimal():
             known = [f"{key} or {name}" if name else key for key, name in (names or {}).items()]
             raise _bad(
