@@ -16,6 +16,7 @@ from scipy.optimize import brentq
 from mockup.garment.view import View
 from mockup.geometry import path as paths
 from mockup.stylelines import edges, presets
+from mockup.stylelines.starts import is_waisted
 from mockup.stylelines.styleline import End, StyleLine
 from swatches.errors import GeometryError
 
@@ -76,7 +77,7 @@ def _yokes(view: View, whole: float, of: str) -> Iterator[Design]:
         def dipped(first: int, up: float, level: Callable[..., tuple[StyleLine, ...]] = level) -> tuple[StyleLine, ...]:
             return level(first, up, dip=whole / 12)
 
-        place = f"at {WORDS[p]} of {of}, from the neck"
+        place = f"at {WORDS[p]} of {of}, from the {_top(view)}"
         yield Design("yoke", "level yoke", f"A level line {place}.", level, movable=True)
         if p < HALF:
             yield Design(
@@ -99,8 +100,9 @@ def _bands(view: View, whole: float, of: str) -> Iterator[Design]:
             return presets.band(view, end.distance_mm, wide, edge=end.edge, landmark=end.landmark, first=first)
 
         yield Design(
-            "band", "band across", f"From {WORDS[top]} to {WORDS[foot]} of {of}, from the neck.", across, movable=True
-        )
+            "band", "band across", f"From {WORDS[top]} to {WORDS[foot]} of {of}, from the {_top(view)}.", across,
+            movable=True,
+        )  # fmt: skip
 
     def both(first: int, _up: float) -> tuple[StyleLine, ...]:
         end = end_at_height(view, QUARTER, whole)
@@ -111,41 +113,51 @@ def _bands(view: View, whole: float, of: str) -> Iterator[Design]:
     yield Design("yoke and band", "yoke and hem band", reason, both)
 
 
+_AND_WAIST = " and of the waist"
+_OFF_UNDERARM = "; from a third of the armhole, off the underarm"
+
+
 def _upright(view: View) -> Iterator[Design]:
     hem = edges.edge_length(view, "hem")
+    waist = edges.edge_length(view, "waist") if is_waisted(view) else 0.0
+
+    def start(edge: str, share: float, of_waist: float) -> float:
+        """How far along its edge a line starts; of a skirt along the waist."""
+        return float(round(of_waist * waist if waist else share * edges.edge_length(view, edge, "left")))
+
     for p in (QUARTER / 2, THIRD / 2, QUARTER):
 
         def sides(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
-            armhole = edges.edge_length(view, "armhole", "left")
-            return presets.side_panel(view, float(round(armhole / 3)), float(round(p * hem)), first=first)
+            return presets.side_panel(view, start("armhole", 1 / 3, p), float(round(p * hem)), first=first)
 
         words = {QUARTER / 2: "a quarter", THIRD / 2: "a third", QUARTER: "half"}[p]
         yield Design(
             "side panels",
             "side panels",
-            f"Together {words} of the hem; from a third of the armhole, off the underarm.",
+            f"Together {words} of the hem{_AND_WAIST if waist else _OFF_UNDERARM}.",
             sides,
         )
     for p in (THIRD, SMALL_GOLDEN, HALF):
 
         def centre(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
-            shoulder = edges.edge_length(view, "shoulder", "left")
-            return presets.centre_panel(view, float(round(shoulder / 2)), float(round(p * hem)), first=first)
+            return presets.centre_panel(view, start("shoulder", 0.5, p / 2), float(round(p * hem)), first=first)
 
         yield Design(
             "centre panel",
             "centre panel",
-            f"{_capital(WORDS[p])} of the hem; from the middle of the shoulders.",
+            f"{_capital(WORDS[p])} of the hem{_AND_WAIST if waist else '; from the middle of the shoulders'}.",
             centre,
         )
     for p in (THIRD, HALF):
 
         def princess(first: int, _up: float, p: float = p) -> tuple[StyleLine, ...]:
-            armhole = edges.edge_length(view, "armhole", "left")
-            return presets.princess(view, float(round(armhole / 2)), float(round(p * hem / 2)), first=first)
+            return presets.princess(view, start("armhole", 0.5, p / 2), float(round(p * hem / 2)), first=first)
 
-        words = f"{_capital(WORDS[p])} of the hem between them; from mid-armhole. Decorative: takes in no dart."
+        whence = f"{_AND_WAIST} between them" if waist else " between them; from mid-armhole"
+        words = f"{_capital(WORDS[p])} of the hem{whence}. Decorative: takes in no dart."
         yield Design("princess lines", "princess-like curves", words, princess)
+    if waist:
+        return
 
     def raglan(first: int, _up: float) -> tuple[StyleLine, ...]:
         neck = edges.edge_length(view, "neck") / 2
@@ -209,6 +221,10 @@ def end_at_height(view: View, share: float, whole_mm: float, *, lift: float = 0.
         got=f"{(1 - share) * whole_mm:.0f} mm above the hem",
         next_step="Choose another proportion",
     )
+
+
+def _top(view: View) -> str:
+    return "waist" if is_waisted(view) else "neck"
 
 
 def _capital(words: str) -> str:

@@ -91,7 +91,7 @@ def test_a_moved_hem_band_is_as_high_everywhere(mockup: Callable[..., Any], tmp_
         """How far from the wanted height above the hem the line lies at most, mm."""
         project = project_file.load(folder)
         view = project.view("front")
-        hem, line = edges.edge_path(view, "hem"), place_line(project.line("line-1"), view)
+        hem, line = edges.find_edge(view, "hem").path, place_line(project.line("line-1"), view)
         return max(abs(curve.nearest(hem, p)[2] - wanted) for p in paths.flatten(line, 0.5).points[3:-3])
 
     ends = ("--start", "side:hem=4 1/2 in", "--end", "centre-front:hem=4 1/2 in")
@@ -143,7 +143,7 @@ def test_a_closed_shape_lies_anywhere_and_is_cut_as_a_piece_of_its_own(
     for bad, words in (
         (("--at", "9cm"), "two lengths"),
         (("--start", "side:hem=1cm"), "ends on no edge"),
-        (("--at", "50cm,40cm"), "leaves the garment"),
+        (("--at", "50cm,40cm"), "onto the left sleeve"),
         (("--size", "1mm,8cm"), "at least 5 mm"),
     ):
         refused = mockup("line", "move", project, "line-1", *bad)

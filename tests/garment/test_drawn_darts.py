@@ -14,6 +14,7 @@ from mockup import journey
 from mockup.files import project_file
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.proposals.proportions import designs
 from mockup.stylelines import edges, presets
 from mockup.stylelines.anchor import place_line
 from swatches.errors import GeometryError
@@ -82,6 +83,12 @@ def test_darts_at_the_waist_are_no_areas_and_the_waist_runs_on(tmp_path, how):
             assert place_line(each, drawn.view, made).start is not None
             assert each.start.edge in ("side", "waist")
             assert each.start.landmark in ("waist", "waist-centre")
+    proposed = list(designs(drawn.view, LONG, "the centre front"))
+    assert {d.kind for d in proposed} >= {"yoke", "band", "side panels", "centre panel", "princess lines", "chevron"}
+    for design in proposed:
+        assert not any(word in design.reason for word in ("neck", "shoulder", "armhole")), "a skirt has none"
+        made = design.make(1, 0.0)
+        assert all(place_line(each, drawn.view, made).start is not None for each in made)
     with pytest.raises(GeometryError, match="with neck"):
         presets.raglan(drawn.view, 40, 60)
     waist = edges.find_edge(drawn.view, "waist", None)

@@ -109,7 +109,7 @@ def add(
     loaded = with_cloth_kept(before, loaded)  # a line that cannot be placed is refused before anything is written
     loaded = project_file.save(loaded, project)
     answer = {"lines": [_row(loaded, x) for x in added], "revision": loaded.revision}
-    say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
+    say(as_json, answer, _texts(loaded, answer["lines"]))
 
 
 @line.command("list")
@@ -121,9 +121,7 @@ def list_lines(project: Path, as_json: bool) -> None:
 
     loaded = project_file.load(project)
     rows = [_row(loaded, x) for x in loaded.lines]
-    say(
-        as_json, {"lines": rows}, "\n".join(_text(row) for row in rows) or "No lines yet; add one with: mockup line add"
-    )
+    say(as_json, {"lines": rows}, _texts(loaded, rows) or "No lines yet; add one with: mockup line add")
 
 
 @line.command("move")
@@ -177,7 +175,7 @@ def move(
         "lines": [_row(loaded, x) for x in loaded.lines if line_id in (x.id, x.carries) or x not in before.lines],
         "revision": loaded.revision,
     }
-    say(as_json, answer, "\n".join(_text(row) for row in answer["lines"]))
+    say(as_json, answer, _texts(loaded, answer["lines"]))
 
 
 @line.command("remove")
@@ -288,14 +286,24 @@ def _end_row(end: Any) -> dict[str, Any]:
     return {"edge": end.edge, "from": end.landmark, "distance_mm": end.distance_mm, "side": end.side, "text": end.text}
 
 
-def _text(row: dict[str, Any]) -> str:
+def _texts(project: Project, rows: list[dict[str, Any]]) -> str:
+    from mockup.stylelines.starts import is_waisted
+
+    waisted = any(is_waisted(v) for v in project.views)
+    return "\n".join(_text(row, "waist" if waisted else "neck") for row in rows)
+
+
+def _text(row: dict[str, Any], top: str) -> str:
     length = "" if row["length_mm"] is None else f", {row['length_mm']:.0f} mm"
     if row["cost"] is not None:
         length += f", takes {row['cost']['cloth_cm2']:.0f} cm² of cloth for allowances"
     guess = "" if row["scale_measured"] or row["length_mm"] is None else " (the scale is a guess)"
     if row["box"]:
         return f"{row['id']}  {row['name']}, {row['side']}: {box_words(row['box'])}{length}{guess}"
-    ends = " to ".join(f"{e['edge']} {_distance(e)} from the {e['from']}" for e in (row["start"], row["end"]))
+    ends = " to ".join(
+        f"{e['edge']} {_distance(e)} from the {top if e['from'] == 'neck' else e['from']}"
+        for e in (row["start"], row["end"])
+    )
     return f"{row['id']}  {row['name']}, {row['side']}: {ends}{length}{guess}"
 
 
