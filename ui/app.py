@@ -23,13 +23,13 @@ from ui.gate import App, Gate, Receive, Scope, Send, UploadsOnly
 from ui.parts.ahead import get_ready
 from ui.parts.earlier import clear_out
 from ui.parts.example import Example
+from ui.parts.scripts import STATIC, mark
 from ui.parts.session import WORD, Sessions
 from ui.phone import Phones, serve_phone
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
-STATIC = Path(__file__).parent / "static"
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".jpg": "image/jpeg", ".png": "image/png"}
 _PICTURE = re.compile(r"(front|back|cloth)-[0-9a-f]{24}[cs]?\.(jpg|png)")
@@ -56,7 +56,7 @@ def build_app(
     from gradio.utils import get_upload_folder
 
     from ui.page import build_page
-    from ui.parts.theme import HEAD, theme
+    from ui.parts.theme import head, theme
     from ui.questions.pieces_served import serve_pieces
     from ui.questions.sew import serve_sew
     from ui.questions.votes_shown import serve_votes
@@ -75,7 +75,8 @@ def build_app(
     serve_sew(app, sessions)
     serve_votes(app, sessions)
     serve_table(app, sessions)
-    app.mount("/ours", _NoCache(StaticFiles(directory=_ours())))
+    app.mount(f"/ours/{mark()}", _Cached(StaticFiles(directory=STATIC), b"private, max-age=31536000, immutable"))
+    app.mount("/ours", _Cached(StaticFiles(directory=STATIC), b"no-cache"))
     blocks = build_page(sessions, example, phones)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -96,7 +97,7 @@ def build_app(
                 STATIC / f"{name}.css"
                 for name in ("page", "table", "questions", "cloth", "pieces", "choosing", "prints", "garment_found")
             ],
-            head=HEAD,
+            head=head(),
             favicon_path=str(STATIC / "favicon.png"),
         )
     app.add_middleware(UploadsOnly, folder=Path(get_upload_folder()))
@@ -176,23 +177,20 @@ class _Address:
         await self.app(scope, receive, send)
 
 
-class _NoCache:
-    """Scripts are asked for again after an update: the browser keeps them but checks."""
+class _Cached:
+    """Says how long the browser keeps scripts and styles: 'no-cache' keeps them but checks."""
 
-    def __init__(self, app: Any) -> None:
+    def __init__(self, app: Any, how: bytes) -> None:
         self.app = app
+        self.how = how
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def checked(message: Any) -> None:
             if message["type"] == "http.response.start":
-                message = {**message, "headers": [*message.get("headers", []), (b"cache-control", b"no-cache")]}
+                message = {**message, "headers": [*message.get("headers", []), (b"cache-control", self.how)]}
             await send(message)
 
         await self.app(scope, receive, checked)
-
-
-def _ours() -> Path:
-    return STATIC
 
 
 def _serve_files(app: FastAPI, sessions: Sessions) -> None:

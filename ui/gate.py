@@ -29,7 +29,7 @@ OPEN = {
     "GET": re.compile(
         r"/(favicon\.ico|theme\.css|manifest\.json"
         r"|(assets|static)/[\w./+@~-]+"
-        r"|ours/[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+|pieces/[\w-]+/[\w.-]+"
+        r"|ours/([0-9a-f]{12}/)?[\w.-]+|pictures/[\w-]+/[\w.-]+|made/[\w-]+/[\w.-]+|pieces/[\w-]+/[\w.-]+"
         r"|(lay|stash)/[\w-]+/[\w.-]+"
         r"|phone(/(look\.css|send\.js))?|news/[\w-]+"
         r"|sew/[\w-]+/measured|votes/[\w-]+/[\w.-]+"

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 
 from ui.app import build_app
 from ui.gate import TALK_LIMIT, UPLOAD_LIMIT, Gate
+from ui.parts.scripts import mark
 
 HOST = "127.0.0.1:8123"
 OWN = {"origin": f"http://{HOST}"}
@@ -47,6 +48,14 @@ def test_the_page_itself_is_served_with_its_rules(client: TestClient) -> None:
     assert "default-src 'self'" in rules
     assert "frame-ancestors 'none'" in rules
     assert page.headers["x-content-type-options"] == "nosniff"
+
+
+def test_our_scripts_are_kept_at_an_address_that_changes_with_them(client: TestClient) -> None:
+    kept = client.get(f"/ours/{mark()}/table.js")
+    assert (kept.status_code, "immutable" in kept.headers["cache-control"]) == (200, True)
+    assert f"/ours/{mark()}/table.js" in client.get("/?p=" + "a" * 22).text
+    assert client.get("/ours/000000000000/table.js").status_code == 404
+    assert client.get("/ours/stash.css").headers["cache-control"] == "no-cache"
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "evil.example:8123", "", "[::1", "a b"])

@@ -13,15 +13,11 @@ from ui.parts.ahead import Ahead, paint_ahead
 from ui.parts.example import Example
 from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
+from ui.parts.scripts import shim
 from ui.parts.session import Session, Sessions
 from ui.parts.wait import ANSWERS, PageJob, scene_now, told, waited
 
-SHIM = """
-const events = ['outline', 'unit', 'all', 'cloth', 'swatch'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-// The whole address: what a relative one in compiled text is relative to is for the browser's cache to guess.
-import(new URL('/ours/table.js', location.href).href).then((m) => m.mount(element, props, tell, watch));
-"""
+SHIM = shim("table.js", "outline", "unit", "all", "cloth", "swatch")
 """Loads the table's script. The names of the events stand in quotes so that Python can listen to them; what happens at
 the picture goes another way (:mod:`ui.table`)."""
 

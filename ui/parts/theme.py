@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-HEAD = """
+from ui.parts.scripts import preloads
+
+_HEAD = """
 <meta name="color-scheme" content="light dark">
 <meta name="referrer" content="no-referrer">
 <link rel="stylesheet" href="/ours/frame.css">
 <link rel="preload" href="/ours/AlegreyaSans-Regular.ttf" as="font" type="font/ttf" crossorigin>
-<link rel="modulepreload" href="/ours/table.js">
 """
+
+
+def head() -> str:
+    """Give what stands in the page's head."""
+    return _HEAD + preloads()
 
 
 def theme() -> Any:

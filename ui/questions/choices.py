@@ -19,14 +19,11 @@ from ui.parts.asked import SMALL_SIDE, follow_of, matters, remember, save_small
 from ui.parts.desk import QUIET_EVENT, Desk, at_once
 from ui.parts.messages import read
 from ui.parts.scene import Said, panels_of
+from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import capital
 
-SHIM = """
-const events = ['choice'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/choices_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("choices_board.js", "choice")
 """Loads the script of choices; the event's name stands in quotes for Python to listen."""
 LETTERS = "ABCDEF"
 """As many choices as a poll and a sheet take."""

@@ -18,6 +18,7 @@ from swatches.units import length
 from ui.parts.desk import Desk
 from ui.parts.messages import read
 from ui.parts.scene import Said
+from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import counted
 from ui.questions.cloth_store import store_folder
@@ -36,11 +37,7 @@ from ui.questions.lay_state import (
     with_cloth,
 )
 
-SHIM = """
-const events = ['lay', 'search'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/lay_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("lay_board.js", "lay", "search")
 """Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
 SEARCH_S, HELP_S = 12.0, 40.0
 

@@ -23,15 +23,12 @@ from ui.parts.lengths import with_unit
 from ui.parts.making import Facts
 from ui.parts.messages import read
 from ui.parts.scene import Said
+from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.questions import lay, pieces_make, pieces_own, stash
 from ui.questions.pieces_make import PRINTS, SHOWN
 
-SHIM = """
-const events = ['piece'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/pieces_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("pieces_board.js", "piece")
 """Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
 PAPERS = [("A4", "A4"), ("US Letter", "Letter"), ("A0", "A0"), ("36 in roll", "roll36"), ("Projector", "projector")]
 

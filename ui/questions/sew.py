@@ -25,16 +25,13 @@ from ui.parts.lengths import with_unit
 from ui.parts.making import cut_facts
 from ui.parts.messages import read
 from ui.parts.scene import Said
+from ui.parts.scripts import shim
 from ui.parts.session import WORD, Session, Sessions
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
-SHIM = """
-const events = ['sew'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/sew_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("sew_board.js", "sew")
 """Loads the script of limits and of what the garment needs; the event's name stands in quotes for Python to listen."""
 
 

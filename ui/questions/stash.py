@@ -25,16 +25,13 @@ from ui.parts.known_panels import panels_of
 from ui.parts.lengths import with_unit
 from ui.parts.messages import read
 from ui.parts.scene import Said
+from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import capital, counted
 from ui.questions.lay_state import Laid, board_of, found_of, keep, key_of
 from ui.questions.stash_state import Answered, Made, chosen, design_name, keep_made, made_of, stock_key
 
-SHIM = """
-const events = ['stash', 'look'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/stash_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("stash_board.js", "stash", "look")
 """Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
 SECONDS = (20, 60, 180)
 _MANY = 6

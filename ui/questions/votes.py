@@ -23,15 +23,12 @@ from ui.parts.asked import remember
 from ui.parts.desk import QUIET_EVENT, Desk, at_once
 from ui.parts.messages import read
 from ui.parts.scene import Said
+from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.poll.running import HERE, HOME, REACH, Voting
 from ui.questions.votes_shown import voting_of
 
-SHIM = """
-const events = ['vote'];
-const tell = (name, data) => events.includes(name) && trigger(name, data);
-import(new URL('/ours/votes_board.js', location.href).href).then((m) => m.mount(element, props, tell));
-"""
+SHIM = shim("votes_board.js", "vote")
 """Loads the script of polls; the event's name stands in quotes for Python to listen."""
 MOST_LINKS = 200
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)
