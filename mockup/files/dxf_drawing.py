@@ -7,6 +7,7 @@ is imported where it is used: a quarter of a second that all other work need not
 from __future__ import annotations
 
 import io
+import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -17,10 +18,12 @@ import numpy as np
 from mockup.files import child
 from mockup.files.given import clean
 from mockup.files.svg_path import MAX_SEGMENTS
-from mockup.geometry.path import Path
+from mockup.geometry.path import XY, Path
 from swatches.errors import FileFormatError
 
 APP = "GARMENT_MOCKUP"
+NOTCHES = "4"  # the layer of notches, as ASTM D6673-10 numbers it
+_MOST_NOTCHES = 1000
 _SPLINE = 5000  # control points of one curve
 _ARCS = 16  # cubics in a turn: within 7e-8 of the radius
 _UNIT_MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}  # $INSUNITS, DXF reference
@@ -40,12 +43,14 @@ class Block:
         lines: by the name of their layer.
         own: the values of a piece that this program wrote, or None.
         called: what a text 'Piece Name: …' in the block calls it; empty where none does.
+        notches: points on the layer of notches, mm.
     """
 
     name: str
     lines: dict[str, list[Line]] = field(default_factory=dict)
     own: dict[str, str] | None = None
     called: str = ""
+    notches: list[XY] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,13 +103,14 @@ def _tell(block: Block) -> list[Any]:
         [layer, [[path.cubics.reshape(-1).tolist(), values] for path, values in found]]
         for layer, found in block.lines.items()
     ]
-    return [block.name, lines, block.own, block.called]
+    return [block.name, lines, block.own, block.called, block.notches]
 
 
 def _block_told(row: Any) -> Block:
-    name, layers, own, called = row
+    name, layers, own, called, notches = row
     lines = {str(layer): [(_path_told(flat), _texts(values)) for flat, values in found] for layer, found in layers}
-    return Block(str(name), lines, None if own is None else _texts(own), str(called))
+    marks = [(float(x), float(y)) for x, y in notches]
+    return Block(str(name), lines, None if own is None else _texts(own), str(called), marks)
 
 
 def _path_told(flat: Any) -> Path:
@@ -124,6 +130,10 @@ def _read_block(name: str, entities: Iterable[Any], scale: float, budget: list[i
             block.own = known if known.get("piece") else block.own
         if kind == "TEXT" and (said := _PIECE_NAME.match(str(entity.dxf.text))):
             block.called = block.called or clean(said[1])
+        if kind == "POINT" and entity.dxf.layer == NOTCHES and len(block.notches) < _MOST_NOTCHES:
+            at = entity.dxf.location
+            if math.isfinite(at.x) and math.isfinite(at.y):
+                block.notches.append((at.x * scale, at.y * scale))
         if kind not in ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"):
             continue
         path = _path(entity, scale, what)

@@ -150,7 +150,12 @@ def darted(pieces: Sequence[Piece], darts: Sequence[SaidDart]) -> tuple[Piece, .
 
 
 def with_allowances(
-    pieces: Sequence[Piece], line_is: str, common: Length | None, each: Mapping[str, Length]
+    pieces: Sequence[Piece],
+    line_is: str,
+    common: Length | None,
+    each: Mapping[str, Length],
+    *,
+    sewn: Sequence[str] = (),
 ) -> tuple[Piece, ...]:
     """Say what the drawn outline is, and how wide the allowances are.
 
@@ -160,6 +165,7 @@ def with_allowances(
             and the stitch line lies inside it by the allowances.
         common: allowance of every edge that is not named in ``each`` and carries none yet; None: none.
         each: 'piece:edge' → its allowance.
+        sewn: names of pieces that lie on their stitch line whatever the others do: their file draws both lines.
 
     Returns:
         The pieces on their stitch lines. The unit that was typed stays with each edge.
@@ -182,14 +188,21 @@ def with_allowances(
             kind = edge.kind if edge.kind is not EdgeKind.CUT else _kind(edge)
             edges.append(replace(edge, kind=kind, allowance_mm=typed.mm, allowance_text=text))
         changed = piece.with_(edges=tuple(edges))
-        out.append(take_off(changed) if line_is == "cut" else changed)
+        out.append(take_off(changed) if line_is == "cut" and piece.name not in sewn else changed)
     return tuple(out)
 
 
-def scaled(pieces: Sequence[Piece], factor: float) -> tuple[Piece, ...]:
-    """Give the pieces with all lengths times a factor; allowances stay as they were typed."""
+def scaled(pieces: Sequence[Piece], factor: float, *, measured: Sequence[str] = ()) -> tuple[Piece, ...]:
+    """Give the pieces with all lengths times a factor; allowances stay as they were typed.
+
+    Args:
+        pieces: what was read.
+        factor: above 0.
+        measured: names of pieces whose allowances were measured in the file, and grow with it.
+    """
     if factor == 1.0:
         return tuple(pieces)
+    pieces = [_wider(p, factor) if p.name in measured else p for p in pieces]
     grow = np.array([[factor, 0.0, 0.0], [0.0, factor, 0.0]])
     return tuple(
         moved(p, grow).with_(
@@ -200,13 +213,22 @@ def scaled(pieces: Sequence[Piece], factor: float) -> tuple[Piece, ...]:
     )
 
 
-def confirmed(pieces: Sequence[Piece], place: str, known: Length) -> tuple[tuple[Piece, ...], str]:
+def _wider(piece: Piece, factor: float) -> Piece:
+    return piece.with_(
+        edges=tuple(replace(e, allowance_mm=e.allowance_mm * factor, allowance_text="") for e in piece.edges)
+    )
+
+
+def confirmed(
+    pieces: Sequence[Piece], place: str, known: Length, *, measured: Sequence[str] = ()
+) -> tuple[tuple[Piece, ...], str]:
     """Hold the file's unit against a length that the person knows.
 
     Args:
         pieces: what was read.
         place: 'piece:edge' for the length of an edge, 'piece' for the longer side of a piece.
         known: what it measures.
+        measured: names of pieces whose allowances were measured in the file.
 
     Returns:
         The pieces, at another scale where the file was in another unit or was not printed true, and one sentence.
@@ -216,21 +238,22 @@ def confirmed(pieces: Sequence[Piece], place: str, known: Length) -> tuple[tuple
     """
     piece, edge = found(pieces, place)
     x0, y0, x1, y1 = paths.bounds(piece.outline)
-    measured = length_of(edge.path) if edge is not None else max(x1 - x0, y1 - y0)
-    ratio = known.mm / measured
+    there = length_of(edge.path) if edge is not None else max(x1 - x0, y1 - y0)
+    ratio = known.mm / there
     if abs(ratio - 1) <= SAME:
-        return tuple(pieces), f"Confirmed: {place} measures {tenths(measured)} in the file, {known} by your word."
+        return tuple(pieces), f"Confirmed: {place} measures {tenths(there)} in the file, {known} by your word."
     for unit, words in _UNITS.items():
         if abs(ratio / unit - 1) <= SAME:
-            return scaled(pieces, unit), f"The file counts in {words}: everything was taken {unit:.4g} times as large."
+            grown = scaled(pieces, unit, measured=measured)
+            return grown, f"The file counts in {words}: everything was taken {unit:.4g} times as large."
     if 0.85 <= ratio <= 1.18:
         more = "larger" if ratio > 1 else "smaller"
-        return scaled(pieces, ratio), (
-            f"{place} measures {tenths(measured)} in the file and {known} by your word, so everything was made "
+        return scaled(pieces, ratio, measured=measured), (
+            f"{place} measures {tenths(there)} in the file and {known} by your word, so everything was made "
             f"{100 * abs(ratio - 1):.1f} % {more}: measure a second length before cutting."
         )
     raise _bad(
-        f"known length of {place}", f"about {measured:.0f} mm, as the file has it", str(known), "Check place and unit"
+        f"known length of {place}", f"about {there:.0f} mm, as the file has it", str(known), "Check place and unit"
     )
 
 

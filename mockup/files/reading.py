@@ -102,11 +102,14 @@ def read(source: FilePath | bytes, said: Said | None = None, *, job: Job = QUIET
     said = said or Said()
     if said.line_is not in ("", *LINES):
         raise InputError("line", expected="stitch or cut", got=repr(said.line_is), next_step="Say which it is")
-    kind, pieces, notes, error_mm = _raw(source, said, job)
+    both: list[str] = []
+    kind, pieces, notes, error_mm = _raw(source, said, job, both)
     if said.known is not None:
-        pieces, sentence = confirmed(pieces, *said.known)
+        pieces, sentence = confirmed(pieces, *said.known, measured=both)
         notes = [*notes, sentence]
+    drawn_twice = [p.name in both for p in pieces]
     pieces = named(pieces, said.names, views=said.views, areas=said.areas)
+    notes = [*notes, *(_measured_said(p) for p, twice in zip(pieces, drawn_twice, strict=True) if twice)]
     pieces = folded(pieces, said.folds)
     asks = []
     plain = [p for p in pieces if all(e.kind in (EdgeKind.CUT, EdgeKind.FOLD) for e in p.edges)]
@@ -118,7 +121,8 @@ def read(source: FilePath | bytes, said: Said | None = None, *, job: Job = QUIET
                 got="an allowance alone",
                 next_step="Say which line it is",
             )
-        pieces = with_allowances(pieces, said.line_is, said.allowance, said.allowances)
+        named_twice = [p.name for p, twice in zip(pieces, drawn_twice, strict=True) if twice]
+        pieces = with_allowances(pieces, said.line_is, said.allowance, said.allowances, sewn=named_twice)
     elif plain:
         asks.append("Is the outline the line that is sewn on, or the line that is cut? It was left as it is.")
     pieces = darted(pieces, said.darts)
@@ -127,8 +131,22 @@ def read(source: FilePath | bytes, said: Said | None = None, *, job: Job = QUIET
     return Read(tuple(pieces), kind, error_mm, tuple(notes), tuple(asks))
 
 
-def _raw(source: FilePath | bytes, said: Said, job: Job) -> tuple[str, tuple[Piece, ...], list[str], float | None]:
-    """The pieces as the file has them; a unit that the file does not say is tried out where a length is known."""
+def _measured_said(piece: Piece) -> str:
+    """What a piece's two lines told of its allowances, which is a proposal: edges can still be given others."""
+    wide = sorted(
+        {(e.allowance_mm, e.allowance_text or f"{e.allowance_mm:g} mm") for e in piece.edges if e.allowance_mm}
+    )
+    each = " to ".join(text for _, text in (wide if len(wide) < 2 else (wide[0], wide[-1])))
+    return f"{piece.name}: its seam allowance was measured between the file's stitch line and cut line, {each}."
+
+
+def _raw(
+    source: FilePath | bytes, said: Said, job: Job, both: list[str]
+) -> tuple[str, tuple[Piece, ...], list[str], float | None]:
+    """The pieces as the file has them; a unit that the file does not say is tried out where a length is known.
+
+    ``both`` takes the names of pieces that are drawn with both lines, whose allowances were measured.
+    """
     if is_picture(source):
         found = read_paper(source, reference=said.reference, distance_mm=said.distance_mm, bar_mm=said.bar_mm, job=job)
         return "photo", found.pieces, list(found.notes), found.edge_error_mm
@@ -136,16 +154,19 @@ def _raw(source: FilePath | bytes, said: Said, job: Job) -> tuple[str, tuple[Pie
     job.step("Reading the pieces", 0.2)
     if kind == "PDF":
         return kind, pdf.read_pieces(source, pens=said.pens, pages=said.pages, tiling=said.tiling), [], None
-    reader = svg.read_pieces if kind == "SVG" else dxf.read_pieces
     units = [said.mm_per_unit]
     if said.known is not None and said.mm_per_unit is None:
         units += [1.0, 25.4, 10.0, 25.4 / 96, 25.4 / 72]
     first: InputError | None = None
     for unit in units:
         try:
-            pieces = reader(source, mm_per_unit=unit, apart=True)
+            both.clear()
+            if kind == "SVG":
+                pieces = svg.read_pieces(source, mm_per_unit=unit, apart=True)
+            else:
+                pieces = dxf.read_pieces(source, mm_per_unit=unit, apart=True, measured=both)
             if said.known is not None and first is not None:
-                confirmed(pieces, *said.known)
+                confirmed(pieces, *said.known, measured=both)
             return kind, pieces, [], None
         except (FileFormatError, InputError) as error:
             first = first or error

@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from mockup.files import dxf, formats
+from mockup.files import dxf, formats, reading
 from mockup.geometry import path as paths
+from mockup.geometry.ruler import Ruler
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import EdgeKind
 from swatches.errors import FileFormatError
+from swatches.units import length
 
 
 @pytest.fixture(scope="module")
@@ -126,7 +128,43 @@ class TestFromStrangers:
         assert piece.finished_area_mm2 == pytest.approx(20_000)  # the sew line, not the boundary
         assert piece.grainline == ((60, 20), (60, 180))
         assert len(piece.marks) == 1
-        assert {e.kind for e in piece.edges} == {EdgeKind.CUT}
+        # drawn with both lines, 10 mm apart all round (arithmetic)
+        assert {(e.kind, e.allowance_mm) for e in piece.edges} == {(EdgeKind.SEAM, 10.0)}
+
+    @pytest.mark.parametrize(("wide", "typed"), [(15.0, ""), (15.875, "5/8 in"), (12.34, "")])
+    def test_allowances_are_measured_between_the_two_lines(self, wide, typed):
+        def draw(document, hem=40.0, slip=0.0):
+            block = document.blocks.new("SKIRT")
+            block.add_lwpolyline([(0, 0), (300, 0), (300, 500), (0, 500)], close=True, dxfattribs={"layer": "14"})
+            right = 300 + wide + slip
+            outer = [(-wide, -hem), (300 + wide, -hem), (right, 500 + wide), (-wide, 500 + wide)]
+            block.add_lwpolyline(outer, close=True, dxfattribs={"layer": "1"})
+            document.modelspace().add_blockref("SKIRT", (0, 0))
+
+        got = reading.read(make(draw))
+        (piece,) = got.pieces
+        wanted = {0.0: (40.0, ""), 300.0: (wide, typed), 500.0: (wide, typed)}
+        for edge in piece.edges:
+            y0, y1 = float(edge.path.start[1]), float(edge.path.end[1])
+            level = y0 if y0 == y1 else 300.0
+            assert (edge.allowance_mm, edge.allowance_text) == (pytest.approx(wanted[level][0]), wanted[level][1])
+        assert got.asks == ()
+        assert "measured between the file's stitch line and cut line" in got.notes[0]
+        assert "to 40 mm" in got.notes[0]
+        # the file says cm where it means mm: allowances are ten times as wide too
+        tenfold = reading.read(make(draw), reading.Said(known=("SKIRT", length("5 m"))))
+        assert max(e.allowance_mm for e in tenfold.pieces[0].edges) == pytest.approx(400)
+        # what is said of other files' lines does not take its allowance off a second time; one of its own is heard
+        said = reading.Said(
+            line_is="cut", allowance=length("20 mm"), allowances={f"SKIRT:{piece.edges[0].name}": length("3 mm")}
+        )
+        again = reading.read(make(draw), said).pieces[0]
+        assert again.finished_area_mm2 == pytest.approx(150_000)
+        assert [e.allowance_mm for e in again.edges] == [3.0, *(e.allowance_mm for e in piece.edges[1:])]
+        # along an edge that the cut line does not follow evenly nothing is known, and it is asked
+        slanting = reading.read(make(lambda document: draw(document, slip=3.0)))
+        assert {e.allowance_mm for e in slanting.pieces[0].edges} == {0.0}
+        assert slanting.asks
 
     def test_loose_lines_and_arcs_in_inches(self):
         def draw(document):
@@ -231,6 +269,28 @@ class TestNamedInText:
         assert piece.name == "skirt front"
         assert piece.grainline == ((125.0, 100.0), (125.0, 500.0))
         assert len(piece.marks) == 1
+        ((notch, way),) = [(n, piece.edge(n.edge).path) for n in piece.notches]  # on layer 4, in the middle of the hem
+        assert (notch.distance_mm, notch.count) == (pytest.approx(125.0), 1)
+        assert {float(way.start[1]), float(way.end[1])} == {0.0}
+
+    def test_notches_on_either_line_are_taken_to_the_stitch_line(self):
+        def draw(document):
+            block = document.blocks.new("SKIRT")
+            block.add_lwpolyline([(0, 0), (300, 0), (300, 500), (0, 500)], close=True, dxfattribs={"layer": "14"})
+            outer = [(-15, -15), (315, -15), (315, 515), (-15, 515)]
+            block.add_lwpolyline(outer, close=True, dxfattribs={"layer": "1"})
+            # on the cut line; a double one on the stitch line; a stroke; at a corner, inside, and nowhere: no notches
+            for point in [(100, -15), (300, 200), (300, 206), (0, 0), (150, 250), (900, 900)]:
+                block.add_point(point, dxfattribs={"layer": "4"})
+            block.add_line((200, 500), (200, 515), dxfattribs={"layer": "4"})
+            document.modelspace().add_blockref("SKIRT", (0, 0))
+
+        (piece,) = dxf.read_pieces(make(draw), apart=True)
+        found = []
+        for notch in piece.notches:
+            x, y = Ruler(piece.edge(notch.edge).path).point(notch.distance_mm)
+            found.append((round(float(x), 3), round(float(y), 3), notch.count))
+        assert sorted(found) == [(100.0, 0.0, 1), (200.0, 500.0, 1), (300.0, 203.0, 2)]
 
     def test_other_texts_do_not(self):
         assert [p.name for p in self.read("QUANTITY: 2")] == ["B0"]

@@ -8,6 +8,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from mockup import journey
+from mockup.checks.in_unit import in_unit
 from mockup.files.outlines import edges_at_corners
 from mockup.files.preparing import folded, named
 from mockup.files.reading import Read, Said, read
@@ -105,7 +106,7 @@ def _keep_pieces(session: Session, result: tuple[Read, tuple[Piece, ...], bool])
     texts = [f"{counted(len(pieces), 'pattern piece')} laid by: {', '.join(p.name for p in pieces[:8])}."]
     if guessed:
         texts.append("Look whether each is what we take it for, below the drawing.")
-    return Told("print", " ".join([*texts, *found.notes, *found.asks]))
+    return Told("print", in_unit(" ".join([*texts, *found.notes, *found.asks]), session.state.unit))
 
 
 def suggested(pieces: tuple[Piece, ...], split: Split | None) -> tuple[tuple[Piece, ...], bool]:
