@@ -142,7 +142,8 @@ export class Marks {
     const points = panes.flatMap((p) => p.inSight().map(inRoot(p)));
     const box = { ...flag, left: flag.left + pane.figure.offsetLeft };
     const room = { width: root.clientWidth, height: root.clientHeight };
-    const boxes = around(box, { width: this.note.offsetWidth, height: this.note.offsetHeight }, room, 8);
+    const size = { width: this.note.offsetWidth, height: this.note.offsetHeight };
+    const boxes = [8, 48, 96].flatMap((gap) => around(box, size, room, gap)); // farther only where that hides less
     const { left, top } = roomiest(boxes, [...points, ...filled(box)]);
     this.note.style.transform = `translate(${left}px, ${top}px)`;
   }
