@@ -20,6 +20,8 @@ from swatches.errors import GeometryError
 
 _LEG = 0.15  # a crotch is at least so far above the hem, as a share of the height; a curved hem rises less
 _HOLLOW = 0.02  # an armhole of overalls is at least so deep, as a share of the height; a waistband's step is less
+_NECK_RISES, _SHOULDER_FALLS = 0.006, 0.012  # shares of the half's height: less is the tremor of a level line
+_SOFT_DEG = 12.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +69,7 @@ def read_half(
         found["underarm"] = _snapped(half, run[1], snap)
         if first is None or first >= found["shoulder"]:
             inner = [c for c in corners if c < found["shoulder"] - 0.01 * n and half.turn[c] > 0]
-            first = max(inner, key=lambda c: half.turn[c]) if inner else None
+            first = max(inner, key=lambda c: half.turn[c]) if inner else _soft_neck(half, found["shoulder"], tall)
         if first is not None:
             found["neck"] = first
         return found
@@ -76,6 +78,8 @@ def read_half(
     else:
         # the corners of a square or pointed neckline are hollow; the neck point is the first that sticks out
         first = next((c for c in corners if half.turn[c] > 0), None)
+        soft = None if first is None else _soft_neck(half, first, tall)
+        first = first if soft is None else soft
         corners = [c for c in corners if first is not None and c > first]
     if first is None:
         return found
@@ -108,6 +112,24 @@ def read_half(
         return found
     found["waist"] = first
     return found
+
+
+def _soft_neck(half: Half, before: int, tall: float) -> int | None:
+    """The neck point of a shallow neckline, which has no corner: the highest point, from which the shoulder falls.
+
+    Args:
+        half: the half.
+        before: index of the shoulder tip, or of the corner taken for the neck.
+        tall: height of the half, px.
+    """
+    y, n = half.points[: before + 1, 1], len(half.points)
+    top = int(y.argmin())
+    if not 0.01 * n < top < before - 0.02 * n:
+        return None
+    rises, falls = y[0] - y[top] > _NECK_RISES * tall, y[before] - y[top] > _SHOULDER_FALLS * tall
+    near = np.arange(max(top - round(0.01 * n), 1), top + round(0.01 * n) + 1)
+    bend = int(near[half.turn[near].argmax()])
+    return bend if rises and falls and half.turn[bend] > np.deg2rad(_SOFT_DEG) else None
 
 
 def _on_legs(half: Half, tall: float) -> bool:

@@ -4,6 +4,8 @@ import cv2
 import numpy as np
 import pytest
 from random_drawings import bezier, flip, random_drawing
+from random_drawings import line as straight
+from sewn_garments import Sewn, both, over
 
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.landmarks import move_landmark
@@ -55,6 +57,21 @@ def test_the_right_of_a_back_is_the_wearers_right():
     view = read(random_drawing(12, kind="tee", side="back"), "back").view
     assert view.landmarks["underarm-right"][0] > view.mirror_x > view.landmarks["underarm-left"][0]
     assert paths.bounds(paths.from_tuples(view.area("sleeve-right").outline))[0] > view.mirror_x
+
+
+@pytest.mark.parametrize("sleeves", [True, False])
+def test_the_shallow_neckline_of_a_back_has_its_neck_points(sleeves):
+    """It runs into the shoulder without a corner; the shoulder tip was taken for the neck, or there was no neck."""
+    neck, tip, under = (85.0, 0.0), (205.0, 42.0), (240.0, 235.0)
+    strokes = [over(bezier([0, 15], [35, 15], [65, 8], neck)), over(straight([0, 680], [235, 680]))]
+    strokes += both(straight(neck, tip), bezier(tip, [175, 110], [190, 220], under), straight(under, (235, 680)))
+    if sleeves:
+        strokes += both(straight(tip, [360, 250]), straight([360, 250], [290, 310]), straight([290, 310], under))
+    drawn = Sewn(strokes, {"neck": neck, "shoulder": tip, "underarm": under}, 665.0, ["body"], side="back")
+    view = view_from_drawing(drawn.scan(0.8), name="back", side="back", picture="back.png").view
+    assert {e.name for e in view.edges} == BODY_EDGES
+    for name, at in drawn.points.items():
+        assert np.hypot(*(np.array(view.landmarks[f"{name}-right"]) - drawn.to_px([at], 0.8)[0])) < 0.8 * 7, name
 
 
 @pytest.mark.parametrize("seed", [11, 13])
