@@ -14,10 +14,11 @@ from mockup import journey
 from mockup.files import project_file
 from mockup.garment.view import DrawnSeam
 from mockup.geometry import path as paths
+from mockup.geometry.curve import min_radius
 from mockup.samples import choir
 from mockup.stylelines import edges
 from mockup.stylelines.anchor import place_line
-from mockup.stylelines.seam import seam_v
+from mockup.stylelines.seam import seam_v, trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError, MockupError
 from ui.parts import actions
@@ -85,6 +86,16 @@ def test_a_v_at_a_flared_side_is_said_and_trued(session: Session) -> None:
     assert line_of(session, "line-2")["v_deg"] is None
     assert new.line("line-2").start == level.start
     assert session.undo() == "trued hem band at the side seam"
+    # A steep V is bent over a longer stretch, so that it is no tight curve: 4 allowances of 15 mm (our own limit).
+    steep = replace(level, end=replace(level.end, distance_mm=level.end.distance_mm + 65.0))
+    session.keep(session.need().put_line(steep), "a steep line")
+    assert seam_v(steep, back, *views) - v > 10
+    actions.act(session, {"do": "true", "line": "line-2"})
+    bent = place_line(session.need().line("line-2"), views[0])
+    assert abs(min_radius(bent)[0]) >= 60
+    assert abs(min_radius(place_line(trued(steep, views[0]), views[0]))[0]) < 60, "over 6 cm it would be one"
+    session.undo()
+    session.undo()
     said = actions.act(session, {"do": "true", "line": "line-1"})
     assert said is not None
     assert said.kind == "error", "a yoke from armhole to armhole meets the back nowhere"

@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from mockup.checks.limits import limits
+from mockup.garment.view import View
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.journey.sewn_in import with_darts
@@ -188,10 +190,20 @@ def _true_it(session: Session, message: dict[str, Any]) -> Said | None:
     if other is None:
         return Said("lines", f"{capital(line.name)} meets no line of the other side at a seam.", "error")
     new = project
+    allowance = length(session.state.allowance, what="seam allowance", bare=session.state.unit)
+    least = limits(project.limits)["radius-warn"].value * allowance.mm
     for each in (line, other):
-        new = placed(new, trued(each, views[each.side]))
+        new = placed(new, _trued_softly(each, views[each.side], least))
     keep_lines(session, project, new, f"trued {line.name} at the side seam")
     return Said("lines", f"{capital(line.name)} runs straight on over the seam now, front into back.")
+
+
+def _trued_softly(line: StyleLine, view: View, least_mm: float) -> StyleLine:
+    """Bend a line over its last 6 cm, or over 9 where that would be too tight a curve to sew."""
+    bent = trued(line, view)
+    if abs(curve.min_radius(anchor.place_line(bent, view))[0]) >= least_mm:
+        return bent
+    return trued(line, view, over_mm=90.0)
 
 
 def _rename(session: Session, message: dict[str, Any]) -> Said | None:
