@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 Linear = NDArray[np.float32]
 
 SHEET_MM_PER_PX = 0.5
+KNOWN_SPANS = 1.5
+"""Further than this from the paper's middle, in halves of its longer side, light is taken to be as it is there: a
+quadratic that was fitted on a sheet goes astray half a metre beside it."""
 _Y = np.array([0.2126, 0.7152, 0.0722])
 
 EXPECTED_DELTA_E = {"chart": 2.6, "sheet": 4.8, "paper": 5.3, "card": 6.5, "scale": 6.5, "none": 10.0}
@@ -58,6 +61,7 @@ class Light:
         rows, columns = linear.shape[:2]
         across, down = np.linspace(0, 1, 24)[None, :, None], np.linspace(0, 1, 24)[:, None, None]
         grid = corners[0] + across * (corners[1] - corners[0]) + down * (corners[2] - corners[0])
+        grid = np.clip(grid, self.middle - KNOWN_SPANS * self.span, self.middle + KNOWN_SPANS * self.span)
         gain = np.asarray(np.exp(-(_terms(grid, self.middle, self.span) @ self.coefficients)), np.float32)
         x, y = np.meshgrid((np.arange(columns) + 0.5) / columns * 23, (np.arange(rows) + 0.5) / rows * 23)
         even = linear * cv2.remap(gain, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR)

@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
-from scipy import ndimage
+from shapely.geometry import Polygon
 
 from swatches import reference as ref
 from swatches.calibrate import SHEET_MM_PER_PX, SheetLight
+from swatches.cloth_beside import beside, gone_round, without_reference
+from swatches.cloth_shape import ClothPlace, Floats, Mask, placed, polygon_place
 from swatches.colour import linear_to_lab
 from swatches.errors import Failure, PictureError
-from swatches.ground import cleaned, ground_difference, lie_angle, pieces
+from swatches.ground import MOST_SPREAD, cleaned, ground_difference, pieces
 from swatches.photo import Photo
 from swatches.setting import Setting, refused
 
-Floats = NDArray[np.float64]
-Values = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 Area = tuple[float, float, float, float]
 
 LEAST_CLOTH_SHARE = 0.02
 GROUND_SIDE_PX = 1500
-GROUND_SPREAD = 24.0
-"""A ground whose own limit is above this is no plain ground: cloth cannot be told from it."""
 _CLEAN_MM = 0.8
 CARD_COVER_MM, CARD_GROUND_MM = 60.0, 95.0
 """Round the middle of a loose card: within the first lies the card, within the second surely ground."""
@@ -33,64 +29,32 @@ CARDS_REACH_MM = 90.0
 """How far cloth may reach out between the cards."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ClothPlace:
-    """Where the cloth is on the plane.
+def find_cloth(photo: Photo, setting: Setting, area: Area | None, outline_px: Floats | None = None) -> ClothPlace:
+    """Find the cloth on its ground, or take what was marked.
 
-    Attributes:
-        mask: shape (h, w), rows along y; several pieces, holes left open.
-        value: 0 on the ground, 1 on the cloth, 0.5 at its edge; float32, shape (h, w).
-        origin_mm: plane position of the mask's outer corner.
-        step_mm: mm per px of the mask.
-        polygon_mm: corners of the piece that is read, on the plane, shape (n, 2).
-        angle_deg: how far it lies off square, y down.
-        edge_seen: whether its edge is in view (else the mask is just an area that was marked).
-        warnings: one sentence each.
-    """
-
-    mask: Mask
-    value: Values
-    origin_mm: Floats
-    step_mm: float
-    polygon_mm: Floats
-    angle_deg: float
-    edge_seen: bool
-    warnings: tuple[str, ...] = ()
-
-    @property
-    def middle_mm(self) -> Floats:
-        """The middle of its corners, shape (2,)."""
-        return np.asarray(self.polygon_mm.mean(axis=0), np.float64)
-
-    def mask_in(self, frame: Floats, shape: tuple[int, ...], inset_mm: float) -> Mask:
-        """The mask in another upright or turned frame (top left, top right, bottom left corner, mm), moved inwards."""
-        inner = self.mask
-        if inset_mm > 0:
-            far = ndimage.distance_transform_edt(np.pad(inner, 1))[1:-1, 1:-1] * self.step_mm
-            keep = far > inset_mm
-            inner = keep if keep.sum() > 0.3 * inner.sum() else far > inset_mm / 3
-        rows, columns = shape[:2]
-        across, down = (frame[1] - frame[0]) / columns, (frame[2] - frame[0]) / rows
-        matrix = np.column_stack([across, down, frame[0] - self.origin_mm + 0.5 * (across + down)]) / self.step_mm
-        matrix[:, 2] -= 0.5
-        flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
-        return np.asarray(cv2.warpAffine(inner.astype(np.uint8), matrix, (columns, rows), flags=flags), np.bool_)
-
-
-def find_cloth(photo: Photo, setting: Setting, area: Area | None) -> ClothPlace:
-    """Find the cloth on its ground, or take the area that was marked.
+    Args:
+        photo: the photo.
+        setting: with its reference understood.
+        area: where the person says that the cloth is, px: left, top, width, height.
+        outline_px: what the person drew round the cloth, px, shape (n, 2); it counts before the area.
 
     Raises:
-        PictureError: the area lies outside the photo, or the cloth cannot be told from the ground.
+        PictureError: the mark lies outside the photo or goes round the reference, or the cloth cannot be told from the
+            ground.
     """
+    if outline_px is not None:
+        return gone_round(photo, setting, _usable(outline_px, photo.size), _apart(photo, setting))
     if area is not None:
         return _marked(photo, setting, area)
     if setting.sheet_light is not None and setting.paper is not None:
-        return _on_sheet(setting, setting.sheet_light, setting.paper)
+        return _on_sheet(setting, setting.sheet_light, setting.paper) or _else_beside(photo, setting)
     if setting.reference == "paper" and setting.corners_mm is not None:
         inside = _on_paper(photo, setting, setting.corners_mm)
         if inside is not None:
             return inside
+    found = beside(photo, setting)
+    if found is not None:
+        return found
     if setting.reference in ("paper", "card") and setting.corners_mm is not None:
         return _round_reference(photo, setting, setting.corners_mm)
     on_ground = _on_ground(photo, setting)
@@ -106,6 +70,31 @@ def find_cloth(photo: Photo, setting: Setting, area: Area | None) -> ClothPlace:
     return replace(place, warnings=said)
 
 
+def _else_beside(photo: Photo, setting: Setting) -> ClothPlace:
+    """Cloth that lies beside a bare sheet.
+
+    Raises:
+        PictureError: there is none that could be told.
+    """
+    found = beside(photo, setting)
+    if found is None:
+        raise refused(
+            Failure(
+                "No cloth can be told from the white paper",
+                "Mark the cloth in the photo, or lay it on darker paper with the sheet's corners in view",
+            )
+        )
+    return found
+
+
+def _apart(photo: Photo, setting: Setting) -> Floats | None:
+    """Corners of the reference where it is sure that it lies beside the cloth or on it, and is none itself."""
+    if setting.corners_mm is None or setting.reference == "sheet":
+        return None
+    under = setting.reference == "paper" and _on_paper(photo, setting, setting.corners_mm) is not None
+    return None if under else setting.corners_mm
+
+
 def _marked(photo: Photo, setting: Setting, area: Area) -> ClothPlace:
     x, y, w, h = area
     width, height = photo.size
@@ -116,26 +105,28 @@ def _marked(photo: Photo, setting: Setting, area: Area) -> ClothPlace:
             got=",".join(f"{v:g}" for v in area), next_step="Mark a part of the photo that shows cloth",
         )  # fmt: skip
     mm = setting.plane.to_mm(np.array([[left, top], [right, top], [right, bottom], [left, bottom]], np.float64))
-    return _polygon_place(mm)
+    return without_reference(mm, _apart(photo, setting))
 
 
-def _polygon_place(mm: Floats, without: Floats | None = None) -> ClothPlace:
-    low, high = mm.min(axis=0), mm.max(axis=0)
-    step = float((high - low).max()) / 600
-    shape = np.maximum(np.ceil((high - low) / step).astype(int), 1)
-    mask = _filled(mm, low, step, shape)
-    if without is not None:
-        mask &= ~_filled(without, low, step, shape)
-    return ClothPlace(mask, mask.astype(np.float32), low, step, mm, 0.0, False)
+def _usable(outline_px: Floats, size: tuple[int, int]) -> Floats:
+    """The outline within the photo.
+
+    Raises:
+        PictureError: it has no area there, or crosses itself.
+    """
+    inside = np.clip(outline_px, 0, np.array(size, np.float64))
+    shape = Polygon(inside) if len(inside) >= 3 else Polygon()
+    if not shape.is_valid or shape.area < 64:
+        raise PictureError(
+            "outline of the cloth", expected="three points or more, one after the other round the cloth",
+            got="lines that cross" if not shape.is_valid else "none with an area in the photo",
+            next_step="Go round the cloth again",
+        )  # fmt: skip
+    return np.asarray(inside, np.float64)
 
 
-def _filled(mm: Floats, low: Floats, step: float, shape: NDArray[np.int_]) -> Mask:
-    mask = np.zeros((int(shape[1]), int(shape[0])), np.uint8)
-    cv2.fillPoly(mask, [np.rint((mm - low) / step * 16).astype(np.int32)], 1, cv2.LINE_8, 4)
-    return mask.astype(np.bool_)
-
-
-def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace:
+def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace | None:
+    """Cloth that lies on the printed sheet; None when the sheet is bare, or the cloth as white as it."""
     lab = linear_to_lab(np.clip(seen.sheet, 0, 1.2)).astype(np.float32)
     printed = ref.sheet_picture(paper, SHEET_MM_PER_PX)
     printed = np.asarray(cv2.resize(printed, (lab.shape[1], lab.shape[0]), interpolation=cv2.INTER_AREA), np.uint8)
@@ -151,17 +142,12 @@ def _on_sheet(setting: Setting, seen: SheetLight, paper: str) -> ClothPlace:
         cleaned(differs, _CLEAN_MM / SHEET_MM_PER_PX), 400 / SHEET_MM_PER_PX**2, 20 / SHEET_MM_PER_PX**2
     )
     if mask.sum() < LEAST_CLOTH_SHARE * (bottom - top) * (right - left):
-        raise refused(
-            Failure(
-                "No cloth can be told from the white paper",
-                "Mark the cloth in the photo, or lay it on darker paper with the sheet's corners in view",
-            )
-        )
+        return None
     outside = mask.copy()
     outside[top - 8 : bottom + 8, left - 8 : right + 8] = False
     if outside.sum() > 200:
         said = (*said, "The cloth reaches over the sheet's print; the edge there is not measured.")
-    return _placed(mask, difference, limit, np.zeros(2), SHEET_MM_PER_PX * setting.factor, said)
+    return placed(mask, difference, limit, np.zeros(2), SHEET_MM_PER_PX * setting.factor, said)
 
 
 def _covered_print(differs: Mask, faint: Mask) -> Mask:
@@ -193,7 +179,7 @@ def _on_paper(photo: Photo, setting: Setting, corners: Floats) -> ClothPlace | N
     mask, said = pieces(cleaned(difference > limit, _CLEAN_MM / step), 400 / step**2, 20 / step**2)
     if not LEAST_CLOTH_SHARE < mask.mean() < 0.9:
         return None
-    return _placed(mask, difference, limit, np.array([2.0, 2.0]), step, said)
+    return placed(mask, difference, limit, np.array([2.0, 2.0]), step, said)
 
 
 def _round_reference(photo: Photo, setting: Setting, corners: Floats) -> ClothPlace:
@@ -204,9 +190,9 @@ def _round_reference(photo: Photo, setting: Setting, corners: Floats) -> ClothPl
     middle = corners.mean(axis=0)
     away = corners - middle
     grown = corners + away / np.linalg.norm(away, axis=1, keepdims=True) * 9.0
-    place = _polygon_place(setting.plane.to_mm(frame), grown)
+    place = polygon_place(setting.plane.to_mm(frame), grown)
     said: tuple[str, ...] = (
-        "The cloth is taken to be all that lies round the reference: mark its area if that is wrong.",
+        "The cloth is taken to be all that lies round the reference: go round it if that is wrong.",
     )
     if setting.reference == "card":
         said += ("A card tells sizes only near itself: beyond 100 mm from it they are uncertain.",)
@@ -235,7 +221,7 @@ def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
     else:
         ground, covered = _round_cards((setting.cards_mm - low) / step, lab.shape[:2], step)
     difference, limit = ground_difference(lab, ground & ~covered)
-    if limit > GROUND_SPREAD:
+    if limit > MOST_SPREAD:
         return None
     differs = (difference > limit) & ~covered
     reach = _CLEAN_MM / step if setting.scale_known else 2.0
@@ -244,7 +230,7 @@ def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
     touching = max(float(side.mean()) for side in (mask[0], mask[-1], mask[:, 0], mask[:, -1]))
     if not LEAST_CLOTH_SHARE < mask.mean() < 0.9 or touching > 0.02:
         return None
-    return _placed(mask, difference, limit, low, step, said)
+    return placed(mask, difference, limit, low, step, said)
 
 
 def _round_cards(middles: Floats, shape: tuple[int, ...], step: float) -> tuple[Mask, Mask]:
@@ -258,28 +244,3 @@ def _round_cards(middles: Floats, shape: tuple[int, ...], step: float) -> tuple[
     cv2.fillConvexPoly(near, hull, 1)
     cv2.polylines(near, [hull], True, 1, round(2 * CARDS_REACH_MM / step))
     return ground.astype(np.bool_), cards.astype(np.bool_) | ~near.astype(np.bool_)
-
-
-def _placed(
-    mask: Mask, difference: Values, limit: float, origin: Floats, step: float, said: tuple[str, ...]
-) -> ClothPlace:
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    outline = max(contours, key=cv2.contourArea)[:, 0].astype(np.float64) + 0.5
-    hull = cv2.convexHull(outline.astype(np.float32))[:, 0].astype(np.float64)
-    only = np.zeros(mask.shape, np.uint8)
-    cv2.drawContours(only, [max(contours, key=cv2.contourArea)], -1, 1, -1)
-    value = _edge_value(mask, difference, limit, max(1.0, 1.2 / step))
-    return ClothPlace(mask, value, origin, step, hull * step + origin, lie_angle(only.astype(np.bool_)), True, said)
-
-
-def _edge_value(mask: Mask, difference: Values, limit: float, reach: float) -> Values:
-    """Share of cloth at each place: 0.5 where the difference is half of what the cloth near there has."""
-    far_in = ndimage.distance_transform_edt(mask)
-    inner = (far_in > reach) & (far_in < 5 * reach)
-    weight = cv2.GaussianBlur(inner.astype(np.float32), (0, 0), 2.5 * reach)
-    near = cv2.GaussianBlur(np.where(inner, difference, 0).astype(np.float32), (0, 0), 2.5 * reach)
-    own = np.where(weight > 0.01, near / np.maximum(weight, 1e-6), difference[mask].mean())
-    value = np.clip(difference / np.maximum(own, limit), 0, 1)
-    value = np.where(far_in > 1.5 * reach, 1.0, value)
-    far_out = ndimage.distance_transform_edt(~mask)
-    return np.where(far_out > 1.5 * reach, 0.0, value).astype(np.float32)

@@ -13,6 +13,8 @@ Mask = NDArray[np.bool_]
 SHADOW_SHARE = 0.35
 """Darkening counts this much: a shadow darkens without a change of colour."""
 LEAST_DIFFERENCE = 6.0
+MOST_SPREAD = 24.0
+"""A ground whose own limit is above this (CIELAB) is no plain ground: cloth cannot be told from it."""
 MOST_HOLES = 4
 
 

@@ -46,6 +46,7 @@ class Asked:
         corners_px: corners of the paper, card or chart.
         kind: the person's word for the surface.
         repeat_mm: typed repeat across and along, 0 for none, None for what is found.
+        outline_px: what the person drew round the cloth, photo px; it counts before the area.
     """
 
     reference: str | float = "none"
@@ -55,13 +56,14 @@ class Asked:
     corners_px: tuple[XY, ...] | None = None
     kind: Kind | None = None
     repeat_mm: Repeat | None = None
+    outline_px: tuple[XY, ...] | None = None
 
     def options(self) -> dict[str, Any]:
         """The same as keyword arguments."""
-        corners = None if self.corners_px is None else np.array(self.corners_px, np.float64)
+        corners, outline = (None if p is None else np.array(p, np.float64) for p in (self.corners_px, self.outline_px))
         return {
             "reference": self.reference, "area": self.area, "bar_mm": self.bar_mm, "distance_mm": self.distance_mm,
-            "corners_px": corners, "kind": self.kind, "repeat_mm": self.repeat_mm,
+            "corners_px": corners, "outline_px": outline, "kind": self.kind, "repeat_mm": self.repeat_mm,
         }  # fmt: skip
 
 

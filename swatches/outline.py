@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from skimage import measure
 
-from swatches.cloth_place import ClothPlace
+from swatches.cloth_shape import ClothPlace
 from swatches.fabric import XY
 
 SIMPLIFIED_MM = 0.25
@@ -48,11 +48,17 @@ class Outline:
 
 def trace_outlines(place: ClothPlace) -> tuple[Outline, ...]:
     """Trace every piece of cloth, largest first."""
-    return outlines_of(place.value.astype(np.float64), 0.5, place.origin_mm, place.step_mm)
+    safe = SAFE_MM + place.inset_mm
+    return outlines_of(place.value.astype(np.float64), 0.5, place.origin_mm, place.step_mm, safe_mm=safe)
 
 
 def outlines_of(
-    value: NDArray[np.float64], level: float, origin_mm: NDArray[np.float64], step_mm: float
+    value: NDArray[np.float64],
+    level: float,
+    origin_mm: NDArray[np.float64],
+    step_mm: float,
+    *,
+    safe_mm: float = SAFE_MM,
 ) -> tuple[Outline, ...]:
     """Outlines of where ``value`` is above ``level``, to a fraction of a pixel; mm, y turned up."""
     padded = np.pad(value, 1, constant_values=0.0)
@@ -76,7 +82,7 @@ def outlines_of(
             and sum(1 for o in shells if o.area > p.area and o.contains(p.representative_point())) == depth + 1
         ]
         piece = shell.difference(MultiPolygon([h for h in inside if isinstance(h, Polygon)])) if inside else shell
-        made = outline_from(piece)
+        made = outline_from(piece, safe_mm=safe_mm)
         if made is not None:
             found.append(made)
     return tuple(found)

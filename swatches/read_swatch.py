@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swatches.calibrate import expected_difference
-from swatches.cloth_place import ClothPlace, find_cloth
+from swatches.cloth_place import find_cloth
+from swatches.cloth_shape import ClothPlace
 from swatches.colour import colour_word, linear_to_lab, linear_to_srgb8
 from swatches.errors import PictureError
 from swatches.fabric import Colour, Fabric, Kind, Lab, Texture
@@ -103,6 +104,7 @@ def read_swatch(
     *,
     reference: str | float = "sheet",
     area: Area | None = None,
+    outline_px: Floats | None = None,
     name: str | None = None,
     bar_mm: float | None = None,
     distance_mm: float | None = None,
@@ -118,6 +120,8 @@ def read_swatch(
         photo: the photo.
         reference: 'sheet', 'a4', 'letter', 'card', 'cards', 'chart', 'none', or typed mm per px of the photo.
         area: where the cloth is, px: left, top, width, height; found by itself where it can be.
+        outline_px: what the person drew round the cloth, px, shape (n, 2); it counts before the area, and it is the
+            outline of the piece.
         name: the person's word for the cloth; else its colour and kind.
         bar_mm: what the person measured of the sheet's 100 mm bar.
         distance_mm: for 'cards': typed tape distance between the middles of cards 1 and 2.
@@ -136,7 +140,7 @@ def read_swatch(
     setting = set_up(photo, reference, bar_mm=bar_mm, distance_mm=distance_mm, paper_mm=paper_mm, corners_px=corners_px)
     check(job)
     job.step("Finding the cloth", 0.2)
-    cloth = find_cloth(photo, setting, area)
+    cloth = find_cloth(photo, setting, area, outline_px)
     seen, mask, step = _from_above(photo, setting, cloth)
     if min(mask.shape) < LEAST_SIDE_PX or int(mask.sum()) < LEAST_SIDE_PX**2:
         raise PictureError(
@@ -154,7 +158,7 @@ def read_swatch(
     grows = None if setting.scale_known or repeat_mm is None else _growth(found, repeat_mm)
     if grows is not None:
         setting = with_scale(setting, scale * grows / step)
-        cloth = find_cloth(photo, setting, area)
+        cloth = find_cloth(photo, setting, area, outline_px)
         seen, mask, scale = _from_above(photo, setting, cloth)
         lab, small_mask, *_ = _small(seen, mask, scale)
         found = replace(found, vectors=found.vectors * grows)

@@ -60,7 +60,8 @@ def remnants_of(outlines: Sequence[Outline], *, taken: Sequence[str] = (), photo
     if not outlines:
         raise InputError(
             "pieces", expected="pieces of cloth that were measured in the photo", got="none",
-            next_step="Lay the cloth on the printed sheet, or between the cards, and take the photo again",
+            next_step="Lay it on a table of another colour beside something that tells the size, all of its edge in "
+            "the photo; or go round it yourself",
         )  # fmt: skip
     made: list[Remnant] = []
     for outline in outlines:

@@ -24,7 +24,8 @@ from mockup.geometry.trace import fit_closed
 from mockup.pattern.piece import Piece
 from mockup.split.words import tenths
 from swatches import reference as ref
-from swatches.cloth_place import ClothPlace, find_cloth
+from swatches.cloth_place import find_cloth
+from swatches.cloth_shape import ClothPlace
 from swatches.errors import PictureError
 from swatches.find_sheet import find_markers
 from swatches.job import QUIET, Job, check

@@ -39,6 +39,7 @@ def test_everything_can_be_overridden(mockup: Callable[..., Any], tmp_path: Path
         (("--repeat", "12mm"), "two lengths"),
         (("--repeat", "wide,0"), "--repeat"),
         (("--corners", "1,2,3"), "8 numbers"),
+        (("--outline", "10,20 30,40"), "three points or more"),
         (("--reference", "cards", "--distance", "1"), "distance between the cards"),
         (("--reference", "a4", "--paper-size", "1mm,2mm"), "size of the paper"),
         (("--kind", "glitter"), "glitter"),

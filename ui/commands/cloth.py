@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, numbers
 from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
+
+if TYPE_CHECKING:  # a command begins sooner without what it does not use
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from swatches.fabric import Remnant
+    from swatches.outline import Outline
+    from swatches.read_swatch import SwatchReading
 
 _WORDS = ("none", "sheet", "a4", "letter", "card", "cards", "chart")
 _KINDS = ("solid", "melange", "stripe", "check", "print")
@@ -21,6 +29,7 @@ _KINDS = ("solid", "melange", "stripe", "check", "print")
     help="What lies beside the cloth and tells its size.",
 )  # fmt: skip
 @click.option("--area", metavar="X,Y,W,H", help="Part of the photo that shows only the cloth, px.")
+@click.option("--outline", metavar="X,Y,X,Y,…", help="Points round the cloth, px: its area, and the piece's outline.")
 @click.option("--corners", metavar="X,Y,…", help="Corners of paper, card or chart, px, clockwise from the top left.")
 @click.option("--bar", type=LENGTH, help="What the sheet's 100 mm bar measures.")
 @click.option("--distance", type=LENGTH, help="With cards: tape distance between the middles of cards 1 and 2.")
@@ -33,9 +42,9 @@ _KINDS = ("solid", "melange", "stripe", "check", "print")
 @click.option("--out", type=OUT_FOLDER, help="Folder for fabric.json and the tile; with --sheet, the PDF.")
 @with_json
 def swatch(
-    photo: Path | None, reference: str, area: str | None, corners: str | None, bar: Any, distance: Any,
-    paper_size: str | None, kind: str | None, repeat: str | None, pieces: bool, name: str, sheet: str | None,
-    out: Path | None, as_json: bool,
+    photo: Path | None, reference: str, area: str | None, outline: str | None, corners: str | None, bar: Any,
+    distance: Any, paper_size: str | None, kind: str | None, repeat: str | None, pieces: bool, name: str,
+    sheet: str | None, out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Read a cloth from PHOTO: colour, scale, repeat and a seamless tile. Or write the reference sheet.
 
@@ -65,6 +74,7 @@ def swatch(
             read_photo(photo, what="photo of the cloth"),
             reference=_reference(reference),
             area=None if area is None else tuple(numbers(area, 4, what="--area")),
+            outline_px=None if outline is None else _points(outline),
             bar_mm=None if bar is None else bar.mm,
             distance_mm=None if distance is None else distance.mm,
             paper_mm=_two_lengths(paper_size, "--paper-size"),
@@ -86,8 +96,31 @@ def swatch(
     colour = reading.fabric.colour
     text = f"{reading.fabric.name}: {colour.word}; {_how_true(colour.expected_delta_e)}"
     if pieces:
-        text += f"\nremnants: {', '.join(r.name for r in reading.fabric.remnants)}"
+        sizes = (f"{r.name}, {o.area_mm2 / 100:.0f} cm²" for r, o in _with_outlines(reading))
+        text += f"\nremnants: {'; '.join(sizes)}"
     say(as_json, answer, "\n".join([text, *reading.warnings]))
+
+
+def _with_outlines(reading: SwatchReading) -> zip[tuple[Remnant, Outline]]:
+    return zip(reading.fabric.remnants, reading.outlines, strict=True)
+
+
+def _points(text: str) -> NDArray[np.float64]:
+    import numpy as np
+
+    from swatches.errors import InputError
+
+    parts = text.replace(" ", ",").split(",")
+    try:
+        found = np.array([float(part) for part in parts if part], np.float64)
+    except ValueError:
+        found = np.zeros(0)
+    if len(found) < 6 or len(found) % 2 or not np.isfinite(found).all() or np.abs(found).max() > 1e6:
+        raise InputError(
+            "--outline", expected="three points or more, px", got=text[:40],
+            next_step="Type it like 120,80,900,75,880,640,130,600: across and down of each point, round the cloth",
+        )  # fmt: skip
+    return found.reshape(-1, 2)
 
 
 def _how_true(error: float) -> str:
