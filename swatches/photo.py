@@ -114,8 +114,11 @@ def read_photo(source: Path | str | bytes, *, what: str = "photo", max_megapixel
     return Photo(_locked(rgb), None if alpha is None else _locked(alpha), name, tuple(notes))
 
 
-def png_bytes(rgb: NDArray[Any], *, dpi: float | None = None, compress: int = 6) -> bytes:
-    """Encode a PNG without metadata: uint8 or uint16; grey (h, w), RGB (h, w, 3) or, in 8 bit, RGBA (h, w, 4)."""
+def png_bytes(rgb: NDArray[Any], *, dpi: float | None = None, compress: int = 4) -> bytes:
+    """Encode a PNG without metadata: uint8 or uint16; grey (h, w), RGB (h, w, 3) or, in 8 bit, RGBA (h, w, 4).
+
+    ``compress`` of 6 takes twice the time of 4 for a file that is a fiftieth smaller.
+    """
     if rgb.dtype == np.uint16 and rgb.ndim == 3:
         ok, coded = cv2.imencode(".png", rgb[..., ::-1], [cv2.IMWRITE_PNG_COMPRESSION, compress])
         if not ok:
@@ -137,7 +140,7 @@ def jpeg_bytes(rgb: Picture, *, quality: int = 92, small: bool = True) -> bytes:
     return out.getvalue()
 
 
-def write_png(path: Path, rgb: NDArray[Any], *, dpi: float | None = None, compress: int = 6) -> Path:
+def write_png(path: Path, rgb: NDArray[Any], *, dpi: float | None = None, compress: int = 4) -> Path:
     """Write :func:`png_bytes` to a file, whole or not at all."""
     return write_whole(Path(path), png_bytes(rgb, dpi=dpi, compress=compress), what="picture file")
 

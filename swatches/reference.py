@@ -270,10 +270,12 @@ def _letter(paper: NDArray[np.float64], text: Text, mm_per_px: float) -> None:
 
 
 def _pdf(paper: str, pages: list[tuple[Rect | Text, ...]], title: str) -> bytes:
+    from reportlab import rl_config
     from reportlab.pdfbase import pdfmetrics  # here: who only reads photos of the sheet need not wait for it
     from reportlab.pdfbase.ttfonts import TTFont
     from reportlab.pdfgen import canvas
 
+    rl_config.useA85 = 0  # streams as they are, not as letters, wherever this program writes a PDF
     width, height = paper_size(paper)
     for name, file in (("Alegreya", REGULAR), ("Alegreya-Bold", BOLD)):
         pdfmetrics.registerFont(TTFont(name, str(file)))

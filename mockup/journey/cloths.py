@@ -6,6 +6,8 @@ import hashlib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from mockup.journey.known import Source
 from mockup.project import Project
 from swatches.cloth import plain
@@ -111,6 +113,6 @@ def _same(folder: Path, project: Project, fabric: Fabric, tile: Picture | None) 
         if replace(there, id=fabric.id, reading="") != fabric:
             continue
         file = folder / "fabrics" / there.id / TILE_NAME
-        if tile is None or (file.is_file() and file.read_bytes() == png_bytes(tile)):
+        if tile is None or (file.is_file() and np.array_equal(read_photo(file).rgb8, tile)):
             return there
     return None
