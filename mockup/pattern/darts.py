@@ -25,6 +25,10 @@ from swatches.errors import GeometryError
 
 LEGS_MM = 0.5  # our own choice: legs that differ by less are sewn as one length
 _JOINT_MM = 1e-6
+_BESIDE_MM = 0.01  # of the opening, where the edge's way is not the cap's
+_INSIDE_MM = 3.0
+_FLATTEST = 0.3  # a leg that meets its edge flatter than this is notched within its allowance
+TIP_MM = 2.0  # radius of the mark at a dart's point
 _PEAK = 3.0  # of a leg: a cap that reaches farther from the tip is drawn straight across
 
 
@@ -80,6 +84,24 @@ def leg_lines(piece: Piece, dart: Dart) -> Path:
     """The dart as it is drawn: from its first leg's end to its tip and to its second leg's end."""
     first, second = openings(piece, dart)
     return paths.polyline([first, np.array(dart.tip), second])
+
+
+def leg_notches(piece: Piece) -> tuple[Path, ...]:
+    """Strokes that notch the cut edge at the ends of both legs of each dart (common practice, no source).
+
+    Each runs on from its leg to the cut line, which has its corner there: folded, both lie on each other.
+    """
+    strokes = []
+    for dart in piece.darts:
+        edge = piece.edge(dart.edge)
+        ruler = Ruler(edge.path)
+        tip = np.array(dart.tip)
+        for end, at in zip(openings(piece, dart), (dart.from_mm - _BESIDE_MM, dart.to_mm + _BESIDE_MM), strict=True):
+            i, t = ruler.locate(min(max(at, 0.0), ruler.total))
+            out, along = _unit(end - tip), _unit(paths.tangent(edge.path, i, t))
+            steep = max(abs(float(out[0] * along[1] - out[1] * along[0])), _FLATTEST)
+            strokes.append(paths.polyline([end - _INSIDE_MM * out, end + edge.allowance_mm / steep * out]))
+    return tuple(strokes)
 
 
 def turned_about(tip: Floats, start: Floats, target: Floats) -> Floats:

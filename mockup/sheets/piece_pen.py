@@ -13,9 +13,10 @@ from shapely import LineString, Point
 from mockup.files.cut_runs import cut_runs
 from mockup.files.words import free_region, roomiest
 from mockup.geometry import path as paths
+from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import XY, Floats, Path
 from mockup.pattern.allowance import cut_outline
-from mockup.pattern.darts import leg_lines
+from mockup.pattern.darts import TIP_MM, leg_lines, leg_notches
 from mockup.pattern.piece import Edge, EdgeKind, Piece, moved
 from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import BOLD, REGULAR, Look, text_width
@@ -100,12 +101,16 @@ class PiecePen:
                 self._stroke(edge.path, look.soft, look.stitch, dash=(3.2, 1.8))
         for dart in piece.darts:
             self._stroke(leg_lines(piece, dart), look.soft, look.stitch, dash=(3.2, 1.8))
+            tip = circular_arc(dart.tip, TIP_MM, 0, 360)  # where sewing ends: common practice, no source
+            self._stroke(tip, look.ink, look.fine)
         for mark in piece.marks:
             if mark.kind == PRINT:
                 self._stroke(mark.path, look.accent, look.cut * 0.75)
             else:
                 self._stroke(mark.path, look.soft, look.stitch, dash=(0.8, 1.4))
         self._cut(printed)
+        for stroke in leg_notches(piece):
+            self._stroke(stroke, look.ink, look.fine * 1.7)
         for notch in piece.notches:
             self._notch(piece.edge(notch.edge), notch.distance_mm, notch.count)
         if piece.grainline is not None:

@@ -14,13 +14,23 @@ from mockup.pattern.allowance import cut_outline
 from mockup.pattern.anchors import anchored
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.dart_notches import gathered
-from mockup.pattern.darts import drawn_at, openings, sewn_at, sewn_length, sewn_path, turned_about, with_dart
+from mockup.pattern.darts import (
+    drawn_at,
+    leg_notches,
+    openings,
+    sewn_at,
+    sewn_length,
+    sewn_path,
+    turned_about,
+    with_dart,
+)
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Notch, Piece, mirrored
 from mockup.pattern.proof import distances_to
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.walk import walk
 from mockup.split.split import Anchor
 from swatches.errors import GeometryError
+from ui.questions.pieces_drawn import drawn_pieces
 
 
 def skirt():
@@ -45,6 +55,23 @@ def line(*points, name="yoke", **more):
 def fan(width, depth):
     """The dart's half angle, in radians."""
     return np.arctan(width / 2 / depth)
+
+
+@pytest.mark.parametrize(("width", "depth"), [(30.0, 120.0), (80.0, 90.0)])
+def test_both_legs_are_notched_out_to_the_cut_line_and_the_point_is_marked(width, depth):
+    # common practice, no source: notches where the legs meet the cut edge, a mark at the point
+    piece = with_waist_dart(width, depth)
+    edges = tuple(dataclasses.replace(e, allowance_mm=12.0) for e in piece.edges)
+    piece = piece.with_(edges=edges)
+    strokes = leg_notches(piece)
+    assert len(strokes) == 2
+    cut = cut_outline(piece).path
+    for stroke, end in zip(strokes, openings(piece, piece.darts[0]), strict=True):
+        assert distances_to(cut, np.array([stroke.end]))[0] < 0.05, "it reaches the cut line, where this has its corner"
+        assert distances_to(stroke, np.array([end]))[0] < 1e-6, "over the stitch line"
+    (drawn,) = drawn_pieces([piece])["pieces"]
+    assert len(drawn["notches"]) == 2
+    assert len(drawn["marks"]) == 2, "the legs, and the point"
 
 
 def test_lengths_are_with_the_dart_closed():

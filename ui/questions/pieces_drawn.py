@@ -12,12 +12,13 @@ from mockup.files.arrange import in_rows
 from mockup.files.svg_path import d_from_path
 from mockup.files.words import fabric_name, how_to_cut, label_place, title
 from mockup.geometry import path as paths
+from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import XY, Floats, Path
 from mockup.geometry.ruler import Ruler
 from mockup.journey.on_pieces import OnPiece
 from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.cut import CutLine
-from mockup.pattern.darts import leg_lines
+from mockup.pattern.darts import TIP_MM, leg_lines, leg_notches
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.sheets.piece_label import allowance_words
 from mockup.sheets.seams import seam_letters
@@ -105,14 +106,19 @@ def _piece(
         "outline": "".join(f"{_d(path, place)}Z" for path in piece.outlines),
         "edges": edges,
         "grain": [_xy(np.array(p), place) for p in grain] if grain is not None else [],
-        "notches": [_notch(piece.edge(n.edge), n.distance_mm, n.count, place) for n in piece.notches],
+        "notches": [
+            *(_notch(piece.edge(n.edge), n.distance_mm, n.count, place) for n in piece.notches),
+            *(_d(stroke, place) for stroke in leg_notches(piece)),
+        ],
         "marks": [_d(path, place) for path in (*(m.path for m in piece.marks), *_legs(piece))],
         "label": [*_xy(np.array([x, y]), place), round(radius, 1)],
     }
 
 
 def _legs(piece: Piece) -> list[Path]:
-    return [leg_lines(piece, dart) for dart in piece.darts]
+    """Each dart's two legs, and the mark at its point."""
+    tips = [circular_arc(dart.tip, TIP_MM, 0, 360) for dart in piece.darts]
+    return [*(leg_lines(piece, dart) for dart in piece.darts), *tips]
 
 
 def _line(line: CutLine, on: OnPiece, place: Floats) -> dict[str, Any]:
