@@ -86,6 +86,12 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     page.focus(".flag.mark")
     page.keyboard.press("Enter")
     assert note.is_visible()
+    page.evaluate("() => window.editor.drawing.begin('line')")
+    assert note.is_hidden(), "it would lie over the place to press"
+    page.evaluate("() => window.editor.drawing.stop()")
+    page.focus(".flag.mark")
+    page.keyboard.press("Enter")
+    assert note.is_visible()
     page.evaluate("() => window.send({ ...structuredClone(window.editor.scene), revision: 3, marks: [] })")
     assert note.is_hidden()
 

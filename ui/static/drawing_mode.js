@@ -50,6 +50,7 @@ export class Drawing {
     this.start = null;
     this.pointer = null;
     this.editor.root.dataset.mode = mode;
+    if (!this.editor.marks.misplaced) this.editor.marks.close(); // what a flag says would lie over the place to press
     this.tell(HINTS[mode]);
   }
 
