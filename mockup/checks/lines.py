@@ -17,6 +17,7 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY
 from mockup.stylelines.panels import polygon
+from swatches.units import PxPoints
 
 
 def tight_curve(scene: Scene) -> list[Finding]:
@@ -59,6 +60,16 @@ def _widest(outline: PathXY, holes: tuple[PathXY, ...]) -> tuple[XY, float]:
     return (float(x), float(y)), float(circle.length)
 
 
+def _nearest_line(scene: Scene, view_name: str, point: XY) -> str:
+    """Id of the line that runs nearest to a place of a view's picture, or empty."""
+    near = [
+        (curve.nearest(path, view.points_to_mm(PxPoints(np.array([point])))[0])[2], line.id)
+        for view, line, path in scene.placed
+        if view.name == view_name
+    ]
+    return min(near)[1] if near else ""
+
+
 def sliver(scene: Scene) -> list[Finding]:
     """Judge how wide each panel is at its widest."""
     limit = scene.limits["sliver"]
@@ -78,6 +89,7 @@ def sliver(scene: Scene) -> list[Finding]:
                 f"{limit}",
                 limit.source,
                 "Move the line: so narrow a panel is mostly allowance.",
+                line=_nearest_line(scene, panel.view, middle),
             )
         )
     return found

@@ -17,7 +17,7 @@ from mockup.checks.limits import limits
 from mockup.checks.of_lines import line_findings
 from mockup.garment.view import View
 from mockup.project import Project
-from mockup.proposals.off_spots import off_the_spot
+from mockup.proposals.off_spots import off_the_spot, slivers, widened
 from mockup.stylelines import edges, shapes
 from mockup.stylelines.along import points_along, stay_together
 from mockup.stylelines.panels import primary_views
@@ -25,7 +25,7 @@ from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free, with_
 from mockup.stylelines.twins import mirror_image, mirror_partners
 from swatches.errors import GeometryError
 
-MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner", "dart", "pleat", "pocket", "closure")
+MENDABLE = ("bulk", "kink", "tight-curve", "inner-corner", "dart", "pleat", "pocket", "closure", "sliver")
 """Codes of findings that a suggestion may put right."""
 _COUNTED = ("kink", "inner-corner", "pocket", "closure")  # notes that count as much as a warning
 _LARGER = (1.2, 1.5, 2.0)
@@ -77,6 +77,10 @@ def mends(project: Project, finding: Finding, *, allowance_mm: float = 15.0) -> 
             continue
         worse = any(rank < before.get(key, _FINE) for key, rank in after.items())
         still = after.get(_key(finding), _FINE)
+        if finding.code == "sliver":
+            where = finding.place.view
+            if slivers(replace(project, lines=lines), where) >= slivers(project, where):
+                continue
         met = way == "match" and still > ORDER.index(finding.grade)  # at an opening it stays something to look at
         if not worse and (still == _FINE or met):
             found.append(Mend(way, new, lines, end))
@@ -109,6 +113,9 @@ def _ideas(
             for name, level in _level_with_others(project, view, line):
                 yield from _with_its_end(project, view, line, name, "match", level)
         for way, moved in off_the_spot(project, view, line, finding.code, allowance_mm):
+            yield way, moved, _one_end(line, moved, way)
+    elif finding.code == "sliver" and finding.place.point is not None:
+        for way, moved in widened(project, view, line, finding.place.point):
             yield way, moved, _one_end(line, moved, way)
     elif finding.code == "kink" and line.kinked:
         yield "square", replace(line, kinked=False), None

@@ -15,17 +15,23 @@ import shapely
 from mockup.checks.crossings import openings
 from mockup.checks.ends import tip_of_v
 from mockup.checks.limits import limits
+from mockup.checks.lines import sliver
+from mockup.checks.scene import Scene
 from mockup.checks.sewn_in import detail_lines
+from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View
+from mockup.geometry import curve
 from mockup.geometry import path as paths
+from mockup.geometry.path import XY
 from mockup.project import Project
 from mockup.proposals.line_range import moved_up
 from mockup.stylelines import edges
 from mockup.stylelines.along import points_along
 from mockup.stylelines.anchor import end_at, place_line
-from mockup.stylelines.panels import polygon
+from mockup.stylelines.panels import garment_panels, polygon, primary_views
 from mockup.stylelines.styleline import End, StyleLine, is_free
 from swatches.errors import GeometryError
+from swatches.units import PxPoints
 
 _COARSE_MM = 5.0
 _FINE_MM = 1.0
@@ -61,6 +67,30 @@ def off_the_spot(
     for good in (True, False):
         for way in WAYS:
             yield from ((way, new) for new in _clear(project, view, line, way, spots, good))
+
+
+def widened(project: Project, view: View, line: StyleLine, sliver_px: XY) -> Iterator[tuple[str, StyleLine]]:
+    """Give places of a line farther from the middle of a sliver beside it, px: way and line, nearest first."""
+    x, y = view.points_to_mm(PxPoints(np.array([sliver_px])))[0]
+    path = place_line(line, view, [other for other in project.lines if other.side == line.side])
+    segment, t, _ = curve.nearest(path, (x, y))
+    nearest = paths.evaluate(path.cubics[segment], np.float64(t))
+    across, up = float(nearest[0] - x) * edges.left_sign(view), float(nearest[1] - y)
+    way = ("above" if up > 0 else "below") if abs(up) > abs(across) else ("left" if across > 0 else "right")
+    narrow = limits(project.limits)["sliver"].value
+    for by in np.arange(_COARSE_MM, 2 * narrow + _COARSE_MM, _COARSE_MM):
+        moved = _moved(project, view, line, way, float(by))
+        if moved is None:
+            return
+        yield way, moved
+
+
+def slivers(project: Project, view_name: str) -> int:
+    """How many panels of a view are slivers."""
+    views = primary_views(project.views)
+    panels = {p.id: p for p in garment_panels(views, project.lines)[view_name]}
+    seen = Scene(project, Colourway(""), tuple(views), panels, (), (), limits=limits(project.limits))
+    return len(sliver(seen))
 
 
 def _spots(project: Project, view: View, code: str, allowance_mm: float) -> list[_Spot]:

@@ -13,6 +13,7 @@ from mockup.colourways.colourway import Colourway
 from mockup.geometry import path as paths
 from mockup.journey.checking import cut_areas
 from mockup.pattern.piece import Edge, HowToCut, Piece
+from mockup.proposals.mend import mends
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 
 
@@ -82,6 +83,11 @@ def test_a_sliver_is_found_by_its_width(tunic):
     found = sliver(looked_at(tunic, a, b))
     assert len(found) == 1
     assert 12 < float(found[0].figure.split()[0]) < 20.5
+    narrow = replace(tunic, lines=(a, b))
+    (mend,) = mends(narrow, found[0])
+    moved = mend.line.start.distance_mm - narrow.line(mend.line.id).start.distance_mm
+    assert abs(moved) <= 25, "no farther than it takes"
+    assert sliver(looked_at(tunic, *mend.lines)) == []
 
 
 def test_seams_of_the_tunic(tunic):
