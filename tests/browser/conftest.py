@@ -6,11 +6,12 @@ import contextlib
 import os
 import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from garment_page import with_choir
 from serving import served
 
 _PLACES = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
@@ -124,8 +125,65 @@ def page(windows: Any) -> Iterator[Any]:
     page = windows.new_page()
     forget = {"origin": "*", "storageTypes": "cookies,local_storage,session_storage,indexeddb"}
     windows.new_cdp_session(page).send("Storage.clearDataForOrigin", forget)
-    faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    watch = _Watch(page)
     yield page
     page.close()
-    assert not faults, f"the page's scripts failed: {faults}"
+    watch.nothing_wrong()
+
+
+@pytest.fixture
+def same_page(request: pytest.FixtureRequest, windows: Any, _left: list[tuple[Any, _Watch]]) -> Iterator[Any]:
+    """Give one page to all tests of a file that begin alike: opening it costs more than most of them do.
+
+    It is called with what opens the page the first time. A test that fails leaves the next one a new page.
+    """
+    failed = request.session.testsfailed
+
+    def give(begin: Callable[[Any], object]) -> Any:
+        if not _left:
+            page = windows.new_page()
+            _left.append((page, _Watch(page)))
+            begin(page)
+        page = _left[0][0]
+        if page.viewport_size != SIZE:
+            page.set_viewport_size(SIZE)
+        return page
+
+    yield give
+    if _left and request.session.testsfailed > failed:
+        _left.pop()[0].close()
+    for _, watch in _left:
+        watch.nothing_wrong()
+
+
+@pytest.fixture
+def tunic_page(same_page: Any, app: str) -> Any:
+    """A page with the choir's tunic, as the tests of the file before this one left it."""
+    return same_page(lambda page: with_choir(page, app))
+
+
+@pytest.fixture(scope="module")
+def _left() -> Iterator[list[tuple[Any, _Watch]]]:
+    """The page that a file's tests share, once it is opened."""
+    left: list[tuple[Any, _Watch]] = []
+    yield left
+    for page, _ in left:
+        page.close()
+
+
+class _Watch:
+    """Sees what no page may do: fail in a script, or ask for anything beyond this computer."""
+
+    def __init__(self, page: Any) -> None:
+        self.faults: list[str] = []
+        self.far: list[str] = []
+        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        page.on("request", lambda request: self._asked(request.url))
+
+    def _asked(self, url: str) -> None:
+        if not url.startswith(("http://127.0.0.1:", "data:", "blob:")):
+            self.far.append(url)
+
+    def nothing_wrong(self) -> None:
+        assert not self.faults, f"the page's scripts failed: {self.faults}"
+        assert not self.far, f"no call leaves this computer: {self.far}"

@@ -39,6 +39,12 @@ def idle(page: Any) -> None:
     page.wait_for_function("() => window.garmentTable && !window.garmentTable.scene.busy")
 
 
+@pytest.fixture
+def cloth_page(same_page: Any, app: str, pictures: dict[str, Path]) -> Any:
+    """A garment of one's own with its cloth, as the tests before this one left it."""
+    return same_page(lambda page: opened(page, app, pictures))
+
+
 def opened(page: Any, app: str, pictures: dict[str, Path]) -> Any:
     """A garment of one's own with two photos of cloth, and the question about cloth open."""
     page.goto(app)
@@ -63,8 +69,8 @@ def cloth(page: Any, name: str) -> dict[str, Any]:
     return next(c for c in scene(page)["cloths"] if name in c["name"])
 
 
-def test_a_photo_is_given_its_scale_by_dragging_and_typing(page: Any, app: str, pictures: dict[str, Path]) -> None:
-    opened(page, app, pictures)
+def test_a_photo_is_given_its_scale_by_dragging_and_typing(cloth_page: Any) -> None:
+    page = cloth_page
     assert page.locator("[data-look]").count() == 2, "both photos became cloth"
     stripe = cloth(page, "stripe")
     assert stripe["scaled"] is False
@@ -177,9 +183,9 @@ def test_a_phone_offers_its_camera(browser: Any, app: str, pictures: dict[str, P
 
 
 def test_a_file_of_the_wrong_kind_is_said_once_beside_its_question(
-    page: Any, app: str, pictures: dict[str, Path], tmp_path: Path
+    cloth_page: Any, pictures: dict[str, Path], tmp_path: Path
 ) -> None:
-    opened(page, app, pictures)
+    page = cloth_page
     bad, notes = tmp_path / "bad.png", tmp_path / "notes.txt"
     bad.write_bytes(b"no picture at all")
     notes.write_text("oats, spruce")
@@ -195,6 +201,10 @@ def test_a_file_of_the_wrong_kind_is_said_once_beside_its_question(
     page.set_input_files("#add-front ~ input, input:has(+ #add-front)", [str(notes)])
     assert page.locator("[data-said=garment]").inner_text().startswith("notes.txt")
     assert said.inner_text() == ""
-    page.wait_for_timeout(600)  # the toolkit's own bubble would be here by now
+    # What was sent was taken, and its answer is drawn: the toolkit's own bubble would be here by now.
+    answer = scene(page).get("answer") or 0
+    page.evaluate("() => window.garmentTable.trigger('cloth', { do: 'look' })")
+    page.wait_for_function("(answer) => window.garmentTable.scene.answer > answer", arg=answer)
+    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
     assert "Invalid" not in page.locator("body").inner_text()
     assert scene(page)["revision"] == before

@@ -15,9 +15,14 @@ from ui.app import build_app
 pytestmark = pytest.mark.browser
 
 
-def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: Any, app: str, data: Path) -> None:
-    context = browser.new_context(viewport={"width": 1366, "height": 768})
+def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: Any, app: str, data: Path) -> None:
     with_choir(page, app)
+    tour = page.get_by_role("note", name="Short tour")
+    assert tour.inner_text().startswith("1 of 3")
+    tour.get_by_role("button", name="Next").click()
+    assert tour.inner_text().startswith("2 of 3")
+    tour.get_by_role("button", name="Enough").click()
+    assert tour.is_hidden()
     before = revision(page)
     drag(page, "dot:front:line-2:start", 0, -24)
     after(page, before)
@@ -26,9 +31,11 @@ def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: An
     assert word
     page.reload()
     page.wait_for_selector(".panel")
+    assert tour.is_hidden(), "the tour is short, and goes for good when told"
     assert next(x for x in scene(page)["lines"] if x["id"] == "line-2")["start"]["distance_mm"] == moved
     # A second window on the same garment, not told of what happens in the first, changes something else.
-    other = context.new_page()
+    other = windows.new_page()
+    other.add_init_script("delete window.BroadcastChannel")
     other.goto(page.url)
     other.wait_for_selector(".panel")
     ask(page, "Where do the lines run?")
@@ -50,7 +57,8 @@ def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: An
         assert lines["line-1"]["end"]["distance_mm"] == yoke
         assert lines["line-2"]["start"]["distance_mm"] == band
         # A new visit is another person's: it begins with nothing.
-        other = context.new_page()
+        other.close()
+        other = windows.new_page()
         opened(other, address)
         assert scene(other)["views"] == []
         # Garments of before are found again, and one that is deleted comes back.
@@ -63,4 +71,4 @@ def test_work_survives_reload_restart_and_a_second_window(browser: Any, page: An
         assert other.locator(".earlier li").count() == count
         other.get_by_role("link", name=re.compile("^Open Winter concert tunic")).first.click()
         other.wait_for_selector(".panel")
-    context.close()
+        other.close()

@@ -27,9 +27,9 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     line = page.evaluate("() => window.garmentTable.scene.lines.find((l) => l.id === 'line-2').start.distance_mm")
     end = page.locator("[data-key='line-2:start:0']")
     end.focus()
-    for _ in range(12):
-        end.press("ArrowRight")
-    # twelve presses may be told in several parts, and each part is answered
+    for key in ("Shift+ArrowRight", "ArrowRight", "ArrowRight"):  # 10 mm, and twice 1
+        end.press(key)
+    # presses may be told in several parts, and each part is answered
     page.wait_for_function(
         "(mm) => window.garmentTable.scene.lines.find((l) => l.id === 'line-2').start.distance_mm > mm - 0.1",
         arg=line + 12,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from garment_page import after, middle, painted, revision, with_choir
+from garment_page import after, middle, painted, revision
 
 pytestmark = pytest.mark.browser
 
@@ -26,8 +26,8 @@ def printed_panel(page: Any) -> str:
     ))  # fmt: skip
 
 
-def test_a_print_is_dragged_keyed_mirrored_and_undone(page: Any, app: str) -> None:
-    with_choir(page, app)
+def test_a_print_is_dragged_keyed_mirrored_and_undone(tunic_page: Any) -> None:
+    page = tunic_page
     name = printed_panel(page)
     k = page.evaluate("() => garmentTable.editor.port.place(garmentTable.editor.panes[0]).k")
     mm = page.evaluate("() => garmentTable.editor.panes[0].view.mm_per_px")
@@ -83,8 +83,8 @@ def test_a_print_is_dragged_keyed_mirrored_and_undone(page: Any, app: str) -> No
     assert page.locator(shape).count() == 1
 
 
-def test_a_cloth_is_carried_to_a_panel(page: Any, app: str) -> None:
-    with_choir(page, app)
+def test_a_cloth_is_carried_to_a_panel(tunic_page: Any) -> None:
+    page = tunic_page
     name = printed_panel(page)
     cloth = page.evaluate(
         "(id) => { const p = garmentTable.scene.views[0].panels.find((x) => x.id === id);"
