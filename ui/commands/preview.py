@@ -18,5 +18,7 @@ def preview_of(labels: NDArray[np.uint16], ink: NDArray[np.float32]) -> NDArray[
     lab = np.stack([82.0 - 7 * ring, 30 * np.cos(angle), 30 * np.sin(angle)], axis=1)
     lab[0] = (97.0, 0.0, 1.0)
     tints: Any = np.clip(lab_to_linear(lab), 0, 1)
-    painted = tints[labels] * (1 - np.clip(ink, 0, 1))[..., None]
-    return linear_to_srgb8(painted)
+    picture = linear_to_srgb8(tints)[labels]
+    lines = ink > 0  # a small share of the picture: only there light is mixed
+    picture[lines] = linear_to_srgb8(tints[labels[lines]] * (1 - np.clip(ink[lines], 0, 1))[:, None])
+    return picture
