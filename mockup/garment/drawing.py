@@ -154,8 +154,8 @@ def _lies_sideways(mirror: Mirror) -> bool:
 def darts_said(number: int) -> str:
     """What a person is told of darts that were found in a drawing."""
     return (
-        f"{number} small wedges or spindles are taken for darts and marked as sewn in. If they are none, tick 'Small "
-        "wedges are no darts' where the drawing is read again."
+        f"{number} small wedges or spindles are taken for darts and marked as sewn in. If they are none, read the "
+        "drawing again with 'Small wedges are no darts'; by command it is 'mockup area read' with --darts-are-areas."
     )
 
 

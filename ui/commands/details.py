@@ -93,7 +93,7 @@ def _row(item: Any) -> dict[str, Any]:
         "name": item.word,
         "side": item.side,
         "points": [list(p) for p in item.points],
-        "marked": item.id.startswith("detail-"),
+        "marked": item.id.startswith(("detail-", "drawn-")),
     }
 
 
