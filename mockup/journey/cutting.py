@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 from mockup.files import split_file, svg
@@ -62,7 +63,18 @@ def pieces_of(project: Project, folder: Path) -> tuple[Piece, ...]:
             got="none",
             next_step="Add them as an SVG file with named edges",
         )
-    return svg.read_pieces(folder / "pieces" / project.pieces)
+    file = folder / "pieces" / project.pieces
+    try:
+        known = file.stat()
+    except OSError:
+        return svg.read_pieces(file)  # which says what is wrong
+    return _read(file, known.st_mtime_ns, known.st_size)
+
+
+@lru_cache(maxsize=16)
+def _read(file: Path, _changed_ns: int, _size: int) -> tuple[Piece, ...]:
+    """Pieces of a project's file, read once as long as it stays as it is: every look at the lines on them asks."""
+    return svg.read_pieces(file)
 
 
 def split_of(project: Project, letter: str = "") -> Split:
