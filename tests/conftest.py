@@ -20,6 +20,8 @@ BASELINE = Path(__file__).parent / "baseline"
 TUNIC = Path(__file__).parent.parent / "mockup" / "samples" / "tunic.svg"
 SamePicture = Callable[..., None]
 LONG = (  # a file goes to one process: whatever is long begins early, so that none is left alone with it at the end
+    # a bare page beside the first that needs the example: that takes ten seconds to lay out, once
+    *(f"tests/browser/test_{name}" for name in ("pieces_board", "editor.", "page.", "page_by", "page_kept", "cloth")),
     "tests/browser/", "tests/journeys/test_demo", "tests/swatches/test_read_swatch", "tests/commands/test_walk_command",
     "tests/proposals/test_lines",
 )  # fmt: skip
