@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,18 +14,6 @@ from swatches.fabric import Colour, Fabric
 from swatches.photo import Picture, read_photo
 
 MAX_TILE_MEGAPIXELS = 24
-
-
-class Reading(Protocol):
-    """What a cloth needs of a swatch reading."""
-
-    @property
-    def fabric(self) -> Fabric:
-        """The fabric."""
-
-    @property
-    def tile(self) -> Picture | None:
-        """Its tile, sRGB, shape (h, w, 3), or None for a plain colour."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,11 +73,6 @@ def load_cloth(fabric: Fabric, folder: Path) -> Cloth:
         )
     photo = read_photo(Path(folder) / name, what=f"tile of {fabric.name}", max_megapixels=MAX_TILE_MEGAPIXELS)
     return _cloth(fabric, photo.rgb8)
-
-
-def cloth_from_reading(reading: Reading) -> Cloth:
-    """Make a cloth straight from a swatch reading, without a file."""
-    return _cloth(reading.fabric, reading.tile)
 
 
 def _cloth(fabric: Fabric, tile: Picture | None) -> Cloth:

@@ -79,11 +79,6 @@ def lab_to_linear(lab: ArrayLike) -> Floats:
     return (xyz @ _XYZ_TO_RGB.T).astype(values.dtype, copy=False)  # type: ignore[no-any-return]
 
 
-def srgb8_to_lab(rgb: NDArray[np.uint8]) -> Floats:
-    """8-bit sRGB to CIELAB (D65), float32."""
-    return linear_to_lab(srgb_to_linear(rgb))
-
-
 def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
     """CIEDE2000 colour difference (kL = kC = kH = 1) of arrays that broadcast, shape (..., 3) → (...).
 

@@ -16,7 +16,6 @@ from swatches.edges import EdgePoints, edge_points
 from swatches.errors import Failure
 from swatches.photo import Photo, Picture
 from swatches.plane import Plane, homography, project, undistorted
-from swatches.units import PxPoints
 
 Floats = NDArray[np.float64]
 
@@ -48,16 +47,12 @@ class SheetFound:
         plane: photo px ↔ mm on the sheet, from the paper's top left corner, y down.
         paper: 'A4' or 'Letter'.
         markers: ids of the markers that were used.
-        residual_mm: root mean square distance of the markers' edges from where they should be.
-        blur_mm: width of the markers' edges.
         warnings: what a person should know, one sentence each.
     """
 
     plane: Plane
     paper: str
     markers: tuple[int, ...]
-    residual_mm: float
-    blur_mm: float
     warnings: tuple[str, ...] = ()
 
 
@@ -97,7 +92,7 @@ def find_sheet(photo: Photo, *, bar_mm: float = ref.BAR_MM) -> SheetFound | Fail
             )
         )
     warnings = _warnings(seen, truth, blur, bar_mm)
-    return SheetFound(plane.scaled(bar_mm / ref.BAR_MM), paper, tuple(m.id for m in seen), residual, blur, warnings)
+    return SheetFound(plane.scaled(bar_mm / ref.BAR_MM), paper, tuple(m.id for m in seen), warnings)
 
 
 def find_markers(rgb: Picture, wanted: list[int], *, thorough: bool = False) -> list[Marker]:
@@ -269,8 +264,3 @@ def _warnings(seen: list[Marker], truth: dict[int, Floats], blur: float, bar_mm:
     if not 0.9 <= bar_mm / ref.BAR_MM <= 1.1:
         said.append("The bar was measured far from 100 mm: print the sheet again at 100 %.")
     return tuple(said)
-
-
-def points_in_photo(found: SheetFound, mm: Floats) -> PxPoints:
-    """Where points of the sheet (mm, y down) lie in the photo, for drawing them there."""
-    return found.plane.to_px(mm)

@@ -103,11 +103,6 @@ def read_remnants(
     return tuple(found)
 
 
-def with_picture(remnant: Remnant, picture: RemnantPicture, file: str) -> Remnant:
-    """Give the remnant with its picture, which was written under the name ``file``."""
-    return replace(remnant, photo=file, photo_mm_per_px=picture.mm_per_px, photo_corner_mm=picture.corner_mm)
-
-
 def picture_of(remnant: Remnant, folder: Path, fabric: Fabric | None = None) -> RemnantPicture | None:
     """Load a remnant's picture from the folder of its fabric or stash; None when it has none to scale.
 

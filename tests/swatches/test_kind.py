@@ -6,7 +6,7 @@ import pytest
 import skimage.data
 import swatches_cloths as drawn
 
-from swatches.colour import delta_e_2000, linear_to_lab, srgb8_to_lab
+from swatches.colour import delta_e_2000, linear_to_lab, srgb_to_linear
 from swatches.fabric import Kind
 from swatches.kind import look
 from swatches.palette import palette
@@ -101,7 +101,7 @@ def test_large_motifs_with_too_few_repeats_are_no_melange():
     rgb = read_photo(next(s.photo for s in SWATCHES if s.id == "sprig")).rgb8
     rows, columns = rgb.shape[:2]
     part = rgb[int(rows * 0.44) : int(rows * 0.58), int(columns * 0.44) : int(columns * 0.58)]
-    lab = srgb8_to_lab(part).astype(np.float32)
+    lab = linear_to_lab(srgb_to_linear(part)).astype(np.float32)
     found = look(lab, np.ones(lab.shape[:2], np.bool_), 150 / max(lab.shape[:2]))
     assert found.kind is Kind.PRINT
     assert "type its repeat" in found.asks[0]
@@ -188,7 +188,7 @@ def test_real_surfaces_tile_without_a_seam(name):
     # scikit-image's photographs; issue 3, Reach: gradient across the seam over inside ≤ 1.1
     grey = getattr(skimage.data, name)()
     rgb = np.repeat(grey[..., None], 3, axis=2)
-    lab = srgb8_to_lab(rgb)
+    lab = linear_to_lab(srgb_to_linear(rgb))
     mask = np.ones(grey.shape, np.bool_)
     found = look(lab.astype(np.float32), mask, 0.3)
     assert found.kind in ((Kind.PRINT, Kind.CHECK) if name == "brick" else (Kind.MELANGE, Kind.PRINT))
@@ -212,9 +212,9 @@ def test_palette_beats_median_cut(seed):
     shares = np.array([0.5, 0.25, 0.15, 0.07, 0.03])
     which = rng.choice(5, (200, 200), p=shares)
     picture = linear_to_srgb8(np.clip(truth[which] * rng.normal(1, 0.05, (200, 200, 1)), 0, 1))
-    ours = np.array([lab for lab, _ in palette(srgb8_to_lab(picture).reshape(-1, 3))])
+    ours = np.array([lab for lab, _ in palette(linear_to_lab(srgb_to_linear(picture)).reshape(-1, 3))])
     cut = Image.fromarray(picture).quantize(len(ours), Image.Quantize.MEDIANCUT).getpalette()[: 3 * len(ours)]
-    theirs = srgb8_to_lab(np.array(cut, np.uint8).reshape(-1, 3))
+    theirs = linear_to_lab(srgb_to_linear(np.array(cut, np.uint8).reshape(-1, 3)))
     want = linear_to_lab(truth)
     errors = [delta_e_2000(want[:, None], p[None]).min(axis=1).mean() for p in (ours, theirs)]
     assert errors[0] <= 0.5 * errors[1]

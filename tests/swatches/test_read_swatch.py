@@ -10,7 +10,7 @@ import swatches_cloths as drawn
 from swatches_camera import decode, looking_at, random_camera, take
 
 from swatches import reference as ref
-from swatches.cloth import cloth_from_reading
+from swatches.cloth import load_cloth
 from swatches.colour import delta_e_2000, linear_to_lab, linear_to_srgb8, srgb_to_linear
 from swatches.errors import Cancelled, InputError, PictureError
 from swatches.fabric import Kind
@@ -68,9 +68,10 @@ def test_a_striped_swatch_on_the_sheet(striped):
     assert not reading.tile.flags.writeable
 
 
-def test_the_tile_is_at_true_scale_and_paints(striped):
+def test_the_tile_is_at_true_scale_and_paints(striped, tmp_path):
     reading = read_swatch(striped[0])
-    cloth = cloth_from_reading(reading)
+    file = write_fabric(reading.fabric, tmp_path, reading.tile)
+    cloth = load_cloth(read_fabric(file), tmp_path)
     assert cloth.tile.shape[1] * cloth.mm_per_px == pytest.approx(18.0, rel=0.003)
     mean = linear_to_lab(cloth.tile.reshape(-1, 3).mean(axis=0).astype(float))
     assert float(delta_e_2000(mean, reading.fabric.colour.lab)) < 2

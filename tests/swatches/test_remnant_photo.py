@@ -15,7 +15,7 @@ from swatches.fabric import Remnant
 from swatches.kept import Asked, keep_reading, load_reading
 from swatches.photo import png_bytes, read_photo
 from swatches.read_swatch import read_swatch
-from swatches.remnant_photo import picture_of, read_remnants, with_picture
+from swatches.remnant_photo import picture_of, read_remnants
 from swatches.remnants import remnant_of
 from swatches.samples.cupboard import CARD_DISTANCE_MM, HERE, REMNANT_PHOTO, REMNANTS, SEEN_REMNANTS
 
@@ -44,7 +44,8 @@ def test_the_choirs_remnants_are_read_with_their_pictures(tmp_path: Path) -> Non
         outside = ~shapely.contains_xy(shape.buffer(2), x, y)
         assert picture.rgb[outside].mean() > picture.rgb[inside].mean() + 30
     outline, picture = found[0]
-    remnant = with_picture(remnant_of(outline, "leg", grain_deg=0.0), picture, "leg.png")
+    seen = {"photo": "leg.png", "photo_mm_per_px": picture.mm_per_px, "photo_corner_mm": picture.corner_mm}
+    remnant = replace(remnant_of(outline, "leg", grain_deg=0.0), **seen)
     assert picture_of(remnant, tmp_path) is None, "its file is not there yet"
     (tmp_path / "leg.png").write_bytes(png_bytes(picture.rgb))
     again = picture_of(remnant, tmp_path)
