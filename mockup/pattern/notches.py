@@ -11,11 +11,10 @@ import itertools
 
 import numpy as np
 
-from mockup.geometry import path as paths
 from mockup.geometry.offset import Nodes, end_tangents, start_tangents, turn
 from mockup.geometry.path import Floats, Path
 from mockup.geometry.ruler import Ruler
-from mockup.pattern.piece import Edge, Notch, Piece
+from mockup.pattern.piece import Piece
 
 EVERY_MM = 250.0  # our own choice: a seam longer than this has more than one notch
 _SHARE = 0.4  # of each stretch: off-centre
@@ -60,33 +59,6 @@ def seam_notches(stitch: Path, allowance_mm: float) -> tuple[float, ...]:
 def notch_count(piece: Piece) -> int:
     """Give how many marks a notch has: two for a back, one for everything else (convention)."""
     return BACK_COUNT if (piece.view or piece.name).lower().startswith("back") else FRONT_COUNT
-
-
-def notch_marks(piece: Piece, notch: Notch, length_mm: float = 6.0, apart_mm: float = 5.0) -> list[Path]:
-    """Give a notch as short strokes from the stitch line outwards, square to it.
-
-    Args:
-        piece: the piece, run counter-clockwise.
-        notch: one of its notches.
-        length_mm: length of a stroke, but never more than the edge's allowance where that is known.
-        apart_mm: distance between the strokes of a double notch, along the stitch line.
-    """
-    edge = piece.edge(notch.edge)
-    ruler = Ruler(edge.path)
-    reach = min(length_mm, edge.allowance_mm) if edge.allowance_mm > 0 else length_mm
-    strokes = []
-    for k in range(notch.count):
-        shifted = notch.distance_mm + (k - (notch.count - 1) / 2) * apart_mm
-        i, t = ruler.locate(min(max(shifted, 0.0), ruler.total))
-        foot = paths.points_at(edge.path, i, t)
-        way = paths.tangent(edge.path, i, t)
-        strokes.append(paths.polyline([foot, foot + reach * np.array([way[1], -way[0]])]))
-    return strokes
-
-
-def mirrored_distance(edge: Edge, distance_mm: float) -> float:
-    """Distance on the sibling's edge, which is the same curve run the other way."""
-    return Ruler(edge.path).total - distance_mm
 
 
 def _turning_points(stitch: Path, ruler: Ruler) -> list[float]:

@@ -9,13 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mockup.pattern.apply_split import CutSet, apply_split
 from mockup.pattern.darts import sewn_length
 from mockup.pattern.piece import Piece
-from mockup.split.split import Split
 from mockup.split.words import edge_said, tenths
-from swatches.errors import GeometryError
-from swatches.job import QUIET, Job
 
 NOTICED_MM = 0.05
 
@@ -46,45 +42,6 @@ class Moved:
         change = self.after_mm - self.before_mm
         way = "longer" if change > 0 else "shorter"
         return f"{edge_said(self.edge)} of {self.piece} is {tenths(abs(change))} {way}."
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Refitted:
-    """A split on another pattern: the new pieces with their proof and warnings, and what came out differently."""
-
-    cut: CutSet
-    moved: tuple[Moved, ...]
-
-
-def refitted(
-    before: Sequence[Piece],
-    after: Sequence[Piece],
-    split: Split,
-    *,
-    allowance_mm: float = 15.0,
-    allowance_text: str = "15 mm",
-    job: Job = QUIET,
-) -> Refitted:
-    """Apply a saved split to a refitted or other-size pattern and list what moved.
-
-    Args:
-        before: the former pattern, uncut.
-        after: the new one, uncut; pieces and edges have the same names.
-        split: the saved lines.
-        allowance_mm: of every new edge.
-        allowance_text: the same as typed.
-        job: progress.
-
-    Raises:
-        GeometryError: see :func:`mockup.pattern.apply_split.apply_split`, for the new pattern; a former one that can no
-            longer be cut is no error, since then everything is new.
-    """
-    made = apply_split(after, split, allowance_mm=allowance_mm, allowance_text=allowance_text, job=job)
-    try:
-        old = apply_split(before, split, allowance_mm=allowance_mm, allowance_text=allowance_text).pieces
-    except GeometryError:
-        old = ()
-    return Refitted(made, what_moved(old, made.pieces))
 
 
 def what_moved(before: Sequence[Piece], after: Sequence[Piece]) -> tuple[Moved, ...]:

@@ -23,7 +23,7 @@ from mockup.geometry.place import MeanValueMap, carry_path, matched
 from mockup.geometry.similar import similar
 from mockup.pattern.anchors import anchored, ring_name
 from mockup.pattern.cut import CutLine
-from mockup.pattern.piece import Edge, Piece, counter_clockwise
+from mockup.pattern.piece import Edge, Piece
 from mockup.pattern.unfold import reflection
 from mockup.pattern.view_half import CENTRE, Half, half_line, half_of_view, mirror_pairs, side_of, whole
 from mockup.split.split import Anchor, SplitLine, SplitView
@@ -59,27 +59,22 @@ class Registered:
         return MeanValueMap(*matched(self.on_piece, self.on_view, STEP_MM))
 
 
-def lines_on_piece(view: SplitView, piece: Piece) -> tuple[CutLine, ...]:
+def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLine, ...]:
     """Give the lines of a view that cross a piece, in the piece's mm.
 
     Args:
         view: of the split.
-        piece: a body piece of that view, on the fold or whole.
+        piece: a body piece of that view, on the fold or whole, run counter-clockwise.
+        on: where it lies in the view; see :func:`register`.
 
     Returns:
         One line each; for a half only the half of symmetrical lines, and of two lines that are each other's mirror
         image the one on that half.
 
     Raises:
-        GeometryError: the piece's edges are not the view's, a distance is longer than its edge, or a line is not
-            symmetrical and the piece is a half (unfold it first).
+        GeometryError: a distance is longer than its edge, or a line is not symmetrical and the piece is a half (unfold
+            it first).
     """
-    piece = counter_clockwise(piece)
-    return carried_lines(view, piece, register(view, piece))
-
-
-def carried_lines(view: SplitView, piece: Piece, on: Registered) -> tuple[CutLine, ...]:
-    """As :func:`lines_on_piece`, for a piece that was registered already."""
     pairs = mirror_pairs(view)
     mapped = on.to_piece()
     done: list[CutLine] = []

@@ -4,14 +4,14 @@ import dataclasses
 
 import numpy as np
 import pytest
-from tunic import half, sleeve
+from tunic import drawn_notches, half, sleeve
 
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import Path
 from mockup.pattern.allowance import cut_outline
 from mockup.pattern.cut import CutLine, cut_piece
-from mockup.pattern.notches import notch_marks, seam_notches
+from mockup.pattern.notches import seam_notches
 from mockup.pattern.piece import Corner, Edge, EdgeKind, HowToCut, Mark, Notch, Piece
 from mockup.pattern.proof import angle_error, prove, rejoin_error
 from mockup.split.split import Anchor
@@ -151,13 +151,11 @@ def test_a_short_seam_has_none():
 
 
 def test_notch_strokes_stand_square_on_the_stitch_line():
-    piece = half()
-    strokes = notch_marks(piece, Notch("side", 100, 2))
+    strokes = drawn_notches(half().with_(notches=(Notch("side", 100, 2),)))
     assert len(strokes) == 2
-    for stroke in strokes:
-        way = stroke.end - stroke.start
-        assert np.linalg.norm(way) == pytest.approx(6)
-        assert way[0] > 0  # outwards: the side seam is at +x
+    for start, end in strokes:
+        assert np.linalg.norm(end - start) == pytest.approx(8, abs=0.01)  # of 15 mm of allowance
+        assert end[0] > start[0]  # outwards: the side seam is at +x
 
 
 def test_marks_are_clipped_exactly():

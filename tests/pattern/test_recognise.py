@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tunic import lines_on_piece
 
 from mockup import journey
 from mockup.files import svg
 from mockup.files.outlines import edges_at_corners
 from mockup.pattern.piece import EdgeKind, HowToCut, mirrored
 from mockup.pattern.recognise import named_as, suggest
-from mockup.pattern.register import lines_on_piece
 from mockup.samples import choir
 
 

@@ -4,13 +4,13 @@ import dataclasses
 
 import numpy as np
 import pytest
-from tunic import SX, SY, asymmetrical, cubic, half, level_line, side_lines, view
+from tunic import SX, SY, asymmetrical, cubic, half, level_line, lines_on_piece, side_lines, view
 
 from mockup.geometry import path as paths
 from mockup.geometry.intersect import nearest_position
 from mockup.geometry.ruler import Ruler
 from mockup.pattern.cut import cut_piece
-from mockup.pattern.register import lines_on_piece, register
+from mockup.pattern.register import register
 from mockup.pattern.unfold import unfolded
 from mockup.pattern.view_half import keeps_fold, mirror_pairs
 from mockup.split.split import Anchor

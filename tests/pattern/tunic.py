@@ -6,13 +6,18 @@ is carried back can be checked without any picture.
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
+from mockup.files import svg
 from mockup.geometry import path as paths
 from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
 from mockup.geometry.ruler import Ruler
-from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
+from mockup.pattern.cut import CutLine
+from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, counter_clockwise
+from mockup.pattern.register import carried_lines, register
 from mockup.pattern.unfold import unfolded
 from mockup.split.split import Anchor, Split, SplitEdge, SplitLine, SplitPanel, SplitView
 
@@ -133,3 +138,17 @@ def side_lines(piece: Piece) -> list[SplitLine]:
 
 def split_of(*views: SplitView) -> Split:
     return Split(tuple(views))
+
+
+def lines_on_piece(view: SplitView, piece: Piece) -> tuple[CutLine, ...]:
+    """The lines of a view that cross a piece, in the piece's mm."""
+    piece = counter_clockwise(piece)
+    return carried_lines(view, piece, register(view, piece))
+
+
+def drawn_notches(piece: Piece) -> list[np.ndarray]:
+    """The notches' strokes as the piece's SVG has them: from and to, shape (2, 2), mm, y up."""
+    number = r"(-?[\d.]+)"
+    drawn = re.findall(r'class="notch" d="([^"]*)"', svg.write_pieces([piece]))
+    found = re.findall(rf"M {number},{number} L {number},{number}", " ".join(drawn))
+    return [np.array(stroke, dtype=float).reshape(2, 2) * (1, -1) for stroke in found]
