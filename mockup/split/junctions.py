@@ -92,19 +92,6 @@ def stuck(found: Sequence[Junction]) -> tuple[tuple[str, ...], ...]:
     return (*rings, *(j.ends for j in found if not j.through and len(j.ends) > 2))
 
 
-def straight_order(names: Sequence[str], found: Sequence[Junction]) -> tuple[str, ...] | None:
-    """An order in which every seam is sewn in one go, or None; seams that nothing orders keep theirs."""
-    if stuck(found):
-        return None
-    waiting = {n: {e for j in found if n in j.through for e in j.ends} for n in names}
-    order: list[str] = []
-    while waiting:
-        nxt = next(n for n in names if n in waiting and not waiting[n] & waiting.keys())
-        order.append(nxt)
-        del waiting[nxt]
-    return tuple(order)
-
-
 def _ring(before: Mapping[str, set[str]]) -> tuple[str, ...]:
     """Names that wait for each other in a ring, or an empty tuple."""
     for start in before:

@@ -201,11 +201,6 @@ def find_edge(view: View, edge: str, side: str | None = None, *, what: str = "li
     return same[0]
 
 
-def edge_path(view: View, edge: str, side: str | None = None) -> Path:
-    """An edge's path in view mm, as the view runs it; errors as :func:`find_edge`."""
-    return find_edge(view, edge, side).path
-
-
 def edge_length(view: View, edge: str, side: str | None = None) -> float:
     """An edge's length along the stitch line, mm; errors as :func:`find_edge`."""
     return find_edge(view, edge, side).length

@@ -18,24 +18,17 @@ _NOISE = 1e-7
 _LEVEL = 1e-9  # px: an edge that changes less than this in a coordinate is not cut across it
 
 
-def coverage(outlines: list[Path], size: tuple[int, int]) -> NDArray[np.float32]:
-    """Share of every pixel that lies inside.
+def coverage_part(outlines: list[Path], size: tuple[int, int]) -> tuple[int, int, NDArray[np.float32]]:
+    """Share of every pixel that lies inside, of the part of a picture that is not empty.
 
     Args:
         outlines: closed, px, y down; holes run the other way round than what they are in.
         size: width and height of the picture in px.
 
     Returns:
-        float32, shape (height, width), 0 to 1 for one outline that does not cross itself.
+        Left and top of the part, px, and the shares: float32, shape (height, width) of the part, 0 to 1 for one outline
+        that does not cross itself.
     """
-    x0, y0, part = coverage_part(outlines, size)
-    whole = np.zeros((size[1], size[0]), dtype=np.float32)
-    whole[y0 : y0 + part.shape[0], x0 : x0 + part.shape[1]] = part
-    return whole
-
-
-def coverage_part(outlines: list[Path], size: tuple[int, int]) -> tuple[int, int, NDArray[np.float32]]:
-    """The part of :func:`coverage` that is not empty: (left, top, shares); arguments as there."""
     points = [paths.flatten(o, _TOLERANCE_PX).points for o in outlines]
     corners = np.concatenate(points)
     x0, y0 = (int(v) for v in np.clip(np.floor(corners.min(axis=0)), 0, size))

@@ -182,12 +182,6 @@ def shape(
     return boxed(line, view, across_mm=at_mm[0], side=side, up_mm=at_mm[1], wide_mm=size_mm[0], high_mm=size_mm[1])
 
 
-def moved_by(line: StyleLine, view: View, by_mm: XY) -> StyleLine:
-    """Move a free shape: towards the wearer's left, and up."""
-    _, _, half, high = edges.body_box(view)
-    return replace(line, through=tuple((x + by_mm[0] / half, y + by_mm[1] / high) for x, y in line.through))
-
-
 def twin_of(line: StyleLine, lines: Sequence[StyleLine]) -> StyleLine | None:
     """The shape that is a free one's mirror image on the other side of the wearer; None where there is none."""
     other = mirror_partners([x for x in lines if x.side == line.side]).get(line.id, line.id)

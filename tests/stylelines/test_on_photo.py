@@ -3,13 +3,13 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
+from covered import coverage
 
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.stylelines import anchor, edges, presets
 from mockup.stylelines.on_photo import drawing_to_photo, placed_lines
 from mockup.stylelines.panels import garment_panels, panel_masks
-from mockup.stylelines.raster import coverage
 
 
 def lines_of(front):
@@ -20,7 +20,7 @@ def test_ends_keep_their_share_of_the_edge(front, photo):
     lines = lines_of(front)
     for line, path in placed_lines(photo, lines, [front, photo]):
         for point, end, side in ((path.start, line.start, line.start.side or "left"),):
-            drawn, seen = edges.edge_path(front, end.edge, side), edges.edge_path(photo, end.edge, side)
+            drawn, seen = edges.find_edge(front, end.edge, side).path, edges.find_edge(photo, end.edge, side).path
             at = curve.nearest(drawn, anchor.end_point(replace(end, side=side), front))
             share = paths.distance_at(drawn, *at[:2]) / paths.length(drawn)
             segment, t, away = curve.nearest(seen, point)

@@ -3,6 +3,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
+from covered import coverage
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,7 +12,6 @@ from mockup.geometry.curve import circular_arc
 from mockup.stylelines import presets
 from mockup.stylelines.cost import NO_SEAM, cost
 from mockup.stylelines.panels import garment_panels, panel_masks
-from mockup.stylelines.raster import coverage
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
 

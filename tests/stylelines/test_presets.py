@@ -57,7 +57,7 @@ def test_a_yoke_is_level_and_keeps_what_was_typed(front):
 
 def test_a_hem_band_is_equally_high_everywhere(front):
     (line,) = presets.hem_band(front, 80)
-    upper, hem = anchor.place_line(line, front), edges.edge_path(front, "hem")
+    upper, hem = anchor.place_line(line, front), edges.find_edge(front, "hem").path
     away = [curve.nearest(hem, p)[2] for p in paths.flatten(upper, 0.5).points[3:-3]]
     assert max(abs(a - 80) for a in away) < 0.5
 
@@ -73,7 +73,7 @@ def test_a_hem_band_follows_a_round_hem(front):
     view = replace(front, edges=named, areas=(body, *front.areas[1:]))
     (line,) = presets.hem_band(view, 80)
     upper = anchor.place_line(line, view)
-    hem = edges.edge_path(view, "hem")
+    hem = edges.find_edge(view, "hem").path
     away = [curve.nearest(hem, p)[2] for p in paths.flatten(upper, 0.5).points[3:-3]]
     assert max(abs(a - 80) for a in away) < 1.0
 

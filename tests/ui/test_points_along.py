@@ -27,7 +27,7 @@ HIGH_MM = 4.5 * 25.4
 def heights(project: Project, line_id: str) -> list[float]:
     line = project.line(line_id)
     view = project.view(line.side)
-    hem = edges.edge_path(view, "hem")
+    hem = edges.find_edge(view, "hem").path
     return [curve.nearest(hem, p)[2] for p in paths.flatten(place_line(line, view), 0.5).points[3:-3]]
 
 
