@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from mockup.colourways.colour_vision import Sight, picture_as_seen, sight_words
 from mockup.colourways.colourway import Colourway
 from mockup.journey.known import find, unknown
 from mockup.journey.painting import cloth_of, paint_view
 from mockup.project import Project
-from mockup.sheets.compare import Choice, ClothShare, compare_sheet
+from mockup.sheets.compare import Choice, ClothShare
 from mockup.stylelines.panels import Panel, garment_panels
 from swatches.colour import linear_to_srgb8
 from swatches.job import QUIET, Job, Part, check
-from swatches.photo import Picture
 
-__all__ = ["assign", "compare", "paint_view", "panels_of", "shown_choices"]
+__all__ = ["assign", "paint_view", "panels_of", "shown_choices"]
 
 
 def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
@@ -39,27 +37,6 @@ def assign(project: Project, letter: str, fabrics: Mapping[str, str | None]) -> 
             find(project, "fabric", fabric)
         choice = choice.assign(panel, fabric)
     return project.put_colourway(choice)
-
-
-def compare(
-    project: Project,
-    folder: Path,
-    *,
-    width_px: int = 2400,
-    title: str = "",
-    note: str = "",
-    seen_as: Sight | str = Sight.USUAL,
-    job: Job = QUIET,
-) -> Picture:
-    """Show all choices side by side, front and back, on one lettered sheet; see :func:`compare_sheet`.
-
-    With ``seen_as`` the whole sheet is shown in grey or as a colour-blind viewer sees it, and says so at its foot.
-    """
-    if seen_as != Sight.USUAL:
-        note = f"{note} Shown {sight_words(seen_as)}.".strip()
-    shown = shown_choices(project, folder, long_side=width_px // 2, job=job)
-    sheet = compare_sheet(shown, title=title or project.name, width_px=width_px, note=note)
-    return picture_as_seen(sheet, seen_as, job=job)
 
 
 def shown_choices(project: Project, folder: Path, *, long_side: int, job: Job = QUIET) -> tuple[Choice, ...]:

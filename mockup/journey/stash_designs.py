@@ -301,13 +301,3 @@ def pictures_of(fabric: Fabric, folder: Path) -> dict[str, RemnantPicture]:
 def made_pieces(project: Project, folder: Path, design: Design, allowance_mm: float = 15.0) -> tuple[Piece, ...]:
     """Cut a design's pieces again, as they were laid."""
     return cut_pieces(project, pieces_of(project, folder), design.lines, design.colourway.fabrics, allowance_mm)
-
-
-def laid_pieces(
-    project: Project, folder: Path, design: Design, allowance_mm: float = 15.0
-) -> dict[str, Sequence[LayPiece]]:
-    """Give a design's pieces as they were laid, by cloth."""
-    made = made_pieces(project, folder, design, allowance_mm)
-    return {
-        fabric: lay_pieces([p for p in made if p.fabric == fabric]) for fabric in dict.fromkeys(p.fabric for p in made)
-    }

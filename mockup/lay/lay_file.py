@@ -153,9 +153,3 @@ def _open_rings(points: Any) -> Any:
         if len(points) > 3 and points[0] == points[-1]:
             return points[:-1]
     return points
-
-
-def as_list(items: Sequence[LayPiece] | Sequence[Scrap]) -> list[dict[str, Any]]:
-    """Give pieces or scraps as the list that the readers read."""
-    result: list[dict[str, Any]] = TypeAdapter(list[Any]).dump_python(list(items), mode="json")
-    return result

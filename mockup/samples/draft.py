@@ -85,11 +85,6 @@ def neck(front: bool) -> Path:
     return _cubic(_NECK_POINT, _NECK_POINT + reach * _shoulder_square(), centre + np.array([flat, 0.0]), centre)
 
 
-def neck_round_mm() -> float:
-    """Length round the stitched neck, front and back, both halves."""
-    return 2 * (paths.length(neck(True)) + paths.length(neck(False)))
-
-
 def pocket_outline() -> Path:
     """Pocket from its mouth's right end round to the left end and closed along the mouth; mouth's middle at (0, 0)."""
     w, d, r = POCKET_WIDTH_MM / 2, POCKET_DEPTH_MM, POCKET_CORNER_MM

@@ -11,6 +11,7 @@ from mockup import journey
 from mockup.journey import stash_designs
 from mockup.lay.exact import faults
 from mockup.lay.lay import Answer, Scrap, missing
+from mockup.lay.need import lay_pieces
 from mockup.lay.stock import ROLL, Stock, fits, stock_of
 from mockup.proposals.families import Family, own_lines, usual
 from mockup.proposals.from_stash import designs
@@ -141,7 +142,8 @@ def test_designs_can_be_cut_and_are_painted(tunic: Any, tmp_path: Any) -> None:
 
 def check_design(project: Any, folder: Any, design: Any) -> None:
     """Every lay again, exactly; every panel has a cloth; neighbours across a style line differ."""
-    laid = stash_designs.laid_pieces(project, folder, design)
+    made = stash_designs.made_pieces(project, folder, design)
+    laid = {fabric: lay_pieces([p for p in made if p.fabric == fabric]) for fabric in {p.fabric for p in made}}
     assert set(laid) == set(design.fits.lays)
     for fabric, lay in design.fits.lays.items():
         pieces = laid[fabric]

@@ -23,7 +23,6 @@ def test_a_head_goes_through_the_neck() -> None:
     # Issue 2: the stitched neck at least 620 mm round, both halves of front and back (common practice, no source).
     round_neck = 2 * (long("front", "neck") + long("back", "neck"))
     assert round_neck >= draft.HEAD_MM == 620
-    assert round_neck == pytest.approx(draft.neck_round_mm(), abs=1e-9)
     assert round_neck < 700, "a neck that falls off the shoulders"
 
 
