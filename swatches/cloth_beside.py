@@ -87,11 +87,18 @@ def beside(photo: Photo, setting: Setting) -> ClothPlace | None:
     if float(difference[found].mean()) < 1.5 * limit:
         return None
     said += (CUT_OFF,) if cut_off.any() else ()
-    soft = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), 1.0)
-    place = placed(found, difference, limit, view.low, view.step, said)
-    if NOT_CLEAR in said:  # the difference tells nothing of the edge where the cloth has the table's colour
-        place = replace(place, value=np.where(found, np.maximum(soft, 0.51), np.minimum(soft, 0.49)).astype(np.float32))
+    place = _placed(found, difference, limit, view, said)
     return _with_error(replace(place, edge_seen=bool(whole.any())), setting)
+
+
+def _placed(mask: Mask, difference: Values, limit: float, view: _View, said: tuple[str, ...]) -> ClothPlace:
+    place = placed(mask, difference, limit, view.low, view.step, said)
+    if NOT_CLEAR not in said:
+        return place
+    # the difference tells nothing of the edge where the cloth has the table's colour
+    soft = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), 1.0)
+    value = np.where(mask, np.maximum(soft, 0.51), np.minimum(soft, 0.49)).astype(np.float32)
+    return replace(place, value=value)
 
 
 def gone_round(photo: Photo, setting: Setting, outline_px: Floats, apart: Floats | None) -> ClothPlace:
@@ -237,19 +244,15 @@ def _snapped(view: _View, mm: Floats, without: Floats | None) -> ClothPlace | No
     if round_it.sum() < 100 or core.sum() < 100:
         return None
     difference, limit = ground_difference(view.lab, round_it)
-    differs = difference > limit
-    if limit > MOST_SPREAD or float(differs[core].mean()) < 0.8 or float(differs[round_it].mean()) > 0.2:
+    limit = _above_grain(difference[round_it], limit)
+    differs = (difference > limit) & (out < reach) & ~barred & view.inside
+    if limit > MOST_SPREAD or float(differs[core].mean()) < 0.5 or float((difference > limit)[round_it].mean()) > 0.2:
         return None
-    mask = (core | (differs & (out < reach))) & ~barred & view.inside
-    mask = _largest(cleaned(mask, CLOSED_SHARES[0] * view.side / view.step))
+    mask, said = _told(view, differs)
+    mask = _largest(mask)
     if not 0.9 < mask.sum() / max(drawn.sum(), 1) < 1.1:
         return None
-    return placed(mask, _kept_edge(difference, mask, core), limit, view.low, view.step, ())
-
-
-def _kept_edge(difference: Values, mask: Mask, core: Mask) -> Values:
-    """The difference, taken as the cloth's own where the person's word and not the difference says that it is cloth."""
-    return np.where(core & mask, np.maximum(difference, float(np.median(difference[core]))), difference)
+    return _placed(mask, difference, limit, view, said)
 
 
 def _largest(mask: Mask) -> Mask:

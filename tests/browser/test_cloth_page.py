@@ -110,6 +110,30 @@ def test_a_photo_is_given_its_scale_by_dragging_and_typing(cloth_page: Any) -> N
     )
     page.wait_for_function("() => document.querySelector('.cloth-card')?.innerText.includes('guess until')")
 
+    # going round the cloth by hand: five presses and Enter, one point moved by the keys and one taken out
+    page.locator("[data-go-round]").click()
+    view = page.locator(".cloth-view").first.bounding_box()
+    k = view["width"] / 360
+    for x, y in ((40, 30), (320, 40), (330, 250), (180, 270), (50, 260)):
+        page.mouse.click(view["x"] + x * k, view["y"] + y * k)
+    page.keyboard.press("Enter")
+    assert page.locator("[data-dot^='point ']").count() == 5
+    page.locator("[data-dot^='point 4 ']").focus()
+    page.keyboard.press("Delete")
+    page.locator("[data-dot^='point 1 ']").focus()
+    page.keyboard.press("ArrowRight")
+    within = page.locator(".cloth-round").get_by_role("button", name="Read it within this outline")
+    within.scroll_into_view_if_needed()
+    there = page.locator(".cloth-view").first.bounding_box()
+    before = scene(page)["revision"]
+    within.click()
+    page.wait_for_function(
+        "(r) => window.garmentTable.scene.revision > r && !window.garmentTable.scene.busy", arg=before
+    )
+    within.wait_for(state="hidden")
+    assert page.locator("[data-dot^='point ']").count() == 4
+    assert page.locator(".cloth-view").first.bounding_box() == there, "the photo stays where it is under an answer"
+
 
 @pytest.mark.slow
 def test_the_record_and_the_store(page: Any, app: str, pictures: dict[str, Path], data: Path) -> None:

@@ -113,6 +113,7 @@ def test_what_is_drawn_round_the_cloth_follows_its_edge(wine, wine_setting):
     (piece,) = trace_outlines(place)
     assert not any("as you drew it" in w for w in place.warnings)
     assert Polygon(piece.points).area == pytest.approx(Polygon(SHAPE).area, rel=0.02)
+    assert len(piece.holes) == 1, "through the hole shows the table, though the outline goes round it"
     # a part of the cloth alone: there is no edge to follow, and the outline stays as it was drawn
     part = np.array([(100, 110), (380, 110), (380, 330), (100, 330)], float)
     place = find_cloth(photo, wine_setting, None, camera.project(part))

@@ -147,7 +147,7 @@ def test_reading_again_keeps_what_was_written_down(session: Session, tmp_path: P
     do(session, tmp_path, do="write", cloth=fabric.id, field="weight", text="6 oz/yd²", how="guess", where="garment")
     message = {
         "cloth": fabric.id, "reference": "tape", "tape": [[0, 100], [240, 100]], "tape_length": "12 cm",
-        "kind": "stripe", "across": "", "along": "", "bar": "", "distance": "", "corners": None, "area": None,
+        "kind": "stripe", "across": "", "along": "", "bar": "", "distance": "", "corners": None, "outline": None,
     }  # fmt: skip
     keep_again(session, read_again(session, QUIET, message))
     again = session.need().fabric(fabric.id)
@@ -223,7 +223,8 @@ def test_none_typed_as_a_repeat_is_none(session: Session, tmp_path: Path) -> Non
         ({"reference": "tape", "tape": [[0, 0], [200, 0]], "tape_length": "long"}, "length between the two ends"),
         ({"corners": [[0, 0]] * 3}, "4 points"),
         ({"corners": [[0, 0], [1, 0], [1, 1], [float("nan"), 1]]}, "4 points"),
-        ({"area": "everything"}, "2 points"),
+        ({"outline": "everything"}, "3 points or more"),
+        ({"outline": [[0, 0], [9, 9]]}, "3 points or more"),
         ({"kind": "glitter"}, "one of those offered"),
         ({"across": "wide"}, "repeat across"),
     ],

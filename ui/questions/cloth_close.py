@@ -24,6 +24,7 @@ from ui.questions.cloth_pieces import area_words, piece_scene
 from ui.questions.cloth_record import HOW, record_scene
 
 PHOTO_SIDE = 1400
+MOST_POINTS = 200
 NO_REPEAT = ("none", "no", "0")
 """What a person types where the cloth does not repeat; an empty field leaves it to what is found."""
 
@@ -87,7 +88,7 @@ def _photo_scene(session: Session, fabric: Fabric, kept: Kept, home: Path, unit:
             "mm_per_px": asked.reference if isinstance(asked.reference, float) else None,
             "bar": "" if asked.bar_mm is None else length_words(asked.bar_mm, unit),
             "distance": "" if asked.distance_mm is None else length_words(asked.distance_mm, unit),
-            "area": None if asked.area is None else list(asked.area),
+            "outline": _outline_of(asked),
             "corners": None if asked.corners_px is None else [list(p) for p in asked.corners_px],
             "kind": "" if asked.kind is None else str(asked.kind),
             "repeat": [_typed_repeat(v, unit) for v in asked.repeat_mm or (None, None)],
@@ -187,10 +188,9 @@ def asked_from(message: dict[str, Any], kept: Kept, unit: str) -> Asked:
     elif reference not in ("sheet", "a4", "letter", "card", "cards", "chart", "none"):
         raise InputError("what lies in the photo", expected="one of those offered", got=str(reference),
                          next_step="Choose one of them")  # fmt: skip
-    area = None
-    if message.get("area") is not None:
-        (x0, y0), (x1, y1) = _points(message["area"], 2, "area of the cloth", kept.size)
-        area = (min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0))
+    outline = None
+    if message.get("outline") is not None:
+        outline = _points(message["outline"], range(3, MOST_POINTS + 1), "outline of the cloth", kept.size)
     corners = None
     if message.get("corners") is not None:
         corners = _points(message["corners"], 4, "corners", kept.size)
@@ -204,19 +204,33 @@ def asked_from(message: dict[str, Any], kept: Kept, unit: str) -> Asked:
         for key in ("across", "along")
     )
     return Asked(
-        reference, area, mm("bar", "the sheet's bar"), mm("distance", "distance between the cards"), corners,
-        None if kind is None else Kind(kind), None if repeat == (None, None) else (repeat[0], repeat[1]),
+        reference, None, mm("bar", "the sheet's bar"), mm("distance", "distance between the cards"), corners,
+        None if kind is None else Kind(kind), None if repeat == (None, None) else (repeat[0], repeat[1]), outline,
     )  # fmt: skip
 
 
-def _points(value: Any, count: int, what: str, size: tuple[int, int]) -> tuple[tuple[float, float], ...]:
+def _outline_of(asked: Asked) -> list[list[float]] | None:
+    """What was drawn round the cloth; of an area that was marked by command, its corners."""
+    if asked.outline_px is not None:
+        return [list(p) for p in asked.outline_px]
+    if asked.area is None:
+        return None
+    x, y, w, h = asked.area
+    return [[x, y], [x + w, y], [x + w, y + h], [x, y + h]]
+
+
+def _points(value: Any, count: int | range, what: str, size: tuple[int, int]) -> tuple[tuple[float, float], ...]:
+    several = count if isinstance(count, range) else range(count, count + 1)
     try:
         found = tuple((float(x), float(y)) for x, y in value)
     except (TypeError, ValueError):
         found = ()
     most = 1.5 * max(size)
-    if len(found) != count or not all(-most < v < most for p in found for v in p):
+    if len(found) not in several or not all(-most < v < most for p in found for v in p):
         raise InputError(
-            what, expected=f"{count} points in the photo", got="something else", next_step="Drag them again"
+            what,
+            expected=f"{several[0]} points{' or more' if len(several) > 1 else ''} in the photo",
+            got="something else",
+            next_step="Drag them again",
         )
     return found

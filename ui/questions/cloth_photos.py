@@ -167,7 +167,8 @@ def keep_again(session: Session, found: tuple[str, ClothRead]) -> Said | None:
         return Said("cloth", "That cloth is not on the shelf any more.", "error")
     project, fabric = put_reading(session.folder, project, fabric_id, read)
     session.keep(project, f"read {fabric.name} again")
-    return Said("cloth", " ".join([f"{fabric.name} is read again.", *fabric.warnings]))
+    below = " What to heed stands below its photo." if fabric.warnings else ""
+    return Said("cloth", f"{fabric.name} is read again.{below}")
 
 
 def hex_of(colour: object) -> str:

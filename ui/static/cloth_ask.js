@@ -13,8 +13,8 @@ const REFERENCES = [
   ["chart", "A colour chart of 24 patches"],
 ];
 const CORNERED = ["sheet", "a4", "letter", "card", "chart"];
-const AREAS = ["none", "tape", "card", "chart", "a4", "letter"];
 const memory = new Map(); // by cloth: where the person left the ends of a known length
+const drafts = new Map(); // by cloth: the outline as it was drawn, and the one that the photo was last read with
 
 export class ClothAsk {
   constructor(desk, detail) {
@@ -24,7 +24,11 @@ export class ClothAsk {
     const [w, h] = detail.photo.size;
     this.now = { reference: asked.reference, kind: asked.kind, bar: asked.bar, distance: asked.distance, across: asked.repeat[0], along: asked.repeat[1], long: "" };
     this.corners = asked.corners || null;
-    this.area = asked.area ? [[asked.area[0], asked.area[1]], [asked.area[0] + asked.area[2], asked.area[1] + asked.area[3]]] : null;
+    this.readWith = JSON.stringify(asked.outline);
+    const draft = drafts.get(detail.id);
+    this.drafted = Boolean(draft) && draft.over === this.readWith; // not read yet, or refused: it must not be lost
+    const drawn = this.drafted ? draft.outline : asked.outline;
+    this.outline = drawn && drawn.map((p) => [...p]);
     this.tape = memory.get(detail.id) || [[w * 0.2, h / 2], [w * 0.8, h / 2]];
     if (asked.mm_per_px) {
       const px = Math.hypot(this.tape[0][0] - this.tape[1][0], this.tape[0][1] - this.tape[1][1]);
@@ -37,19 +41,23 @@ export class ClothAsk {
     const { reference } = this.now;
     return {
       corners: CORNERED.includes(reference) ? this.corners : null,
-      area: AREAS.includes(reference) ? this.area : null,
+      outline: this.outline,
       tape: reference === "tape" ? this.tape : null,
     };
   }
 
   changed() {
     memory.set(this.detail.id, this.tape);
+    if (JSON.stringify(this.outline) === this.readWith) drafts.delete(this.detail.id);
+    else drafts.set(this.detail.id, { outline: this.outline, over: this.readWith });
     this.again.disabled = false;
     this.again.classList.add("main");
     this.again.parentElement.hidden = false;
+    this.use.hidden = this.photo.outline.drawing || !this.outline;
   }
 
-  build(box, photo) {
+  /** ``round`` is the place for what is done to the outline, close to the photo. */
+  build(box, photo, round) {
     const row = make("div", { class: "cloth-ask" }, box);
     this.photo = photo;
     const lies = this.select(row, "In the photo lies", "reference", REFERENCES);
@@ -62,12 +70,20 @@ export class ClothAsk {
     this.field(row, "Repeat across", "across", this.detail.repeat[0] || "none found");
     this.field(row, "Repeat along", "along", this.detail.repeat[1] || "none found");
     const buttons = make("div", { class: "row" }, box);
-    this.mark = make("button", { type: "button", class: "quiet" }, buttons);
-    this.mark.addEventListener("click", () => this.markArea());
+    this.mark = make("button", { type: "button", class: "quiet", "data-go-round": "" }, round);
+    this.mark.addEventListener("click", (e) => this.goRound(e.detail === 0));
+    this.shut = make("button", { type: "button", class: "quiet" }, round, "Close the outline");
+    this.shut.addEventListener("click", () => photo.outline.close());
+    this.less = make("button", { type: "button", class: "quiet" }, round, "Take the point out");
+    this.less.addEventListener("click", () => photo.outline.takeOut());
+    this.use = make("button", { type: "button", class: "quiet" }, round, "Read it within this outline");
+    this.use.addEventListener("click", () => this.send());
+    this.how = make("span", { class: "fine", role: "status" }, round);
     this.move = make("button", { type: "button", class: "quiet" }, buttons, "Move its corners");
     this.move.addEventListener("click", () => this.moveCorners());
     this.again = make("button", { type: "button", disabled: "", "data-again": "" }, buttons, "Read the photo again");
     this.again.addEventListener("click", () => this.send());
+    if (this.drafted) this.changed();
     this.fit();
   }
 
@@ -77,22 +93,38 @@ export class ClothAsk {
     this.long.hidden = reference !== "tape";
     this.bar.hidden = reference !== "sheet";
     this.distance.hidden = reference !== "cards";
-    this.mark.hidden = !AREAS.includes(reference);
-    this.mark.textContent = this.area ? "Find the cloth by itself" : "Mark where the cloth is";
+    this.fitOutline();
     this.move.hidden = !CORNERED.includes(reference);
     this.move.textContent = this.corners ? "Find its corners by itself" : "Move its corners";
     this.photo.draw();
   }
 
-  markArea() {
+  /** Say what can be done to the outline now. */
+  fitOutline() {
+    const { drawing, open } = this.photo.outline;
+    const far = drawing ? open.length : 0;
+    this.mark.textContent = drawing ? "Give it up" : this.outline ? "Find the cloth by itself" : "Go round the cloth yourself";
+    this.shut.hidden = far < 3;
+    this.less.hidden = drawing || !this.outline;
+    this.use.hidden = drawing || !this.outline || this.again.disabled;
+    this.how.textContent = drawing
+      ? far < 3 ? "Press one point after the other, round the cloth." : "Press the first point again, or Enter, to close it. Backspace takes the last one back."
+      : this.outline ? "Drag the points; a small one between them becomes a new one." : "";
+    this.photo.frame.closest(".cloth-pair").classList.toggle("wide", Boolean(drawing || this.outline));
+  }
+
+  goRound(byKey) {
+    const { outline } = this.photo;
     const [w, h] = this.detail.photo.size;
-    const xs = this.detail.cloth_px.map((p) => p[0]);
-    const ys = this.detail.cloth_px.map((p) => p[1]);
-    const clamp = (v, most) => Math.min(Math.max(v, 0), most);
-    if (this.area) this.area = null;
-    else if (xs.length) this.area = [[clamp(Math.min(...xs), w), clamp(Math.min(...ys), h)], [clamp(Math.max(...xs), w), clamp(Math.max(...ys), h)]];
-    else this.area = [[w * 0.25, h * 0.25], [w * 0.75, h * 0.75]];
-    this.changed();
+    if (outline.drawing) outline.giveUp();
+    else if (this.outline) {
+      this.outline = null;
+      this.changed();
+    } else if (byKey) {
+      // without a pointer there is nothing to press: four points to move, and more can be added between them
+      this.outline = [[0.25, 0.25], [0.75, 0.25], [0.75, 0.75], [0.25, 0.75]].map(([x, y]) => [x * w, y * h]);
+      this.changed();
+    } else outline.start();
     this.fit();
   }
 
@@ -133,8 +165,8 @@ export class ClothAsk {
   }
 
   send() {
-    const { corners, area, tape } = this.dragged();
+    const { corners, outline, tape } = this.dragged();
     const { reference, kind, bar, distance, across, along, long } = this.now;
-    this.desk.table.trigger("swatch", { cloth: this.detail.id, reference, corners, area, tape, tape_length: long, kind, across, along, bar: reference === "sheet" ? bar : "", distance: reference === "cards" ? distance : "" });
+    this.desk.table.trigger("swatch", { cloth: this.detail.id, reference, corners, outline, tape, tape_length: long, kind, across, along, bar: reference === "sheet" ? bar : "", distance: reference === "cards" ? distance : "" });
   }
 }

@@ -104,6 +104,7 @@ export class ClothDesk {
   }
 
   look(id) {
+    if (id && id !== this.open) this.table.say(null); // what was said of another cloth
     this.open = id;
     if (!id) this.detail = null;
     if (id) this.send({ do: "look" });
@@ -143,7 +144,7 @@ export class ClothDesk {
     else this.list(make("ul", { class: "own-cloth" }, slot));
     if (typing) slot.querySelector(`[data-key="${CSS.escape(typing)}"]`)?.focus({ preventScroll: true });
     if (detail && scroll != null && this.shown === detail.id) document.querySelector("#leaflet").scrollTop = scroll;
-    if (detail && this.shown !== detail.id) slot.scrollIntoView({ block: window.innerWidth > 860 ? "nearest" : "start" });
+    if (detail && this.shown !== detail.id) slot.scrollIntoView({ block: "start" });
     this.shown = detail ? detail.id : null;
     this.toMeasure(slot, detail);
   }
@@ -175,9 +176,9 @@ export class ClothDesk {
     const shut = make("button", { type: "button" }, head, "Done");
     shut.addEventListener("click", () => this.look(null));
     if (d.photo || d.textured) this.pictures(box, d);
+    else this.heed(box, d);
     const said = make("p", { class: "fine cloth-about" }, box);
     for (const text of [...d.about, d.size]) make("span", {}, said, sentence(text));
-    for (const w of d.warnings) make("p", { class: "fine heed" }, box, w);
     if (!d.photo && d.textured) this.size(box, d);
     this.pieces(box, d);
     recordForm(this, box, d, (field, text, how) => this.write(d, field, text, how));
@@ -192,7 +193,14 @@ export class ClothDesk {
     this.ask = d.photo ? new ClothAsk(this, d) : null;
     if (d.photo) this.photo = new ClothPhoto(make("figure", {}, pair), d, this.ask, this);
     new ClothAbove(make("figure", {}, pair), d, (mm) => this.table.length(mm));
-    if (this.ask) this.ask.build(box, this.photo);
+    const round = this.photo && d.photo ? make("div", { class: "row cloth-round" }, this.photo.figure) : null;
+    this.heed(box, d);
+    if (this.ask) this.ask.build(box, this.photo, round);
+  }
+
+  /** What the reading warns of stands beside the photo, where it can be put right; below it, so that it moves nothing. */
+  heed(box, d) {
+    for (const w of d.warnings) make("p", { class: "fine heed" }, box, w);
   }
 
   /** A cloth whose photo is not here is given its scale by one typed width. */

@@ -1,6 +1,7 @@
 // The photo of a cloth with what was found on it, its points to drag; and the cloth as seen from straight above.
 
 import { make, svg } from "./make.js";
+import { ClothOutline } from "./cloth_outline.js";
 
 const HANDLE = 9; // on the screen, px
 const path = (points, closed = true) => points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + (closed ? "Z" : "");
@@ -8,19 +9,21 @@ const path = (points, closed = true) => points.map(([x, y], i) => `${i ? "L" : "
 /** The photo. Points are photo px; the drawing over it has the same measure. */
 export class ClothPhoto {
   constructor(figure, detail, ask, desk) {
+    this.figure = figure;
     this.detail = detail;
     this.ask = ask;
     this.desk = desk;
     const [w, h] = detail.photo.size;
     this.size = [w, h];
-    this.frame = make("div", { class: "cloth-view", style: `aspect-ratio: ${w} / ${h}` }, figure);
+    this.frame = make("div", { class: "cloth-view", style: `aspect-ratio: ${w} / ${h}; --ratio: ${w / h}` }, figure);
     make("img", { src: detail.photo.src, alt: `Photo of ${detail.name}`, draggable: "false" }, this.frame);
     this.over = svg("svg", { viewBox: `0 0 ${w} ${h}`, class: "cloth-over" }, this.frame);
     this.caption = make("figcaption", {}, figure, "The photo");
     this.under = svg("g", {}, this.over);
     this.points = svg("g", {}, this.over);
+    this.outline = new ClothOutline(this, ask);
     new ResizeObserver(() => this.draw()).observe(this.frame);
-    this.over.addEventListener("pointerdown", (e) => this.ring(e));
+    this.over.addEventListener("pointerdown", (e) => this.pressed(e));
     this.draw();
   }
 
@@ -47,25 +50,25 @@ export class ClothPhoto {
     this.points.replaceChildren();
     const dragged = ask.dragged();
     if (detail.sheet_px.length && !dragged.corners) this.line("found", path(detail.sheet_px));
-    for (const rings of detail.outlines_px) this.line("outline", rings.map((r) => path(r)).join(""));
-    if (!detail.outlines_px.length && detail.cloth_px.length && !dragged.area) this.line("outline", path(detail.cloth_px));
+    const drawn = dragged.outline || this.outline.drawing;
+    for (const rings of detail.outlines_px) this.line(drawn ? "before" : "outline", rings.map((r) => path(r)).join(""));
+    if (!detail.outlines_px.length && detail.cloth_px.length && !drawn) this.line("outline", path(detail.cloth_px));
     for (const flaw of detail.flaws_px || []) this.line("flaw", path(flaw));
     if (dragged.corners) this.line("dragged", path(dragged.corners));
-    if (dragged.area) {
-      const [[x0, y0], [x1, y1]] = dragged.area;
-      this.line("outline", path([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]));
-    }
+    if (dragged.outline) this.line("outline", path(dragged.outline));
+    this.outline.drawOpen();
     if (dragged.tape) this.line("tape", path(dragged.tape, false));
     this.handles(dragged.corners, ["top left corner", "top right corner", "bottom right corner", "bottom left corner"]);
-    this.handles(dragged.area, ["one corner of the cloth", "the other corner of the cloth"]);
+    if (dragged.outline) this.outline.drawBetween();
+    this.handles(dragged.outline, (dragged.outline || []).map((_, i) => this.outline.name(i)), (i) => { this.outline.chosen = i; });
     this.handles(dragged.tape, ["one end of the length", "the other end of the length"]);
   }
 
-  handles(points, names) {
-    (points || []).forEach((point, i) => this.handle(points, i, names[i]));
+  handles(points, names, chosen = () => {}) {
+    (points || []).forEach((point, i) => this.handle(points, i, names[i], () => chosen(i)));
   }
 
-  handle(points, i, name) {
+  handle(points, i, name, chosen) {
     const r = HANDLE * this.step;
     const g = svg("g", { class: "cloth-dot", tabindex: 0, role: "button", "aria-label": `${name}: drag it, or move it with the arrow keys`, "data-dot": name }, this.points);
     const reach = svg("circle", { r: r * 2.2, class: "reach" }, g);
@@ -89,9 +92,11 @@ export class ClothPhoto {
         this.redrawLines();
       }
     };
+    g.addEventListener("focus", chosen);
     g.addEventListener("pointerdown", (e) => {
       e.preventDefault();
       e.stopPropagation();
+      chosen();
       g.setPointerCapture(e.pointerId);
       const from = this.at(e);
       const [dx, dy] = [points[i][0] - from[0], points[i][1] - from[1]];
@@ -127,8 +132,14 @@ export class ClothPhoto {
     return Boolean(this.flaw);
   }
 
+  pressed(e) {
+    if (this.outline.drawing) {
+      e.preventDefault();
+      this.outline.press(this.at(e));
+    } else if (this.flaw) this.ring(e);
+  }
+
   ring(e) {
-    if (!this.flaw) return;
     e.preventDefault();
     const points = [this.at(e)];
     const stroke = svg("path", { class: "flaw", d: "" }, this.under);
