@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import reportlab.lib.pdfencrypt as pdfencrypt
 from PIL import Image
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from mockup.files import svg
@@ -28,10 +29,12 @@ def drawing(*paths_d: str, size: str = 'width="400mm" height="300mm"') -> bytes:
 
 def pdf(draw, **options) -> bytes:
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(600, 600), invariant=1, **options)
-    draw(canvas)
-    canvas.showPage()
-    canvas.save()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(rl_config, "useA85", 1)  # the library writes a picture inside the page as letters only
+        canvas = Canvas(out, pagesize=(600, 600), invariant=1, **options)
+        draw(canvas)
+        canvas.showPage()
+        canvas.save()
     return out.getvalue()
 
 

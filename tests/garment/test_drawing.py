@@ -156,7 +156,7 @@ def test_trousers_have_a_waist_and_a_crotch_and_neither_neck_nor_shoulder(pocket
         assert {k.rpartition("-")[0] for k in view.landmarks} == {"waist", "hem"}
         assert view.landmarks["waist-left"] == pytest.approx((300 + (pocket or TROUSERS)[0][0], 60), abs=3)
         assert view.landmarks["hem-left"] == pytest.approx((420, 900), abs=3)
-        # The middle of the hem is the crotch; drawn, its lines run together up to two of their widths: 8 px, at y = 468.
+        # The middle of the hem is the crotch; drawn, lines run together up to two of their widths: 8 px, at y = 468.
         assert 357 < view.landmarks["hem-centre"][1] < 470
 
 
