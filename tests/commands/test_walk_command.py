@@ -67,6 +67,7 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
                      "--out", str(folder / "blue.png")],
         "swatch": ["swatch", str(folder / "photo.png"), "--area", "22,22,44,70", "--out", str(folder / "fabric")],
         "swatch sheet": ["swatch", "--sheet", "Letter", "--out", str(folder / "sheet.pdf")],
+        "swatch cards": ["swatch", "--cards", "A4", "--out", str(folder / "cards.pdf")],
         "pieces read": ["pieces", "read", str(choir.PIECES)],
         "walk": ["walk", str(choir.PIECES)],
         "stash add": ["stash", "add", "#c79a3b", "--name", "ochre", "--data", str(folder / "stash")],

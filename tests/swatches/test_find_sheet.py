@@ -2,6 +2,7 @@
 
 import re
 
+import cv2
 import numpy as np
 import pypdfium2
 import pytest
@@ -50,7 +51,18 @@ def test_the_print_asks_not_to_be_scaled_and_is_the_same_every_time():
     data = ref.sheet_pdf("A4")
     assert re.search(rb"/PrintScaling\s*/None", data)
     assert data == ref.sheet_pdf("a4")
-    assert ref.cards_pdf("Letter") == ref.cards_pdf("Letter")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_printed_cards_are_found_at_their_size(paper):
+    # outside source: OpenCV's own marker detector, on the page as PDFium renders it
+    page = pypdfium2.PdfDocument(ref.cards_pdf(paper))[0]
+    grey = np.squeeze(page.render(scale=4 * 25.4 / 72, grayscale=True).to_numpy())
+    corners, ids, _ = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(ref.DICTIONARY)).detectMarkers(grey)
+    assert sorted(ids.ravel()) == sorted(ref.CARD_IDS)
+    for ring in corners:
+        sides = np.linalg.norm(np.diff(np.vstack([ring[0], ring[0][:1]]), axis=0), axis=1) / 4
+        assert sides == pytest.approx(ref.CARD_MARKER_MM, abs=0.5)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

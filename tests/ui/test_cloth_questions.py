@@ -18,6 +18,7 @@ from swatches.fabric import Origin, Remnant
 from swatches.job import QUIET
 from swatches.kept import Asked, Kept, load_reading
 from swatches.photo import read_photo
+from swatches.reference import cards_pdf
 from swatches.samples.cupboard import SWATCHES
 from swatches.stash import Stash
 from ui.parts.session import Session, Sessions
@@ -316,11 +317,16 @@ def test_the_store_from_the_page(session: Session, tmp_path: Path) -> None:
     assert cloth_store.store_scene(session, folder, {})["count"] == 1
 
 
-def test_the_sheet_is_given_out(session: Session, tmp_path: Path) -> None:
+def test_the_sheet_and_the_loose_cards_are_given_out(session: Session, tmp_path: Path) -> None:
     extra: dict[str, Any] = {}
     DOES["sheet"](session, tmp_path, {"do": "sheet", "paper": "Letter"}, extra)
     assert extra["download"]["name"] == "sheet-letter.pdf"
     assert (session.made_folder / "sheet-letter.pdf").read_bytes().startswith(b"%PDF")
+    said = DOES["sheet"](session, tmp_path, {"do": "sheet", "paper": "A4", "what": "cards"}, extra)
+    assert said is not None
+    assert "cut them apart" in said.text
+    assert extra["download"]["name"] == "cards-a4.pdf"
+    assert (session.made_folder / "cards-a4.pdf").read_bytes() == cards_pdf("A4")
     with pytest.raises(InputError, match="A4 or Letter"):
         DOES["sheet"](session, tmp_path, {"do": "sheet", "paper": "../x"}, {})
 

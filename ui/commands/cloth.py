@@ -39,26 +39,28 @@ _KINDS = ("solid", "melange", "stripe", "check", "print")
 @click.option("--pieces", is_flag=True, help="Keep the pieces in the photo as remnants.")
 @click.option("--name", default="", help="What you call the cloth.")
 @click.option("--sheet", type=click.Choice(["A4", "Letter"], case_sensitive=False), help="Write the reference sheet.")
-@click.option("--out", type=OUT_FOLDER, help="Folder for fabric.json and the tile; with --sheet, the PDF.")
+@click.option("--cards", type=click.Choice(["A4", "Letter"], case_sensitive=False), help="Write the four loose cards.")
+@click.option("--out", type=OUT_FOLDER, help="Folder for fabric.json and the tile; with --sheet or --cards, the PDF.")
 @with_json
 def swatch(
     photo: Path | None, reference: str, area: str | None, outline: str | None, corners: str | None, bar: Any,
     distance: Any, paper_size: str | None, kind: str | None, repeat: str | None, pieces: bool, name: str,
-    sheet: str | None, out: Path | None, as_json: bool,
+    sheet: str | None, cards: str | None, out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Read a cloth from PHOTO: colour, scale, repeat and a seamless tile. Or write the reference sheet.
+    """Read a cloth from PHOTO: colour, scale, repeat and a seamless tile. Or write the reference sheet, or loose cards.
 
-    Print the sheet at 100 %, lay the cloth in its middle, and take the photo from above in daylight.
+    Print the sheet at 100 %, lay the cloth in its middle, and take the photo from above in daylight. Round a piece that
+    is larger than the sheet, lay the four loose cards.
     """
     from swatches.errors import InputError
 
-    if sheet is not None:
-        if out is None:
-            raise InputError("--out", expected="a file for the sheet", got="nothing", next_step="Add --out sheet.pdf")
-        _sheet(sheet, out, as_json)
+    if sheet is not None or cards is not None:
+        _print(sheet, cards, out, as_json)
         return
     if photo is None:
-        raise InputError("PHOTO", expected="a photo, or --sheet", got="nothing", next_step="Name a photo of the cloth")
+        raise InputError(
+            "PHOTO", expected="a photo, --sheet or --cards", got="nothing", next_step="Name a photo of the cloth"
+        )
     from dataclasses import replace
 
     import numpy as np
@@ -140,14 +142,25 @@ def _how_true(error: float) -> str:
     return f"{words} (by {error:.1f}, as CIEDE2000 counts)"
 
 
-def _sheet(paper: str, out: Path, as_json: bool) -> None:
-    from swatches.reference import sheet_pdf
+def _print(sheet: str | None, cards: str | None, out: Path | None, as_json: bool) -> None:
+    """Write the reference sheet or the page of loose cards."""
+    from swatches.errors import InputError
+    from swatches.reference import cards_pdf, sheet_pdf
     from swatches.safe_write import write_whole
 
-    name = {"a4": "A4", "letter": "Letter"}[paper.lower()]
-    write_whole(out, sheet_pdf(name), what="--out")
-    answer = {"sheet": absolute(out), "paper": name, "files": [absolute(out)]}
-    say(as_json, answer, f"{out}: print at 100 %, then measure its bar")
+    if sheet is not None and cards is not None:
+        raise InputError(
+            "--sheet and --cards", expected="one of the two", got="both", next_step="Write them one after the other"
+        )
+    kind, next_step = (
+        ("sheet", "measure its bar") if sheet is not None else ("cards", "measure the bar and cut them apart")
+    )
+    if out is None:
+        raise InputError("--out", expected=f"a file for the {kind}", got="nothing", next_step=f"Add --out {kind}.pdf")
+    name = {"a4": "A4", "letter": "Letter"}[(sheet or cards or "").lower()]
+    write_whole(out, sheet_pdf(name) if sheet is not None else cards_pdf(name), what="--out")
+    answer = {kind: absolute(out), "paper": name, "files": [absolute(out)]}
+    say(as_json, answer, f"{out}: print at 100 %, then {next_step}")
 
 
 def _reference(text: str) -> str | float:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from swatches.errors import InputError, MockupError
+from swatches.reference import PAPERS
 from ui.parts.desk import QUIET_EVENT, Desk, at_once
 from ui.parts.messages import text_of
 from ui.parts.scene import Said
@@ -41,8 +42,7 @@ def build(desk: Desk) -> None:
     reference = gr.Dropdown(REFERENCES, value=LOOK_FOR_IT, label="In the photo lies", elem_id="reference")
     gr.HTML(
         '<p class="fine">Daylight, from straight above. Best on the printed sheet: '
-        '<button type="button" class="quiet" data-print-sheet="A4">A4</button>'
-        '<button type="button" class="quiet" data-print-sheet="Letter">Letter</button></p>',
+        f"{_prints('sheet')}. Round a large piece, with loose cards: {_prints('cards')}.</p>",
         elem_classes="words sheet-line",
     )
     with gr.Row(elem_classes="pair colour-row"):
@@ -108,3 +108,12 @@ def _shown(session: Session, folder: Path, message: dict[str, Any]) -> dict[str,
     if isinstance(wish, dict):
         extra["store"] = cloth_store.store_scene(session, folder, wish, str(wish.get("opened") or ""))
     return extra
+
+
+def _prints(what: str) -> str:
+    """Buttons that give out the 'sheet' or the 'cards' to print, one for each size of paper."""
+    return "".join(
+        f'<button type="button" class="quiet" data-print-sheet="{paper}" data-what="{what}"'
+        f' aria-label="{paper}, the {what} to print">{paper}</button>'
+        for paper in PAPERS
+    )

@@ -10,7 +10,7 @@ from swatches.errors import InputError
 from swatches.fabric import Fabric
 from swatches.kept import Kept, load_reading
 from swatches.record import written
-from swatches.reference import SHEET_IDS, sheet_pdf
+from swatches.reference import SHEET_IDS, cards_pdf, sheet_pdf
 from swatches.safe_write import write_whole
 from swatches.stash import Stash
 from swatches.units import length
@@ -120,12 +120,14 @@ def _drop_piece(session: Session, folder: Path, message: dict[str, Any], extra: 
 
 
 def _sheet(session: Session, folder: Path, message: dict[str, Any], extra: dict[str, Any]) -> Said | None:
-    paper = text_of(message, "paper")
-    name = f"sheet-{paper.lower()}.pdf" if paper in SHEET_IDS else ""
-    if not name:
+    paper, cards = text_of(message, "paper"), message.get("what") == "cards"
+    if paper not in SHEET_IDS:
         raise InputError("paper", expected="A4 or Letter", got=paper, next_step="Choose one of the two")
-    write_whole(session.made_folder / name, sheet_pdf(paper), what="sheet")
+    name = f"{'cards' if cards else 'sheet'}-{paper.lower()}.pdf"
+    write_whole(session.made_folder / name, cards_pdf(paper) if cards else sheet_pdf(paper), what=name)
     extra["download"] = {"href": f"/made/{session.word}/{name}", "name": name}
+    if cards:
+        return Said("cloth", "Print the cards at 100 %, measure the bar (100 mm), and cut them apart.")
     return Said("cloth", "Print the sheet at 100 %, and measure its bar: it says 100 mm.")
 
 

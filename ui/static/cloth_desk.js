@@ -39,7 +39,7 @@ export class ClothDesk {
     const camera = e.target.closest("[data-camera]");
     if (camera) this.camera(camera.dataset.camera);
     const sheet = e.target.closest("[data-print-sheet]");
-    if (sheet) this.send({ do: "sheet", paper: sheet.dataset.printSheet });
+    if (sheet) this.send({ do: "sheet", paper: sheet.dataset.printSheet, what: sheet.dataset.what });
   }
 
   input(button) {
