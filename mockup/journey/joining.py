@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from mockup.pattern.apply_split import CutSet
@@ -95,7 +95,7 @@ def one_join(
     piece = found.piece
     if piece.fold is not None:  # one fold is left: the joined piece lies on it, whatever the first was
         piece = replace(piece, how=HowToCut.ON_FOLD)
-    out, said = replaced(pieces, (a, b), piece)
+    out, said = _replaced(pieces, (a, b), piece, found.renamed)
     notes = [*found.notes, *said]
     for piece, side in ((a, "first"), (b, "second")):
         if wanted.sew_fold_of == side and piece.fold is not None:
@@ -106,46 +106,31 @@ def one_join(
     return tuple(out), found.proof, notes
 
 
-def replaced(pieces: Sequence[Piece], gone: tuple[Piece, Piece], new: Piece) -> tuple[list[Piece], list[str]]:
-    """Put a joined piece in the place of its two, and let every mate name its edges.
+def _replaced(
+    pieces: Sequence[Piece], gone: tuple[Piece, Piece], new: Piece, renamed: Mapping[str, str]
+) -> tuple[list[Piece], list[str]]:
+    """Put a joined piece in the place of its two, and let every mate name its edges as they are called now.
 
     Returns:
-        The pieces in their order, and a sentence for every mate that has no edge any more.
+        The pieces in their order, and a sentence for every edge whose mate went with the seam.
     """
     names = {p.name for p in gone}
     warnings: list[str] = []
-    new = replace(new, edges=tuple(_own_mate(e, new, names) for e in new.edges))
-    out = []
-    for piece in pieces:
-        if piece is gone[0]:
-            out.append(new)
-        elif piece is not gone[1]:
-            out.append(replace(piece, edges=tuple(_mate(e, piece, new, names, warnings) for e in piece.edges)))
-    return out, warnings
 
+    def told(piece: Piece) -> Piece:
+        def ring_of(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
+            return tuple(replace(e, mate=mate_of(e)) for e in edges)
 
-def _mate(edge: Edge, piece: Piece, new: Piece, gone: set[str], warnings: list[str]) -> Edge:
-    """An edge of another piece that was sewn to one of the two: to the edge of the new piece that names it back."""
-    name, _, mate = edge.mate.rpartition(":")
-    if name not in gone:
-        return edge
-    back = [e for e in new.edges if e.mate == f"{piece.name}:{edge.name}"]
-    same = [e for e in new.edges if e.name == mate]
-    found = next(iter([*(e for e in back if e.name.startswith(mate)), *back, *same]), None)
-    if found is None:
-        warnings.append(f"{edge.name} of {piece.name} was sewn to {edge.mate}, which is gone.")
-        return replace(edge, mate="")
-    return replace(edge, mate=f"{new.name}:{found.name}")
+        def mate_of(edge: Edge) -> str:
+            if edge.mate.rpartition(":")[0] not in names:
+                return edge.mate
+            if edge.mate not in renamed:
+                warnings.append(f"{edge.name} of {piece.name} was sewn to {edge.mate}, which is gone.")
+            return renamed.get(edge.mate, "")
 
+        return replace(piece, edges=ring_of(piece.edges), holes=tuple(ring_of(h) for h in piece.holes))
 
-def _own_mate(edge: Edge, new: Piece, gone: set[str]) -> Edge:
-    """An edge of the joined piece that was sewn to the other half of it: now to an edge of its own piece."""
-    name, _, mate = edge.mate.rpartition(":")
-    if name not in gone:
-        return edge
-    known = [e.name for e in new.edges if e is not edge]
-    found = next((n for n in known if n == mate), next((n for n in known if n.startswith(mate)), ""))
-    return replace(edge, mate=f"{new.name}:{found}" if found else "")
+    return [told(new if p is gone[0] else p) for p in pieces if p is not gone[1]], warnings
 
 
 def sewn_fold(piece: Piece, allowance_mm: float, allowance_text: str = "") -> Piece:

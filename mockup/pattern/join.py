@@ -8,7 +8,7 @@ garment.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -128,15 +128,6 @@ def join(
     )
     proof = _proof(a, second, piece, laid)
     return JoinResult(piece, laid, proof, tuple(dict.fromkeys([*notes, *said])), renamed(ring, names, a, b, piece))
-
-
-def with_new_mates(pieces: Sequence[Piece], result: JoinResult) -> tuple[Piece, ...]:
-    """Bring the mates of other pieces, and of the joined one, up to date after a join."""
-
-    def renewed(ring: tuple[Edge, ...]) -> tuple[Edge, ...]:
-        return tuple(replace(e, mate=result.renamed.get(e.mate, e.mate)) for e in ring)
-
-    return tuple(replace(p, edges=renewed(p.edges), holes=tuple(renewed(h) for h in p.holes)) for p in pieces)
 
 
 def _check(a: Piece, b: Piece, edge: str, other: str, laid: Fit, allow_mm: float) -> None:

@@ -11,9 +11,10 @@ from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import Path
 from mockup.geometry.ruler import Ruler
+from mockup.journey.joining import Join, one_join
 from mockup.pattern.cut import CutLine, cut_piece
 from mockup.pattern.darts import sewn_length, with_dart
-from mockup.pattern.join import join, with_new_mates
+from mockup.pattern.join import join
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece, mirrored, moved
 from mockup.pattern.proof import rejoin_error
 from mockup.pattern.seam_fit import evenly_laid, fit, kabsch
@@ -294,9 +295,20 @@ def test_a_seam_with_a_dart_is_refused_and_other_darts_and_openings_stay():
 
 
 def test_others_learn_the_names_of_a_joined_piece():
+    # common practice, no source: a collar is sewn to the neck of the back, and stays sewn to it when the shoulder goes,
+    # whichever of the two names the other; what was sewn into the seam itself has lost its mate, and that is said
     front, back = shoulder_panels()
-    result = join(front, "shoulder", back, "shoulder", name="shoulder yoke")
+    mates = (f"{back.name}:neck", f"{front.name}:shoulder", f"{front.name}:armhole")
     collar = square("collar", 400)
-    collar = collar.with_(edges=(dataclasses.replace(collar.edges[0], mate=f"{back.name}:neck"), *collar.edges[1:]))
-    (told,) = with_new_mates([collar], result)
-    assert told.edges[0].mate == "shoulder yoke:neck-back"
+    rest = collar.edges[len(mates) :]
+    told = [dataclasses.replace(e, mate=m) for e, m in zip(collar.edges, mates, strict=False)]
+    collar = collar.with_(edges=(*told, *rest), holes=())
+    wanted = Join("", "", name="shoulder yoke")
+    (joined, told, other), _, notes = one_join(
+        [front, collar, square("cuff", 200), back], (front, "shoulder"), (back, "shoulder"), wanted
+    )
+    assert joined.name == "shoulder yoke"
+    assert other.name == "cuff"
+    assert [e.mate for e in told.edges[:3]] == ["shoulder yoke:neck-back", "", "shoulder yoke:armhole-front"]
+    lost = [n for n in notes if "gone" in n]
+    assert lost == [f"{collar.edges[1].name} of collar was sewn to {front.name}:shoulder, which is gone."]

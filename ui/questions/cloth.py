@@ -42,7 +42,7 @@ def build(desk: Desk) -> None:
     reference = gr.Dropdown(REFERENCES, value=LOOK_FOR_IT, label="In the photo lies", elem_id="reference")
     gr.HTML(
         '<p class="fine">Daylight, from straight above. Best on the printed sheet: '
-        f"{_prints('sheet')}. Round a large piece, with loose cards: {_prints('cards')}.</p>",
+        f"{_prints('sheet')}<br>Round a large piece, loose cards: {_prints('cards')}</p>",
         elem_classes="words sheet-line",
     )
     with gr.Row(elem_classes="pair colour-row"):
