@@ -1,4 +1,4 @@
-"""Allow a piece to lie across the grain or on the bias; never on a knit."""
+"""How a cloth holds its pieces: to the grain, and one way; and leave to lie across the grain or on the bias."""
 
 from __future__ import annotations
 
@@ -53,5 +53,46 @@ def allow_turns(
 
 def must_keep_grain(fabric: Fabric) -> bool:
     """Whether a cloth is a knit, or stretches so much that it must be cut like one."""
-    stretch = max(fabric.stretch_width.value or 0.0, fabric.stretch_length.value or 0.0)
-    return fabric.structure.value == "knit" or stretch > _STRETCHES
+    return fabric.structure.value == "knit" or _stretch(fabric) > _STRETCHES
+
+
+def lies_one_way(fabric: Fabric) -> bool:
+    """Whether all pieces must point one way: nap, a print with an up; or not known, where that is right either way."""
+    return fabric.nap.value is not False or _print_has_up(fabric)
+
+
+def held(fabric: Fabric) -> tuple[str, ...]:
+    """What a cloth's record asks of how pieces lie on it, one sentence each; nothing for what nobody wrote down."""
+    said = []
+    if must_keep_grain(fabric):
+        why = "It is a knit" if fabric.structure.value == "knit" else f"It stretches by {_stretch(fabric):g} %"
+        said.append(f"{why}: every piece keeps to its grain, so that the stretch goes round the body.")
+    if fabric.nap.value or _print_has_up(fabric):
+        why = "It has a nap" if fabric.nap.value and not _print_has_up(fabric) else "Its print has an up and a down"
+        said.append(f"{why}: all pieces point one way.")
+    return tuple(said)
+
+
+def refuse_off_grain(fabric: Fabric, pieces: Sequence[LayPiece]) -> None:
+    """Refuse leave to lie off the grain on a cloth that must keep it.
+
+    Raises:
+        InputError: the cloth is a knit or stretches, and a piece may lie otherwise than along its grain.
+    """
+    loose = next((p for p in pieces if any(turn % 180.0 for turn in p.turns)), None)
+    if loose is not None and must_keep_grain(fabric):
+        raise InputError(
+            f"'{loose.name}'",
+            expected="a woven cloth that hardly stretches, for a piece across the grain or on the bias",
+            got=f"{fabric.name}, a knit" if fabric.structure.value == "knit" else
+            f"{fabric.name}, which stretches by {_stretch(fabric):g} %",
+            next_step="Leave its grain as it is, or take another cloth",
+        )  # fmt: skip
+
+
+def _stretch(fabric: Fabric) -> float:
+    return max(fabric.stretch_width.value or 0.0, fabric.stretch_length.value or 0.0)
+
+
+def _print_has_up(fabric: Fabric) -> bool:
+    return bool(fabric.texture is not None and fabric.texture.one_way)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from mockup.lay.grain import held, lies_one_way
 from mockup.lay.lay import Answer, Lay, LayPiece, Scrap
 from mockup.lay.need import lay_pieces
 from mockup.lay.scraps import lay_on_scraps
@@ -17,11 +18,19 @@ ROLL = "roll"
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Scraps of one cloth, what could not be used of it, one sentence each, and whether it may be turned over."""
+    """Scraps of one cloth, and how pieces may lie on them.
+
+    Attributes:
+        scraps: what there is.
+        warnings: what could not be used of it, one sentence each.
+        faces_alike: whether it may be turned over.
+        held: what its record asks of how pieces lie; see :func:`mockup.lay.grain.held`.
+    """
 
     scraps: tuple[Scrap, ...]
     warnings: tuple[str, ...] = ()
     faces_alike: bool = False
+    held: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +58,7 @@ def stock_of(fabric: Fabric, *, roll: bool = True) -> Stock:
         fabric: the cloth.
         roll: whether the length that is left on the roll counts too, not only remnants.
     """
-    one_way = fabric.nap.value is not False or bool(fabric.texture is not None and fabric.texture.one_way)
+    one_way = lies_one_way(fabric)
     scraps, warnings = [], []
     striped = fabric.kind in (Kind.STRIPE, Kind.CHECK) and fabric.texture is not None
     repeat = fabric.texture.repeat_mm if striped and fabric.texture is not None else None
@@ -63,7 +72,7 @@ def stock_of(fabric: Fabric, *, roll: bool = True) -> Stock:
     if roll and width and length:
         outline = ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length))
         scraps.append(Scrap(ROLL, outline, nap=one_way, repeat_mm=repeat))
-    return Stock(tuple(scraps), tuple(warnings), fabric.faces_alike.value is True)
+    return Stock(tuple(scraps), tuple(warnings), fabric.faces_alike.value is True, held(fabric))
 
 
 def fits(

@@ -21,6 +21,8 @@ from mockup.files import project_file, svg
 from mockup.files.split_file import write_split
 from mockup.project import Project
 from mockup.samples import choir
+from swatches.cloth import plain
+from swatches.fabric import Known, Origin
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}"><path d="{d}"/></svg>'
 
@@ -194,6 +196,27 @@ def test_pieces_of_different_cloths_lie_apart(mockup: Callable[..., Any], tmp_pa
     assert one["length_mm"] == pytest.approx(400, abs=0.01)
     table = mockup("lay", tmp_path / "p.svg", "--widths", "inch", "--time", "0", "--json").json["widths"]
     assert {row["fabric"] for row in table} == {"ochre", "linen"}
+
+
+def test_a_cloth_whose_record_says_that_it_is_a_knit_is_held_to_its_grain(
+    mockup: Callable[..., Any], refused: Callable[..., str], tmp_path: Path
+) -> None:
+    (tmp_path / "p.svg").write_text(CLOTHS, encoding="utf-8")
+    cloths = (
+        replace(plain("ochre", "ochre jersey", "#c79a3b"), structure=Known("knit", "", Origin.LABEL)),
+        replace(plain("linen", "church linen", "#e0d8c0"), nap=Known(True, "", Origin.LABEL)),
+    )
+    (tmp_path / "tunic").mkdir()
+    project_file.save(Project("tunic", fabrics=cloths), tmp_path / "tunic")
+    given = ("lay", tmp_path / "p.svg", "--width", "50cm", "--time", "0", "--project", tmp_path / "tunic")
+    answer = mockup(*given, "--json").json
+    # by the record alone: every turn of the one-way linen and of the jersey, which nobody called one-way or not, is 0
+    assert {p["angle"] for p in answer["placements"]} == {0.0}
+    assert [w[:22] for w in answer["warnings"]] == ["ochre jersey: It is a ", "church linen: It has a"]
+    assert "ochre jersey, a knit" in refused(*given, "--bias", "band")
+    assert mockup(*given, "--cross-grain", "lower").code == 0, "the linen is woven"
+    project_file.save(replace(Project("tunic", fabrics=cloths[:0]), revision=1), tmp_path / "tunic")
+    assert "a garment with a cloth of these pieces: ochre, linen, got one without cloth" in refused(*given)
 
 
 def test_of_several_cloths_the_worst_answer_stands_above(mockup: Callable[..., Any], tmp_path: Path) -> None:

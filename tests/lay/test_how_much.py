@@ -16,7 +16,7 @@ from mockup.files.svg import read_pieces
 from mockup.lay.exact import faults
 from mockup.lay.finish import finish
 from mockup.lay.folded import lay_folded
-from mockup.lay.grain import BIAS, CROSS, allow_turns, must_keep_grain
+from mockup.lay.grain import BIAS, CROSS, allow_turns, held, lies_one_way, must_keep_grain, refuse_off_grain
 from mockup.lay.lay import Answer, Lay, LayPiece, Match, Placement, Scrap, laid, points_placed
 from mockup.lay.lay_file import read_scraps
 from mockup.lay.need import EIGHTH_YARD_MM, lay_piece, lay_pieces, matched, to_buy
@@ -99,13 +99,25 @@ def test_off_the_grain_by_leave_and_never_on_a_knit() -> None:
     assert set(allow_turns([BAND], ["1"], BIAS)[0].turns) == {0.0, 180.0, *BIAS}
     with pytest.raises(InputError, match="knit"):
         allow_turns([BAND], ["band"], CROSS, knit=True)
-    held = LayPiece("2 held", BAND.outline, match=Match("side", (0.0, 0.0)))
+    fixed = LayPiece("2 held", BAND.outline, match=Match("side", (0.0, 0.0)))
     with pytest.raises(InputError, match="must stay"):
-        allow_turns([held], ["held"], CROSS)
+        allow_turns([fixed], ["held"], CROSS)
     cloth = plain("c", "c", "#405060")
     assert not must_keep_grain(cloth)
     assert must_keep_grain(replace(cloth, structure=Known("knit", "", Origin.LABEL)))
-    assert must_keep_grain(replace(cloth, stretch_width=Known(25.0, "%", Origin.MEASURED)))
+    stretchy = replace(cloth, name="rib", stretch_width=Known(25.0, "%", Origin.MEASURED))
+    assert must_keep_grain(stretchy)
+    # what the record holds it to is said, and leave to lie otherwise is refused; nothing is said of what is not known
+    assert held(cloth) == ()
+    assert lies_one_way(cloth), "not known: right either way, at the cost of cloth"
+    both = replace(stretchy, nap=Known(True, "", Origin.LABEL))
+    assert [w.partition(":")[0] for w in held(both)] == ["It stretches by 25 %", "It has a nap"]
+    plain_faced = replace(cloth, nap=Known(False, "", Origin.MEASURED))
+    assert not lies_one_way(plain_faced)
+    refuse_off_grain(plain_faced, wider)
+    refuse_off_grain(stretchy, [BAND])
+    with pytest.raises(InputError, match="rib, which stretches by 25 %"):
+        refuse_off_grain(stretchy, wider)
 
 
 def test_scraps_over_one_another_in_a_file_are_refused(tmp_path: Path) -> None:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, FiniteRange, LengthKind
-from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, repeat_of, sold_by_yard, unit_of
+from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, PROJECT, FiniteRange, LengthKind
+from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, records, repeat_of, sold_by_yard, unit_of
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ SECONDS = FiniteRange(0, 3600)
     "--bias", multiple=True, metavar="PIECE", help="Piece that may lie on the bias; the answer says so where one does."
 )
 @click.option("--knit", is_flag=True, help="The cloth is a knit: nothing may lie off the grain.")
+@click.option("--project", type=PROJECT, help="Garment that knows these cloths: a knit or a one-way cloth is laid so.")
 @click.option("--repeat", metavar="ACROSSxALONG", help="Repeat of a stripe or check, such as 0x6cm.")
 @click.option("--match", "seams", multiple=True, metavar="SEAM", help="Prints meet here: front:side=back:side.")
 @click.option("--shrinkage", type=float, default=0.0, show_default=True, help="Percent lengthwise to allow for.")
@@ -71,8 +72,8 @@ SECONDS = FiniteRange(0, 3600)
 def lay(
     pieces: Path, width: Any, widths: str | None, scraps: Path | None, fabric: str | None, clearance: Any, border: Any,
     selvedges: Any, folded: bool, one_way: bool, cross: tuple[str, ...], bias: tuple[str, ...], knit: bool,
-    repeat: str | None, seams: tuple[str, ...], shrinkage: float, price: float | None, shop: str | None, time_s: float,
-    seed: int, out: Path | None, as_json: bool,
+    project: Path | None, repeat: str | None, seams: tuple[str, ...], shrinkage: float, price: float | None,
+    shop: str | None, time_s: float, seed: int, out: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Lay PIECES (JSON list, or SVG) on cloth of one width, as short as can be found, or on scraps.
 
@@ -83,19 +84,22 @@ def lay(
     selvedge and y along it; on folded cloth, x from the fold.
     """
     from mockup.lay.exact import off_grain
+    from mockup.lay.grain import refuse_off_grain
     from mockup.lay.lay_file import lay_json, read_scraps
 
     one_cloth(width, widths, scraps)
     if scraps is not None:
         fits_scraps(folded=folded, selvedges=selvedges.mm > 0, price=price is not None, shrinkage=shrinkage != 0)
+    cloths = _chosen(_read(pieces, on_fold=folded, seams=seams), fabric, on_scraps=scraps is not None)
     asked = Asked(
         clearance.mm, border.mm, one_way, repeat_of(repeat), time_s, seed, folded, shrinkage,
-        sold_by_yard(shop, width, widths), price, unit_of(width),
+        sold_by_yard(shop, width, widths), price, unit_of(width), records(project, cloths),
     )  # fmt: skip
-    cloths = _chosen(_read(pieces, on_fold=folded, seams=seams), fabric, on_scraps=scraps is not None)
     wanted = _turned(tuple(p for mine in cloths.values() for p in mine), cross, bias, knit)
     by_name = {p.name: p for p in wanted}
     cloths = {name: tuple(by_name[p.name] for p in mine) for name, mine in cloths.items()}
+    for name, known in asked.known.items():
+        refuse_off_grain(known, cloths[name])
     if widths is not None:
         _table(cloths, widths, selvedges.mm, asked, as_json)
         return
@@ -103,12 +107,15 @@ def lay(
     if len(cloths) > 1:
         found, drawn, answer, text = _each(cloths, usable, asked)
     else:
+        name = next(iter(cloths))
+        asked = asked.on(name)
         cloth = () if scraps is None else tuple(_as_asked(scrap, asked) for scrap in read_scraps(scraps))
         with terminal_job() as job:
             found = _laid(wanted, cloth, usable, asked, job)
         drawn = cloth or _drawn(found, wanted, usable, asked)
         answer = lay_json(found) | _bought(found, asked)
-        answer["warnings"] = list(off_grain(by_name, {s.name: s for s in drawn}, found.placements))
+        off = off_grain(by_name, {s.name: s for s in drawn}, found.placements)
+        answer["warnings"] = [*asked.words(name), *off]
         text = "\n".join([_sentence(found, answer, asked), *answer["warnings"]])
     if out is not None:
         answer["files"] = _written(out, answer, found, wanted, drawn, pieces.stem, asked)
@@ -165,14 +172,15 @@ def _each(
     all_drawn: list[Scrap] = []
     rows: list[dict[str, Any]] = []
     lines: list[str] = []
-    shared = replace(asked, time_s=asked.time_s / len(cloths))
     with terminal_job() as job:
         for k, (name, wanted) in enumerate(cloths.items()):
-            found = _laid(wanted, (), usable_mm, shared, Part(job, k / len(cloths), (k + 1) / len(cloths)))
-            lays[name], drawn = on_cloth(name, found, _drawn(found, wanted, usable_mm, asked))
+            mine = replace(asked.on(name), time_s=asked.time_s / len(cloths))
+            found = _laid(wanted, (), usable_mm, mine, Part(job, k / len(cloths), (k + 1) / len(cloths)))
+            lays[name], drawn = on_cloth(name, found, _drawn(found, wanted, usable_mm, mine))
             all_drawn += drawn
             bought = _bought(found, asked)
-            warnings = list(off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, lays[name].placements))
+            off = off_grain({p.name: p for p in wanted}, {s.name: s for s in drawn}, lays[name].placements)
+            warnings = [*asked.words(name), *off]
             one = lay_json(found) | bought
             del one["placements"]  # they stand with those of the other cloths, by the cloth's name
             rows.append({"fabric": name} | one | {"warnings": warnings})
@@ -283,12 +291,14 @@ def _table(
         for k, (name, wanted) in enumerate(cloths.items()):
             rows = width_table(
                 wanted, chosen, selvedges_mm=selvedges_mm, folded=asked.folded, clearance_mm=asked.clearance_mm,
-                border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm, shrinkage_percent=asked.shrinkage,
+                border_mm=asked.border_mm, nap=asked.on(name).nap, repeat_mm=asked.repeat_mm,
+                shrinkage_percent=asked.shrinkage,
                 by_yard=asked.by_yard, price=asked.price, time_s=asked.time_s / len(chosen) / count, seed=asked.seed,
                 job=Part(job, k / count, (k + 1) / count),
             )  # fmt: skip
             if count > 1:
                 lines.append(f"{name}:")
+            lines += asked.words(name)
             found += [({"fabric": name} if count > 1 else {}) | asdict(row) for row in rows]
             without = without or all(row.buy_mm is None for row in rows)
             for row in rows:

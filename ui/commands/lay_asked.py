@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from swatches.fabric import Fabric
 
 _SPOKEN = {"cm": "cm", "m": "cm", "in": "in", "yd": "in"}
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What the options say; ``unit`` is what lengths are said in: 'mm', 'cm' or 'in'."""
+    """What the options say; ``unit`` is what lengths are said in: 'mm', 'cm' or 'in'; ``known``: records of cloths."""
 
     clearance_mm: float
     border_mm: float
@@ -23,6 +28,19 @@ class Asked:
     by_yard: bool
     price: float | None
     unit: str = "mm"
+    known: Mapping[str, Fabric] = field(default_factory=dict)
+
+    def on(self, cloth: str) -> Asked:
+        """The same for one cloth: one that its record says, or leaves open, to be one-way is laid so."""
+        from mockup.lay.grain import lies_one_way
+
+        return replace(self, nap=self.nap or (cloth in self.known and lies_one_way(self.known[cloth])))
+
+    def words(self, cloth: str) -> list[str]:
+        """What the record of a cloth asks of how its pieces lie, one sentence each."""
+        from mockup.lay.grain import held
+
+        return [f"{self.known[cloth].name}: {w}" for w in held(self.known[cloth])] if cloth in self.known else []
 
 
 def unit_of(width: Any) -> str:
@@ -75,3 +93,25 @@ def repeat_of(text: str | None) -> tuple[float, float] | None:
         raise InputError("--repeat", expected="two lengths", got=text, next_step="Write it like 0x6cm")
     across, along = (length(p, what="repeat", minimum_mm=0.0).mm for p in parts)
     return across, along
+
+
+def records(project: Path | None, cloths: Collection[str]) -> dict[str, Fabric]:
+    """What a garment knows of the cloths that pieces name; empty without a garment.
+
+    Raises:
+        InputError: it has none of them.
+    """
+    from mockup.files import project_file
+    from swatches.errors import InputError
+
+    if project is None:
+        return {}
+    loaded = project_file.load(project)
+    found = {f.id: f for f in loaded.fabrics if f.id in cloths}
+    if not found:
+        raise InputError(
+            "--project", expected=f"a garment with a cloth of these pieces: {', '.join(cloths)}",
+            got=", ".join(f.id for f in loaded.fabrics) or "one without cloth",
+            next_step="Name the garment that they were cut from",
+        )  # fmt: skip
+    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mockup.journey.cloths import fabric_names
+from mockup.lay.grain import lies_one_way
 from mockup.lay.need import USUAL_WIDTH_MM, needs
 from mockup.lay.widths import INCHES_MM, METRIC_MM, YARD_MM, WidthRow, eighths, width_table
 from swatches.fabric import Fabric
@@ -23,7 +24,7 @@ def to_buy(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
         found = needs(
             [p for p in board.made if p.fabric == fabric],
             widths_mm={} if width is None else {fabric: width},
-            one_way=[fabric] if known.nap.value is not False else [],
+            one_way=[fabric] if lies_one_way(known) else [],
             shrinkage_percent={fabric: _shrinks(known)},
             job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
         )[0]
@@ -61,7 +62,7 @@ def on_widths(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
             board.pieces[fabric],
             INCHES_MM if by_yard else METRIC_MM,
             clearance_mm=CLEARANCE_MM,
-            nap=known.nap.value is not False,
+            nap=lies_one_way(known),
             shrinkage_percent=_shrinks(known),
             by_yard=by_yard,
             price=None if price is None else price * YARD_MM / 1000 if by_yard else price,

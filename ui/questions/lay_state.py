@@ -121,7 +121,7 @@ def board_of(session: Session) -> Board | None:
         stock = stock_in(project)
         names = {f.id: f.name for f in project.fabrics}
         scraps = {f: stock[f].scraps if f in stock else () for f in used}
-        warnings = [f"{names[f]}: {w}" for f in used if f in stock for w in stock[f].warnings]
+        warnings = [f"{names[f]}: {w}" for f in used if f in stock for w in (*stock[f].held, *stock[f].warnings)]
         board = Board(project, letter, made, pieces, scraps, tuple(warnings))
         _boards[session.word] = key, board
         while len(_boards) > 8:

@@ -104,7 +104,8 @@ def _cloths(project: Project, unit: str) -> list[dict[str, Any]]:
             about = in_unit(size, "in" if unit == "in" else "cm")
             name = "on the roll" if s.name == "roll" else s.name
             scraps.append({"id": cloth_id(fabric, s.name), "name": name, "about": about})
-        warnings = list(stock.warnings) or ([] if scraps else ["No remnant, and nothing known of the roll."])
+        none = [] if scraps or stock.warnings else ["No remnant, and nothing known of the roll."]
+        warnings = [*none, *stock.held, *stock.warnings]
         rows.append({"id": fabric, "name": project.fabric(fabric).name, "scraps": scraps, "warnings": warnings})
     return rows
 

@@ -7,7 +7,7 @@ of their own. The answers to the simple questions hold for one step and choice.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -102,7 +102,7 @@ def chosen(stock: dict[str, Stock], wanted: list[str]) -> dict[str, Stock]:
     for fabric, there in stock.items():
         scraps: tuple[Scrap, ...] = tuple(s for s in there.scraps if cloth_id(fabric, s.name) in wanted)
         if scraps:
-            out[fabric] = Stock(scraps, there.warnings, there.faces_alike)
+            out[fabric] = replace(there, scraps=scraps)
     if not out and not any(there.scraps for there in stock.values()):
         raise InputError(
             "cloth", expected="a remnant or what is left on a roll", got="no cloth whose size is known",
