@@ -15,7 +15,7 @@ from swatches.care import AXES, treatment
 from swatches.errors import InputError
 from swatches.fabric import Fabric, Known, Origin
 from swatches.units import Length, length
-from swatches.weight import price_per_metre, weighed, weight
+from swatches.weight import price_per_metre, weighed, weighed_error_percent, weight
 
 MAX_TEXT = 200
 SHARES_OVER_PERCENT = 100.5
@@ -119,6 +119,7 @@ def origin_of(fabric: Fabric, key: str) -> Origin:
     return origin
 
 
+_WORTH_SAYING = 2.0  # percent of the weight; less does not change which cloth goes with which (our own choice)
 _LONGEST_MM = 1_000_000.0  # a kilometre of cloth is a slip of the unit
 
 
@@ -158,7 +159,7 @@ def _choice(field: Field, text: str, _: Fabric, origin: Origin) -> Known[str]:
 def _weight(_: Field, text: str, fabric: Fabric, origin: Origin) -> Known[float]:
     scale = _SCALE.fullmatch(text)
     if scale:
-        grams = float(scale[1].replace(",", ".")) if re.fullmatch(r"\d+(?:[.,]\d+)?", scale[1]) else 0.0
+        grams = _grams(scale[1])
         other = length(scale[3], what="second side of the rectangle", minimum_mm=1.0)
         side = scale[2]
         if re.fullmatch(r"\s*[\d.,]+\s*", side):  # '20 × 30 cm': the first side has the second's unit
@@ -168,6 +169,26 @@ def _weight(_: Field, text: str, fabric: Fabric, origin: Origin) -> Known[float]
         text = f"{text} g/m²"
     width = fabric.listed_width.value or fabric.usable_width.value
     return weight(text, width_mm=width, origin=origin)
+
+
+def _grams(text: str) -> float:
+    return float(text.replace(",", ".")) if re.fullmatch(r"\d+(?:[.,]\d+)?", text) else 0.0
+
+
+def scale_note(key: str, text: str) -> str:
+    """How far a weight from a scale may be off, where the piece is light for the scale's step; else an empty text.
+
+    The step is that of the last digit typed: a kitchen scale shows whole grams.
+    """
+    scale = _SCALE.fullmatch(text.strip()) if key == "weight" else None
+    grams = 0.0 if scale is None else _grams(scale[1])
+    if scale is None or grams <= 0:
+        return ""
+    digits = len(re.split("[.,]", scale[1])[1]) if re.search("[.,]", scale[1]) else 0
+    off = weighed_error_percent(grams, 10.0**-digits)
+    if off < _WORTH_SAYING:
+        return ""
+    return f"So light a piece may be off by {off:.0f} % on a scale that shows {10.0**-digits:g} g: weigh a larger one."
 
 
 def _price(field: Field, text: str, _: Fabric, origin: Origin) -> Known[float]:

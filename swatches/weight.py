@@ -83,7 +83,7 @@ def weighed(grams: float, side_mm: float, other_side_mm: float) -> Known[float]:
 
 
 def weighed_error_percent(grams: float, step_grams: float = 1.0) -> float:
-    """How uncertain a weighed cloth is by the scale's own step alone, in percent."""
+    """How far a weighed cloth may be off by the scale's own step alone, in percent: by half a step either way."""
     return 100 * step_grams / 2 / grams if grams > 0 else float("inf")
 
 

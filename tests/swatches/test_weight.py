@@ -4,6 +4,7 @@ import pytest
 
 from swatches.errors import UnitError
 from swatches.fabric import Origin
+from swatches.record import scale_note
 from swatches.weight import price_per_metre, weighed, weighed_error_percent, weight
 
 
@@ -45,7 +46,13 @@ def test_unclear_weights_are_asked_about(text, words):
 def test_a_kitchen_scale():
     assert weighed(42.0, 500, 400).value == pytest.approx(210.0)
     assert weighed(42.0, 500, 400).origin is Origin.MEASURED
+    # by hand: half a gram of 42 g is 1.19 %, of 12 g 4.2 %; a scale of a tenth of a gram is ten times as true
     assert weighed_error_percent(42.0) == pytest.approx(1.19, abs=0.01)
+    assert scale_note("weight", "42 g for 50 × 40 cm") == ""
+    assert "off by 4 % on a scale that shows 1 g" in scale_note("weight", "12 g for 20 × 30 cm")
+    assert "off by 5 % on a scale that shows 0.1 g" in scale_note("weight", "1,0 g for 5 × 10 cm")
+    assert scale_note("weight", "12.5 g for 20 × 30 cm") == ""
+    assert scale_note("weight", "180 g/m²") == scale_note("note", "12 g for 20 × 30 cm") == ""
     with pytest.raises(UnitError):
         weighed(0, 500, 400)
 

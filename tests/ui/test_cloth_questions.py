@@ -145,6 +145,10 @@ def test_the_sheet_is_looked_for_by_itself(session: Session, tmp_path: Path) -> 
 def test_reading_again_keeps_what_was_written_down(session: Session, tmp_path: Path) -> None:
     put(session, [str(stripes(tmp_path))])
     (fabric,) = session.need().fabrics
+    light = {"do": "write", "cloth": fabric.id, "field": "weight", "text": "12 g for 20 × 30 cm", "how": "measured"}
+    said = DOES["write"](session, tmp_path, light, {})
+    assert said is not None
+    assert "may be off by 4 %" in said.text
     do(session, tmp_path, do="write", cloth=fabric.id, field="weight", text="6 oz/yd²", how="guess", where="garment")
     message = {
         "cloth": fabric.id, "reference": "tape", "tape": [[0, 100], [240, 100]], "tape_length": "12 cm",

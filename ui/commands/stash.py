@@ -121,11 +121,15 @@ def edit(fabric_id: str, changes: tuple[str, ...], data: Path | None, as_json: b
     in g/m² unless you say otherwise ('6 oz/yd²', '9 oz per linear yard', '42 g for 20 × 30 cm'), fibre like
     '80 % cotton, 20 % linen', lengths are as you type them, yes or no as words; FIELD= without a value: not known.
     """
+    from swatches.record import scale_note
     from ui.commands.fabric_fields import changed
 
     with _open(data) as opened:
         fabric = opened.change(fabric_id, lambda now: changed(now, changes), said=f"edit {fabric_id}")
-    say(as_json, {"fabric": _row(fabric)}, f"{fabric.id}: {', '.join(changes)}")
+    pairs = ((field.strip(), text) for field, _, text in (c.partition("=") for c in changes))
+    notes = [note for note in (scale_note(field, text) for field, text in pairs) if note]
+    answer = {"fabric": _row(fabric), "warnings": notes}
+    say(as_json, answer, "\n".join([f"{fabric.id}: {', '.join(changes)}", *notes]))
 
 
 @stash.command("use")

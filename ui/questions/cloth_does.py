@@ -9,7 +9,7 @@ from typing import Any
 from swatches.errors import InputError
 from swatches.fabric import Fabric
 from swatches.kept import Kept, load_reading
-from swatches.record import written
+from swatches.record import scale_note, written
 from swatches.reference import SHEET_IDS, cards_pdf, sheet_pdf
 from swatches.safe_write import write_whole
 from swatches.stash import Stash
@@ -67,10 +67,11 @@ def _write(session: Session, folder: Path, message: dict[str, Any], extra: dict[
         with Stash(folder) as stash:
             name = stash.fabric(wanted).name
             stash.change(wanted, lambda now: written(now, key, text, where), said=f"what is known of {name}")
-        return None
-    fabric = _fabric(session, message)
-    _put(session, written(fabric, key, text, where), f"wrote down what is known of {fabric.name}")
-    return None
+    else:
+        fabric = _fabric(session, message)
+        _put(session, written(fabric, key, text, where), f"wrote down what is known of {fabric.name}")
+    note = scale_note(key, text)
+    return Said("cloth", note, "hint") if note else None
 
 
 def _size(session: Session, folder: Path, message: dict[str, Any], extra: dict[str, Any]) -> Said | None:
