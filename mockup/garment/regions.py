@@ -89,7 +89,7 @@ def find_regions(
     Raises:
         PictureError: the picture is too small, blank, or has no closed area.
     """
-    pixels = _pixels(picture)
+    pixels = pixels_of(picture)
     h, w = pixels.shape[:2]
     if min(h, w) < MINIMUM_SIDE:
         raise PictureError(
@@ -281,7 +281,12 @@ def _cut_off(labels: Labels) -> list[str]:
     ]
 
 
-def _pixels(picture: object) -> NDArray[np.uint8]:
+def pixels_of(picture: object) -> NDArray[np.uint8]:
+    """Give the pixels of a photo or an array, uint8; what is clear lies on white.
+
+    Raises:
+        PictureError: it is neither.
+    """
     alpha = getattr(picture, "alpha", None)
     found = picture if isinstance(picture, np.ndarray) else getattr(picture, "rgb8", None)
     if not isinstance(found, np.ndarray) or found.dtype != np.uint8 or found.ndim not in (2, 3) or found.size == 0:

@@ -15,6 +15,7 @@ from mockup.journey.cutting import cut, keep_pieces, pieces_of, put_pieces, spli
 from mockup.journey.design import assign, paint_view, panels_of
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
+from mockup.journey.picture_kinds import looks_like_photo
 from mockup.journey.pictures import (
     dab,
     drawn_view,
@@ -48,6 +49,7 @@ __all__ = [
     "join_areas",
     "keep_pieces",
     "lightness",
+    "looks_like_photo",
     "measure",
     "move_point",
     "need_of",
