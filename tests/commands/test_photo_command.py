@@ -15,6 +15,7 @@ from swatches.photo import read_photo, write_png
 from ui.commands.main import run
 
 sys.path.append(str(Path(__file__).parents[1] / "garment"))
+from rendered import rendered
 from sewn_garments import GARMENTS
 
 CLOTH, GROUND = (150, 60, 60), (236, 234, 228)
@@ -156,3 +157,13 @@ def test_a_photo_that_fails_late_leaves_the_pictures_as_they_were(
         assert run(["photo", str(made / "p"), str(turned), "--side", side, "--mask", str(made / "mask.png")]) == 2
         after = {p: p.read_bytes() for p in (made / "p").rglob("*") if p.is_file()}
         assert after == gone
+
+
+def test_a_photo_is_no_drawing_unless_one_insists(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_png(tmp_path / "worn.png", rendered(3, size=400).photo)
+    asked = ["new", str(tmp_path / "p"), "--front", str(tmp_path / "worn.png")]
+    assert run(asked) == 2
+    assert "looks like a photo, worn.png. Give a line drawing here" in capsys.readouterr().err
+    assert not (tmp_path / "p").exists()
+    assert run([*asked, "--drawing"]) == 2, "it is read, and there is no line in it that closes anything"
+    assert "no closed area" in capsys.readouterr().err

@@ -22,12 +22,13 @@ from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with
     help="A known length, such as front:centre-front=680mm. May be given more than once.",
 )  # fmt: skip
 @click.option("--pieces", type=FILE, help="Pattern pieces as SVG with named edges.")
+@click.option("--drawing", is_flag=True, help="They are drawings, also where one looks like a photo.")
 @click.option("--name", default="", help="What you call the garment.")
 @click.option("--date", default="", help="Date for prints, such as 2026-11-24; without it, today's.")
 @with_json
 def new(
-    project: Path, front: Path, back: Path | None, measures: tuple[str, ...], pieces: Path | None, name: str, date: str,
-    as_json: bool,
+    project: Path, front: Path, back: Path | None, measures: tuple[str, ...], pieces: Path | None, drawing: bool,
+    name: str, date: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Make the folder PROJECT from drawings of a garment.
 
@@ -45,6 +46,8 @@ def new(
         raise ProjectError(
             str(project), expected="a folder without a project", got="one that has one", next_step="Name another folder"
         )
+    if not drawing:
+        _no_photos({"--front": front, "--back": back})
     with terminal_job() as job, whole_folder(project) as folder:
         made = journey.new_project(
             folder,
@@ -249,6 +252,20 @@ def today() -> str:
     if epoch.isdigit():
         return datetime.datetime.fromtimestamp(int(epoch), tz=datetime.UTC).date().isoformat()
     return datetime.date.today().isoformat()
+
+
+def _no_photos(pictures: dict[str, Path | None]) -> None:
+    """Refuse a photo where a drawing is asked for: read as lines, its light and shade would become areas."""
+    from mockup import journey
+    from swatches.errors import InputError
+
+    for word, picture in pictures.items():
+        if picture is not None and journey.looks_like_photo(picture, what=f"{word[2:]} drawing"):
+            raise InputError(
+                word, expected="a line drawing of the garment", got=f"what looks like a photo, {picture.name}",
+                next_step="Give a line drawing here and add the photo with 'mockup photo'; "
+                "if it is a drawing all the same, add --drawing",
+            )  # fmt: skip
 
 
 def _measure(text: str) -> tuple[str, str, Any]:
