@@ -26,6 +26,7 @@ from mockup.project import Project
 from mockup.proposals.families import Family
 from mockup.proposals.groups import Group, front_with_back, groups_of, meetings_of
 from mockup.proposals.line_range import cut_pieces
+from mockup.proposals.short_most_often import Short, Tally
 from mockup.stylelines.styleline import StyleLine
 from swatches.errors import GeometryError, InputError
 from swatches.job import QUIET, Job, check
@@ -81,6 +82,7 @@ class Designs:
         seconds: how long that took.
         complete: whether every position was tried, or as many designs found as were asked for.
         stopped: whether the person stopped it.
+        short: where none was found, what was short most often.
     """
 
     designs: tuple[Design, ...]
@@ -88,6 +90,7 @@ class Designs:
     seconds: float
     complete: bool
     stopped: bool = False
+    short: Short | None = None
 
     @property
     def said(self) -> str:
@@ -97,9 +100,10 @@ class Designs:
         end = "" if self.complete else f" {over} before every position was tried."
         positions, lays = _counted(t.positions, "position"), _counted(t.lays, "lay")
         deals = _counted(t.deals, "way")
+        impossible = f" ({t.impossible_positions} of them cannot be cut)" if t.impossible_positions else ""
         return (
-            f"Looked at {positions} of the lines ({t.impossible_positions} of them cannot be cut),"
-            f" {deals} to deal out the cloth and {lays}; there may be more.{end}"
+            f"Looked at {positions} of the lines{impossible}, {deals} to deal out the cloth and {lays};"
+            f" there may be more.{end}"
         )
 
 
@@ -177,7 +181,8 @@ def designs(
     if not found:
         check(job)
     stopped = job.cancelled and len(found) < count
-    return Designs(tuple(found), search.tried, time.monotonic() - begin, complete and not stopped, stopped)
+    short = None if found else search.short.worst(lay_s=lay_s, seed=seed)
+    return Designs(tuple(found), search.tried, time.monotonic() - begin, complete and not stopped, stopped, short)
 
 
 def _with(project: Project, design: Design) -> Project:
@@ -213,31 +218,22 @@ class _Cut:
 
 class _Search:
     def __init__(
-        self,
-        project: Project,
-        pieces: Sequence[Piece],
-        stock: Mapping[str, Stock],
-        cloths: Sequence[str],
-        allowance_mm: float,
-        clearance_mm: float,
-        lay_s: float,
-        seed: int,
-    ) -> None:
+        self, project: Project, pieces: Sequence[Piece], stock: Mapping[str, Stock], cloths: Sequence[str],
+        allowance_mm: float, clearance_mm: float, lay_s: float, seed: int,
+    ) -> None:  # fmt: skip
         self._project, self._pieces, self._stock, self._cloths = project, tuple(pieces), stock, tuple(cloths)
         self._allowance, self._clearance, self._lay_s, self._seed = allowance_mm, clearance_mm, lay_s, seed
         self._room = {c: sum(free_area(s).area for s in stock[c].scraps) for c in cloths}
         self._random = np.random.default_rng(seed)
         self.tried = Tried()
+        self.short = Tally(stock, clearance_mm)
 
     def at(self, family: Family, position_mm: float, until: float, job: Job = QUIET) -> Iterator[Design]:
         """Give designs at one position, each with its lays."""
         self.tried.positions += 1
-        try:
-            made = self._cut(family.lines_at(position_mm))
-        except GeometryError:
-            self.tried.impossible_positions += 1
-            return
-        if made is None or any(not cloths for cloths in made.may.values()):
+        self.short.next_position()
+        made = self._possible(family, position_mm)
+        if made is None:
             self.tried.impossible_positions += 1
             return
         laid: dict[tuple[str, frozenset[int]], Lay] = {}
@@ -253,6 +249,20 @@ class _Search:
             lays = self._lay(made, deal, laid, until)
             if lays is not None:
                 yield self._design(family, position_mm, made, deal, lays)
+
+    def _possible(self, family: Family, position_mm: float) -> _Cut | None:
+        """Cut along lines; None where that cannot be, or where a group fits on no cloth."""
+        try:
+            made = self._cut(family.lines_at(position_mm))
+        except GeometryError:
+            made = None
+        if made is None:
+            self.short.lines()
+            return None
+        homeless = [k for k, cloths in made.may.items() if not cloths]
+        for k in homeless:
+            self.short.homeless("nowhere", made.pieces[k])
+        return None if homeless else made
 
     def _cut(self, lines: tuple[StyleLine, ...]) -> _Cut | None:
         project = replace(self._project, lines=lines)
@@ -284,6 +294,9 @@ class _Search:
             beside = {dealt[b if a == k else a] for a, b in cut.meets if k in (a, b) and (b if a == k else a) in dealt}
             open_ = [c for c in cut.may[k] if c not in beside and cut.area[k] <= left[c]]
             if not open_:
+                roomy = max((c for c in cut.may[k] if c not in beside), key=lambda c: left[c], default="")
+                lack = cut.area[k] - left[roomy] if roomy else 0.0
+                self.short.homeless("room" if roomy else "alike", cut.pieces[k], roomy, lack)
                 return None
             # cloth that is used already is twice as likely: a garment of two or three cloths hangs together
             weight = np.array([2.0 if c in dealt.values() else 1.0 for c in open_])
@@ -291,6 +304,7 @@ class _Search:
             dealt[k] = cloth
             left[cloth] -= cut.area[k]
         if len(set(dealt.values())) < 2 and cut.meets:
+            self.short.homeless("alike", cut.pieces[min(cut.pieces, key=lambda g: cut.area[g])])
             return None
         return tuple(dealt[k] for k in sorted(dealt))
 
@@ -307,13 +321,11 @@ class _Search:
                 self.tried.lays += 1
                 mine = [p for k in sorted(groups) for p in cut.pieces[k]]
                 laid[key] = lay_on(
-                    mine,
-                    self._stock[cloth],
-                    clearance_mm=self._clearance,
-                    time_s=self._lay_s,
-                    seed=self._seed,
+                    mine, self._stock[cloth], clearance_mm=self._clearance, time_s=self._lay_s, seed=self._seed,
                     measure=False,
-                )
+                )  # fmt: skip
+                if laid[key].answer is not Answer.YES:
+                    self.short.unlaid(cloth, mine, laid[key])
             if laid[key].answer is not Answer.YES:
                 return None
             lays[cloth] = laid[key]

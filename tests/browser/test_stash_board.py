@@ -34,7 +34,7 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
     page.get_by_role("button", name="Look for designs").click()
     page.wait_for_selector("text=/Trying hem band at 120 mm/")
     page.wait_for_selector(".stash-designs li")
-    assert "Looked at 1 position of the lines" in page.locator(".stash-searched").inner_text()
+    assert "Looked at 1 position of the lines" in page.locator(".stash-searched + .fine").inner_text()
     design = page.locator(".stash-designs li").first
     assert design.locator("h4").inner_text() == "Hem band, 120 mm"
     assert design.locator("tbody tr").count() >= 2

@@ -10,12 +10,13 @@ import pytest
 from mockup import journey
 from mockup.journey import stash_designs
 from mockup.lay.exact import faults
-from mockup.lay.lay import Answer, Scrap, missing
+from mockup.lay.lay import Answer, LayPiece, Scrap, missing
 from mockup.lay.need import lay_pieces
-from mockup.lay.stock import ROLL, Stock, fits, stock_of
+from mockup.lay.stock import ROLL, Stock, fits, lay_on, stock_of
 from mockup.proposals.families import Family, own_lines, usual
 from mockup.proposals.from_stash import designs
 from mockup.proposals.line_range import line_range, moved_up
+from mockup.proposals.short_most_often import Tally
 from mockup.samples import choir
 from mockup.stylelines.anchor import end_point
 from mockup.stylelines.edges import shares_to_mm
@@ -157,6 +158,44 @@ def check_design(project: Any, folder: Any, design: Any) -> None:
     assert sum(design.shares.values()) == pytest.approx(1.0, abs=1e-6)
     if design.family == "your lines":
         assert design.colourway.fabrics["front-1"] != design.colourway.fabrics["front-2"]
+
+
+def test_what_was_short_most_often_is_named_with_how_much_and_what_next() -> None:
+    # by hand: two bands of 400 × 300 on 500 × 500 do not lie, since 2 × 300 is more than 500 and 2 × 400 too; by area
+    # 240,000 of 250,000 mm² they would. Three need 360,000: 110,000 more, 220 mm of a width of 500
+    stock = {"rib": Stock((Scrap("s", rectangle(500, 500)),))}
+    band = LayPiece("2 band", rectangle(400, 300), turns=(0.0,))
+    for count, kind, lack in ((2, "lay", None), (3, "room", 220.0)):
+        tally = Tally(stock, 0.0)
+        assert tally.worst(lay_s=0.1, seed=0) is None
+        pieces = [replace(band, count=count)]
+        for _ in range(3):
+            tally.next_position()
+            for _ in range(2):  # twice at one position: counted once
+                tally.unlaid("rib", pieces, lay_on(pieces, stock["rib"], time_s=0.1, measure=False))
+        tally.homeless("nowhere", [band])
+        short = tally.worst(lay_s=0.1, seed=0)
+        assert short is not None
+        assert (short.kind, short.times, short.piece, short.fabric) == (kind, 3, "band", "rib")
+        said = short.said({"rib": "grey rib"})
+        assert "grey rib" in said
+        assert "'band'" in said
+        assert "Next: measure more of it" in said
+        if lack is not None:
+            assert short.lack_mm == pytest.approx(lack)
+        else:
+            assert short.laid == (1, 2)
+    tally = Tally(stock, 0.0)
+    tally.homeless("nowhere", [band])
+    short = tally.worst(lay_s=0.1, seed=0)
+    assert short is not None
+    assert "is 400 × 300 mm; the largest piece of cloth is 500 × 500 mm" in short.said({})
+    tally.lines()
+    tally.next_position()
+    tally.lines()
+    short = tally.worst(lay_s=0.1, seed=0)
+    assert short is not None
+    assert "they cut no piece" in short.said({})
 
 
 def test_a_stash_without_cloth_is_refused(tunic: Any) -> None:

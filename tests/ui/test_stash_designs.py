@@ -50,7 +50,7 @@ def test_a_design_is_found_shown_and_taken(cut_from: Session) -> None:
     names = [d["name"] for d in shown["designs"]]
     assert names == ["Hem band, 140 mm", "Yoke, 95 mm"]
     assert shown["searched"].startswith("Found 2 designs that can be cut")
-    assert "Looked at 2 positions" in shown["searched"]
+    assert "Looked at 2 positions" in shown["figures"]
     cut_from.remember(unit="cm")
     assert _shown(cut_from)["designs"][1]["name"] == "Yoke, 9.5 cm"
     cut_from.remember(unit="mm")
@@ -110,7 +110,8 @@ def test_what_is_ticked_is_what_is_tried(cut_from: Session) -> None:
     # one cloth alone gives no design in two cloths: nothing is found, and that is no proof
     made, _ = look(cut_from, families=[{"kind": "yoke", "low": "95", "high": "95"}], cloth=[cloth_id("oat", "roll")])
     assert made.designs == ()
-    assert "that does not prove there is none" in made.said
+    assert "panels that meet at a line never have the same one. Next: tick another cloth" in made.said
+    assert "does not prove that there is none" in made.figures
 
 
 def test_stopped_it_keeps_what_was_found(cut_from: Session) -> None:
@@ -125,7 +126,7 @@ def test_stopped_it_keeps_what_was_found(cut_from: Session) -> None:
     families = [{"kind": "yoke", "low": "60", "high": "100"}]
     made, _ = look(cut_from, Stopped(), families=families)
     assert len(made.designs) == 1
-    assert "You stopped it before every position was tried" in made.said
+    assert "You stopped it before every position was tried" in made.figures
 
     class Never(Stopped):
         def step(self, text: str, done: float | None = None) -> None:

@@ -45,6 +45,7 @@ def from_stash(
     """
     from mockup.files import project_file
     from mockup.journey import stash_designs
+    from mockup.lay.grain import held
     from swatches.errors import InputError
 
     loaded = project_file.load(project)
@@ -115,8 +116,13 @@ def from_stash(
         + ", ".join(f"{names[f]} {100 * s:.0f} %" for f, s in sorted(r["shares"].items(), key=lambda i: -i[1]))
         for r in rows
     ]
-    answer = {"designs": rows, "searched": result.said, "seconds": round(result.seconds, 1)}
+    short = "" if result.short is None else result.short.said(names)
+    answer = {"designs": rows, "short": short, "searched": result.said, "seconds": round(result.seconds, 1)}
     answer["files"] = [absolute((out or Path()) / p) for p in written]
+    if not rows:
+        lines = [f"No design was found that can be cut. {short}".strip()]
+    used = {f for r in rows for f in r["shares"]}
+    lines += [f"{f.name}: {w}" for f in loaded.fabrics if f.id in used for w in held(f)]
     say(as_json, answer, "\n".join([*lines, result.said]))
     if not rows:
         forbid()

@@ -116,7 +116,7 @@ def _look(session: Session, job: Job, message: object) -> Any:
             project, folder, families=families, stock=stock, count=_MANY, allowance_mm=allowance,
             time_s=float(said.seconds), seed=said.again, job=job,
         )  # fmt: skip
-        return Made(belongs, found.designs, _searched(found), allowance, before.answers), now
+        return Made(belongs, found.designs, _searched(found, project), allowance, before.answers, _figures(found)), now
     if said.do == "line":
         answer = _answer_line(project, said.name, how_far(project, folder, said.name, letter, job=job), now)
     elif said.do == "piece":
@@ -132,14 +132,19 @@ def _typed(text: str, unit: str) -> float | None:
     return length(with_unit(text, unit), what="end of the range").mm if text.strip() else None
 
 
-def _searched(found: Designs) -> str:
+def _searched(found: Designs, project: Project) -> str:
+    """What was found, or what was short most often and the next step; never the search's own figures."""
     count = len(found.designs)
-    head = f"Found {counted(count, 'design')} that can be cut, in {found.seconds:.0f} seconds."
-    if not count:
-        head = (
-            f"No design was found that can be cut, in {found.seconds:.0f} seconds: that does not prove there is none."
-        )
-    return f"{head} {found.said}"
+    if count:
+        return f"Found {counted(count, 'design')} that can be cut, in {found.seconds:.0f} seconds."
+    if found.short is None:
+        return "No design was found that can be cut. Look longer, or let the lines run in a wider range."
+    return f"No design was found that can be cut. {found.short.said({f.id: f.name for f in project.fabrics})}"
+
+
+def _figures(found: Designs) -> str:
+    none = "" if found.designs else f" That took {found.seconds:.0f} seconds, and does not prove that there is none."
+    return f"{found.said}{none}"
 
 
 def _keep_found(session: Session, outcome: tuple[Made, str]) -> Said | None:

@@ -78,6 +78,7 @@ def _shown(session: Session) -> dict[str, Any]:
         "sizes": len({p.size for p in pieces_of(project, session.folder) if p.size}) > 1,
         "answers": {k: _answer(a, unit) for k, a in made.answers.items()},
         "searched": in_unit(made.said, unit),
+        "figures": made.figures,
         "designs": [_design(session, project, made, k, d, unit) for k, d in enumerate(made.designs)],
     }
 

@@ -42,9 +42,10 @@ class Made:
     Attributes:
         key: what it belongs to; see :func:`stock_key`.
         designs: the designs, with their lays.
-        said: what was searched, mm.
+        said: what was found, or what was short, mm.
         allowance_mm: that they were cut with.
         answers: by question: 'line', 'piece', 'sizes'.
+        figures: what was searched, counted.
     """
 
     key: str = ""
@@ -52,6 +53,7 @@ class Made:
     said: str = ""
     allowance_mm: float = 15.0
     answers: dict[str, Answered] = field(default_factory=dict)
+    figures: str = ""
 
 
 _MADE = TypeAdapter(Made)
@@ -79,7 +81,7 @@ def made_of(session: Session) -> Made:
     answers = {k: a for k, a in made.answers.items() if a.key == now}
     if made.key != stock_key(session):
         return Made(answers=answers)
-    return Made(made.key, made.designs, made.said, made.allowance_mm, answers)
+    return Made(made.key, made.designs, made.said, made.allowance_mm, answers, made.figures)
 
 
 def keep_made(session: Session, made: Made) -> None:

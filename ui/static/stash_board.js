@@ -26,6 +26,7 @@ class StashBoard {
     make("p", { class: "said", "data-said": "stash", role: "status" }, this.root);
     this.none = make("p", { class: "stash-none", hidden: "" }, this.root);
     this.searched = make("p", { class: "stash-searched", role: "status" }, this.root);
+    this.figures = make("p", { class: "fine stash-flat" }, this.root);
     this.found = make("ol", { class: "stash-designs", "aria-label": "Designs that can be cut from your cloth" }, this.root);
     this.asks = make("div", { class: "stash-asks" }, this.root);
     document.addEventListener("scene-taken", () => this.follow());
@@ -58,6 +59,7 @@ class StashBoard {
     this.showKinds(shown.families);
     this.showCloths(shown.cloths);
     this.searched.textContent = shown.searched;
+    this.figures.textContent = shown.figures;
     this.none.replaceChildren();
     this.none.hidden = shown.cloths.some((c) => c.scraps.length);
     if (!this.none.hidden) {
