@@ -1,9 +1,11 @@
-"""What tests of several rooms share: the demo's pieces, and the comparison of pictures."""
+"""What tests of several rooms share: the demo's pieces, the tunic of its drawings, and the comparison of pictures."""
 
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -14,11 +16,14 @@ from PIL import Image
 
 from mockup.files.svg import read_pieces
 from mockup.pattern.piece import Piece
+from mockup.project import Project
+from mockup.samples import choir
 from swatches.photo import read_photo
 
 BASELINE = Path(__file__).parent / "baseline"
 TUNIC = Path(__file__).parent.parent / "mockup" / "samples" / "tunic.svg"
 SamePicture = Callable[..., None]
+PutTunic = Callable[..., Project]
 LONG = (  # a file goes to one process: whatever is long begins early, so that none is left alone with it at the end
     # a bare page beside the first that needs the example: that takes ten seconds to lay out, once
     *(f"tests/browser/test_{name}" for name in ("pieces_board", "editor.", "page.", "page_by", "page_kept", "cloth")),
@@ -40,6 +45,26 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def tunic() -> tuple[Piece, ...]:
     """The demo's pattern: six pieces, numbered."""
     return tuple(p.with_(number=i + 1) for i, p in enumerate(read_pieces(TUNIC)))
+
+
+@pytest.fixture(scope="session")
+def put_tunic(tmp_path_factory: pytest.TempPathFactory) -> PutTunic:
+    """Put the choir's tunic, read from its clean drawings and measured, into a folder; gives the project, unsaved.
+
+    The drawings are read once for all tests of a process, which takes a second; every folder gets its own copy of the
+    pictures. Named as a new project is: by the name, else by the folder.
+    """
+    from mockup import journey  # a second to load, which other tests do without
+
+    source = tmp_path_factory.mktemp("choir")
+    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
+    made = journey.new_project(source, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+
+    def put(folder: Path, name: str = "") -> Project:
+        shutil.copytree(source, folder, dirs_exist_ok=True)
+        return replace(made, name=name or folder.name)
+
+    return put
 
 
 @pytest.fixture

@@ -2,11 +2,7 @@
 
 import pytest
 
-from mockup import journey
-from mockup.samples import choir
-
 
 @pytest.fixture(scope="session")
-def tunic(tmp_path_factory):
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    return journey.new_project(tmp_path_factory.mktemp("tunic"), choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+def tunic(tmp_path_factory, put_tunic):
+    return put_tunic(tmp_path_factory.mktemp("tunic"))

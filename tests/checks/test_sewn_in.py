@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 import shapely
 
-from mockup import journey
 from mockup.checks.finding import Grade
 from mockup.checks.of_lines import line_findings
 from mockup.checks.sewn_in import detail_lines
@@ -29,10 +28,9 @@ from swatches.errors import GeometryError, InputError
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory):
+def tunic(tmp_path_factory, put_tunic):
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    return folder, journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    return folder, put_tunic(folder)
 
 
 def level(down):

@@ -17,10 +17,9 @@ from swatches.fabric import Known, Origin
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
+def made(tmp_path_factory, put_tunic):
     folder = tmp_path_factory.mktemp("made") / "tunic"
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project = put_tunic(folder)
     for line in choir.LINES:
         project = project.put_line(line)
     project_file.save(project, folder)

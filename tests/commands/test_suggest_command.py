@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,11 +21,10 @@ COLOURS = {"pine": "#1d4236", "oat": "#cbb592", "brick": "#96483c", "sky": "#7fa
 
 
 @pytest.fixture(scope="module")
-def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def project(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Path:
     """The tunic with the choir's lines, four plain cloths, one of them with too little left, and two choices."""
     folder = tmp_path_factory.mktemp("suggest") / "tunic"
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    made = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name="tunic")
+    made = put_tunic(folder, "tunic")
     for name, colour in COLOURS.items():
         fabric = journey.plain_fabric(colour, name)
         if name == "sky":

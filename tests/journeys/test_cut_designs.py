@@ -12,10 +12,9 @@ from mockup.stylelines import presets
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory):
+def tunic(tmp_path_factory, put_tunic):
     folder = tmp_path_factory.mktemp("designs") / "tunic"
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project = put_tunic(folder)
     project, _ = journey.put_pieces(folder, project, choir.PIECES)
     return project, folder
 

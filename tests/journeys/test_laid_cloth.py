@@ -24,11 +24,10 @@ SIDE = 1200  # px and mm of the remnants' pictures
 
 
 @pytest.fixture(scope="module")
-def cut_and_laid(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def cut_and_laid(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Any:
     """The choir's tunic in two cloths, each a large remnant whose picture tells by its colours where one is on it."""
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(side, edge, mm) for side, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project = put_tunic(folder)
     project, _ = journey.put_pieces(folder, project, choir.PIECES)
     columns, rows = np.meshgrid(np.arange(SIDE), np.arange(SIDE))
     shown = np.stack([columns * 255 / SIDE, rows * 255 / SIDE, np.full((SIDE, SIDE), 128)], axis=-1).astype(np.uint8)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
-from mockup import journey
 from mockup.geometry.curve import nearest
 from mockup.journey.cutting import put_pieces
 from mockup.journey.on_pieces import OnPiece, on_pieces
@@ -23,10 +23,9 @@ SWOOP = StyleLine(
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory: pytest.TempPathFactory) -> tuple[Project, Path]:
+def tunic(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> tuple[Project, Path]:
     folder = tmp_path_factory.mktemp("points")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project = put_tunic(folder)
     project = put_pieces(folder, project, choir.PIECES)[0]
     return replace(project, lines=choir.LINES), folder
 

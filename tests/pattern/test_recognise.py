@@ -17,10 +17,9 @@ from mockup.samples import choir
 
 
 @pytest.fixture(scope="module")
-def split(tmp_path_factory):
+def split(tmp_path_factory, put_tunic):
     folder = tmp_path_factory.mktemp("recognise") / "tunic"
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+    project = put_tunic(folder)
     return journey.split_of(replace(project, lines=choir.LINES))
 
 

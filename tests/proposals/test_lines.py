@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import pytest
 
-from mockup import journey
 from mockup.checks.finding import Grade
 from mockup.checks.run import check
 from mockup.checks.scene import scene
@@ -23,9 +22,8 @@ from swatches.errors import Cancelled, GeometryError, InputError
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory):
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    return journey.new_project(tmp_path_factory.mktemp("tunic"), choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+def tunic(tmp_path_factory, put_tunic):
+    return put_tunic(tmp_path_factory.mktemp("tunic"))
 
 
 @pytest.fixture(scope="module")

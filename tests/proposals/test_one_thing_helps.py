@@ -28,10 +28,9 @@ HEM_MM = 30.0  # of the demo's pattern
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def tunic(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Any:
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(side, edge, mm) for side, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name="tunic")
+    project = put_tunic(folder, "tunic")
     project, _ = journey.put_pieces(folder, project, choir.PIECES)
     for name, colour in (("one", "#336699"), ("two", "#996633")):
         project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name), fabric_id=name)

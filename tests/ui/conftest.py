@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,11 +17,10 @@ from ui.parts.session import Session, Sessions
 
 
 @pytest.fixture(scope="session")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Path:
     """A project folder to copy: the tunic, measured, with its four lines and two plain colours."""
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    project = put_tunic(folder, choir.NAME)
     for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f")):
         project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
     project_file.save(replace(project, lines=choir.LINES), folder)

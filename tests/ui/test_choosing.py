@@ -34,10 +34,9 @@ from ui.questions.votes_shown import code_png, poll_shown, serve_votes
 
 
 @pytest.fixture(scope="module")
-def tunic_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def tunic_folder(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Path:
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    project = put_tunic(folder, choir.NAME)
     for name, colour in (("spruce", "#1f4d3a"), ("oat", "#c9b48f"), ("plum", "#4a2038")):
         project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
     project = replace(project, lines=choir.LINES)
@@ -258,6 +257,7 @@ def test_a_poll_from_the_page_to_its_results(session: Session, sessions: Session
         votes._keep_poll(session, made)
         shown = poll_shown(session, voting)
         assert (shown["open"], shown["votes"], shown["reach"]) == (True, 0, REACH[HERE])
+        assert not shown["for_phones"], "a phone that reads this computer's own address finds only itself"
         with httpx.Client() as browser:
             page = browser.get(shown["address"]).text
             form = dict(part.split('" value="') for part in

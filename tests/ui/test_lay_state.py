@@ -22,13 +22,12 @@ from ui.questions.lay_state import Board, LaySaid, board_of, board_scene, keep, 
 
 
 @pytest.fixture(scope="module")
-def session(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def session(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Any:
     """The choir's tunic in two plain cloths, one with a large remnant."""
     sessions = Sessions(tmp_path_factory.mktemp("data"))
     found = sessions.get(Sessions.new_word())
     with found.new_garment(copy=False) as folder:
-        measures = [(side, edge, mm) for side, (edge, mm) in choir.MEASURES.items()]
-        project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+        project = put_tunic(folder)
         project, _ = journey.put_pieces(folder, project, choir.PIECES)
         sheet = ((0.0, 0.0), (900.0, 0.0), (900.0, 900.0), (0.0, 900.0))
         for name in ("one", "two"):

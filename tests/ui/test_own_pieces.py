@@ -22,13 +22,12 @@ from ui.questions.pieces_served import pattern_shown
 
 
 @pytest.fixture(scope="module")
-def session(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def session(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Any:
     """The choir's lines without its pattern."""
     sessions = Sessions(tmp_path_factory.mktemp("own"))
     session = sessions.get(Sessions.new_word())
-    measures = [(view, edge, mm) for view, (edge, mm) in choir.MEASURES.items()]
     with session.new_garment(copy=False) as folder:
-        project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures)
+        project = put_tunic(folder)
         for line in choir.LINES:
             project = project.put_line(line)
         session.keep(project, "lines", garment=folder.name)
