@@ -30,11 +30,10 @@ COLOURS = {"oat": "#d8cdb8", "spruce": "#1f4a44", "check": "#8a3b3b", "cord": "#
 
 
 @pytest.fixture(scope="module")
-def tunic(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def tunic(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Any:
     """The choir's tunic by its clean drawings, its cupboard as plain colours with all that is known of them."""
     folder = tmp_path_factory.mktemp("tunic")
-    measures = [(side, edge, mm) for side, (edge, mm) in choir.MEASURES.items()]
-    project = journey.new_project(folder, choir.FRONT_SVG, choir.BACK_SVG, measures=measures, name=choir.NAME)
+    project = put_tunic(folder, choir.NAME)
     project, _ = journey.put_pieces(folder, project, choir.PIECES)
     for sample in cupboard.SWATCHES:
         fabric = sample.complete(journey.plain_fabric(COLOURS[sample.id], sample.name))
