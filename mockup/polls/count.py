@@ -165,6 +165,13 @@ def _too_close(letters: tuple[str, ...], first: NDArray[np.int_]) -> str:
         return ""
     leader, second = letters[order[0]], letters[order[1]]
     return (
-        f"too close to call: of the {a + b} votes for {leader} and {second}, {leader} has {a}; if these voters were a "
+        f"too close to call: {_of_both(a, b, leader, second)}; if these voters were a "
         f"random sample, its share could be anywhere from {low:.0%} to {high:.0%}"
     )
+
+
+def _of_both(a: int, b: int, leader: str, second: str) -> str:
+    """How the votes of the two leaders are shared, in words that hold for a single vote too."""
+    if a + b == 1:
+        return f"{leader} has the only vote for {leader} or {second}"
+    return f"of the {a + b} votes for {leader} and {second}, {leader} has {a}"

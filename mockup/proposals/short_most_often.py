@@ -28,6 +28,7 @@ class Short:
         lack_mm: for 'room' what is missing of the cloth's length at its full width; for 'lay' by how much the outline
             of the piece would have to move inward all round; None where that is not known.
         size_mm: across and along of the piece, with its allowances.
+        others: for 'nowhere' the other pieces that have the same cloth as this one.
         there_mm: across and along of the largest piece of cloth there is.
         laid: how many of all its pieces lay on the cloth at best.
     """
@@ -38,6 +39,7 @@ class Short:
     fabric: str = ""
     lack_mm: float | None = None
     size_mm: tuple[float, float] = (0.0, 0.0)
+    others: tuple[str, ...] = ()
     there_mm: tuple[float, float] = (0.0, 0.0)
     laid: tuple[int, int] = (0, 0)
 
@@ -57,9 +59,11 @@ class Short:
             )
         if self.kind == "nowhere":
             size, there = (" × ".join(f"{s:.0f}" for s in sides) for sides in (self.size_mm, self.there_mm))
+            others = " and ".join(f"'{name}'" for name in self.others)
+            rest = f", and {others} together" if others else ""
             return (
-                f"Most often no cloth alone had room for {piece}, which with its allowances is {size} mm; the largest"
-                f" piece of cloth is {there} mm. Next: measure a larger one under 'Which cloth?', or {_MOVE}."
+                f"Most often no one cloth had room for {piece}, with its allowances {size} mm{rest}: the largest piece"
+                f" of cloth is {there} mm. Next: measure a larger one under 'Which cloth?', or {_MOVE}."
             )
         if self.kind == "room":
             return (
@@ -104,10 +108,9 @@ class Tally:
 
     def homeless(self, kind: str, pieces: Sequence[LayPiece], fabric: str = "", lack_mm2: float = 0.0) -> None:
         """Count pieces for which there is no cloth: 'nowhere', 'alike' or 'room'; of the last what is missing, mm²."""
-        largest = max(pieces, key=lambda p: Polygon(p.outline).area)
-        key = kind, largest.name.lstrip("0123456789 "), fabric
+        key = kind, _plain(_largest_of(pieces)), fabric
         self._count(key)
-        self.pieces[key] = (largest,)
+        self.pieces[key] = tuple(pieces)
         self.lack_mm2[key] = min(lack_mm2, self.lack_mm2.get(key, lack_mm2))
 
     def unlaid(self, fabric: str, pieces: Sequence[LayPiece], lay: Lay) -> None:
@@ -128,16 +131,17 @@ class Tally:
             return Short(kind, times)
         if kind == "lay":
             return self._measured(key, times, lay_s, seed)
-        (piece,) = self.pieces[key]
+        piece = _largest_of(self.pieces[key])
+        others = tuple(_plain(p) for p in self.pieces[key] for _ in range(p.count - (p is piece)))
         lack = self.lack_mm2[key] / self._largest(fabric)[0] if kind == "room" else None
-        return Short(kind, times, name, fabric, lack, _size(Polygon(piece.outline)), self._largest())
+        return Short(kind, times, name, fabric, lack, _size(Polygon(piece.outline)), others, self._largest())
 
     def _measured(self, key: tuple[str, str, str], times: int, lay_s: float, seed: int) -> Short:
         fabric, pieces = key[2], self.pieces[key]
         count = sum(p.count for p in pieces)
         lay = lay_on(pieces, self.stock[fabric], clearance_mm=self.clearance_mm, time_s=lay_s, seed=seed)
         left = [p for p in pieces if p.name in missing(pieces, lay.placements)] or list(pieces)
-        out = max(left, key=lambda p: Polygon(p.outline).area).name.lstrip("0123456789 ")
+        out = _plain(_largest_of(left))
         over = sum(Polygon(p.outline).area * p.count for p in pieces) - self._room(fabric)
         if lay.answer is Answer.NO and over > 0:
             return Short("room", times, out, fabric, over / self._largest(fabric)[0])
@@ -155,3 +159,12 @@ class Tally:
 def _size(shape: Polygon) -> tuple[float, float]:
     x0, y0, x1, y1 = shape.bounds
     return float(x1 - x0), float(y1 - y0)
+
+
+def _largest_of(pieces: Sequence[LayPiece]) -> LayPiece:
+    return max(pieces, key=lambda p: Polygon(p.outline).area)
+
+
+def _plain(piece: LayPiece) -> str:
+    """A piece's name without its number."""
+    return piece.name.lstrip("0123456789 ")

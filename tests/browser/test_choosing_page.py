@@ -72,7 +72,7 @@ def test_a_poll_is_opened_answered_and_closed(choir: Any) -> None:
     page.click("#open-poll")
     until(page, "!s.busy && s.asked.poll")
     link = page.locator(".poll-link a").get_attribute("href")
-    assert page.locator("img.code").get_attribute("alt").startswith("Picture code of the link")
+    assert page.locator("img.code").count() == 0, "only this computer can reach it: no phone needs a code"
     voter = page.context.browser.new_context(java_script_enabled=False)
     try:
         ballot = voter.new_page()

@@ -76,7 +76,9 @@ def test_fifty_five_percent_of_three_hundred_is_no_win():
     votes = tuple(Ballot(str(k), ("A" if k < 165 else "B",)) for k in range(300))
     result = count(Ballots(votes, ("A", "B")))
     assert result.wilson[0] == pytest.approx((0.493, 0.605), abs=5e-4)
-    assert result.too_close.startswith("too close to call")
+    assert result.too_close.startswith("too close to call: of the 300 votes for A and B, A has 165;")
+    one = count(Ballots((Ballot("x", ("B",)),), ("A", "B")))
+    assert one.too_close.startswith("too close to call: B has the only vote for B or A;")
     assert not result.methods_disagree
     clear = count(Ballots(tuple(Ballot(str(k), ("A" if k < 200 else "B",)) for k in range(300)), ("A", "B")))
     assert clear.too_close == ""

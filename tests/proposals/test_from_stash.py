@@ -188,10 +188,14 @@ def test_what_was_short_most_often_is_named_with_how_much_and_what_next() -> Non
     tally.homeless("nowhere", [band])
     short = tally.worst(lay_s=0.1, seed=0)
     assert short is not None
-    assert "is 400 × 300 mm; the largest piece of cloth is 500 × 500 mm" in short.said({})
-    tally.lines()
-    tally.next_position()
-    tally.lines()
+    assert "'band', with its allowances 400 × 300 mm: the largest piece of cloth is 500 × 500 mm" in short.said({})
+    tally.homeless("nowhere", [replace(band, count=2), LayPiece("3 tab", rectangle(20, 20))])
+    short = tally.worst(lay_s=0.1, seed=0)
+    assert short is not None
+    assert "400 × 300 mm, and 'band' and 'tab' together: the" in short.said({})
+    for _ in range(3):
+        tally.next_position()
+        tally.lines()
     short = tally.worst(lay_s=0.1, seed=0)
     assert short is not None
     assert "they cut no piece" in short.said({})

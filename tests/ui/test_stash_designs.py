@@ -91,6 +91,7 @@ def test_a_design_is_found_shown_and_taken(cut_from: Session) -> None:
 
 
 def test_without_a_measured_cloth_the_next_step_is_to_measure_one(session: Session) -> None:
+    assert "first add your pattern pieces" in _shown(session)["first"]
     project, _ = journey.put_pieces(session.folder, session.need(), choir.PIECES)
     bare = tuple(replace(f, owned=True, remnants=(), length_left=Known()) for f in project.fabrics)
     session.keep(replace(project, fabrics=bare), "cloth of no known size")

@@ -71,7 +71,7 @@ def build(desk: Desk) -> None:
     """Lay out the board and wire it."""
     import gradio as gr
 
-    gr.HTML('<h3 class="lay-head stash-head">What could be made from my cloth</h3>', elem_classes="words")
+    gr.HTML('<h3 class="lay-head stash-head" hidden>What could be made from my cloth</h3>', elem_classes="words")
     board = gr.HTML(
         html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="stash-board"
     )

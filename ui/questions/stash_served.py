@@ -61,13 +61,11 @@ def serve_stash(app: FastAPI, sessions: Sessions) -> None:
 
 def _shown(session: Session) -> dict[str, Any]:
     project = session.project
-    ready = (
-        project is not None
-        and bool(project.pieces)
-        and all(v.scale_measured for v in project.views if v.kind == "drawing")
-    )
-    if project is None or not ready:
-        return {"ready": False}
+    if project is None:
+        return {"ready": False, "first": ""}
+    first = _first(project)
+    if first:
+        return {"ready": False, "first": first}
     made, unit = made_of(session), session.state.unit
     return {
         "ready": True,
@@ -92,6 +90,14 @@ def _family(project: Project, kind: str, unit: str) -> dict[str, Any]:
 
 def _signed(mm: float, unit: str) -> str:
     return f"{'−' if mm < 0 else ''}{usual_text(abs(mm), unit)}"
+
+
+def _first(project: Project) -> str:
+    """What has to be there before cloth can be looked through; empty where it is."""
+    wanted = [] if project.pieces else ["add your pattern pieces above"]
+    if not all(v.scale_measured for v in project.views if v.kind == "drawing"):
+        wanted.append("type one length of the garment that you measured")
+    return f"To see what your cloth is enough for, first {', and '.join(wanted)}." if wanted else ""
 
 
 def _cloths(project: Project, unit: str) -> list[dict[str, Any]]:

@@ -16,7 +16,7 @@ from mockup.sheets.cutting_list import csv_text
 from mockup.sheets.votes_chart import chart_words, votes_chart
 from swatches.photo import png_bytes
 from ui.parts.session import WORD, Session, Sessions
-from ui.poll.running import REACH, Voting
+from ui.poll.running import HOME, REACH, Voting
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -52,6 +52,7 @@ def poll_shown(session: Session, voting: Voting) -> dict[str, Any]:
         "address": address,
         "one_time": not poll.open_link,
         "links": session.state.asked.get("links", ""),
+        "for_phones": voting.reach == HOME,
         "reach": REACH.get(voting.reach, "Nobody can reach it now: this program was started again since."),
         "votes": result.votes,
         "said": count_text(result).splitlines(),
@@ -97,7 +98,7 @@ def serve_votes(app: FastAPI, sessions: Sessions) -> None:
         if store is None or poll is None:
             return PlainTextResponse("There is no poll here.", 404)
         if name == "code.png":
-            if not shown["address"]:
+            if not shown["address"] or not shown["for_phones"]:  # a phone's 127.0.0.1 is the phone itself
                 return PlainTextResponse("The poll does not answer now.", 404)
             return Response(code_png(shown["address"]), media_type="image/png", headers=fresh)
         if name == "votes.csv":

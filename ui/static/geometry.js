@@ -121,7 +121,7 @@ export function shape(kind, points) {
 }
 
 /** A closed curve through points and back to the first, for the eye: the middle third of three rounds of a spline. */
-export function smoothRound(points) {
+function smoothRound(points) {
   const n = points.length;
   return smooth([...points, ...points, ...points, points[0]]).slice(n, 2 * n);
 }

@@ -120,7 +120,7 @@ export function angleOf(piece, scrap, turn) {
 }
 
 /** How a piece is turned from the grain, −180 to 180. */
-export function turnOf(piece, scrap, angle) {
+function turnOf(piece, scrap, angle) {
   const t = angle - scrap.grain + (piece.mirrored ? -piece.grain : piece.grain);
   return ((((t + 180) % 360) + 360) % 360) - 180;
 }

@@ -1,6 +1,6 @@
 // Where a line's ends and points are on a picture: along the garment's edges in mm, in shares of the body, in px.
 
-import { lengthText, measured, nearest, pointAt, snapStep } from "./geometry.js";
+import { lengthText, nearest, pointAt, snapStep } from "./geometry.js";
 
 /** The edge that an end is on, in a pane; a line without a side is drawn from the wearer's left. */
 export function edgeOf(pane, end) {

@@ -10,6 +10,7 @@ class StashBoard {
     this.again = 0;
     this.off = new Set(); // what was ticked off, by name or id: everything else is on
     this.typed = {};
+    this.first = make("p", { class: "fine stash-flat", hidden: "" }, element);
     this.root = make("div", { class: "stash-board", hidden: "" }, element);
     make("p", { class: "fine" }, this.root, "Lines and cloth are looked for together, so that every piece lies on the cloth that you have. Only cloth on the shelf is looked at.");
     this.options = make("details", { class: "fold" }, this.root);
@@ -54,7 +55,9 @@ class StashBoard {
 
   show(shown) {
     this.root.hidden = !shown || !shown.ready;
-    document.querySelector(".stash-head")?.toggleAttribute("hidden", this.root.hidden);
+    this.first.textContent = (shown && shown.first) || "";
+    this.first.hidden = !this.first.textContent;
+    document.querySelector(".stash-head")?.toggleAttribute("hidden", this.root.hidden && this.first.hidden);
     if (this.root.hidden) return;
     this.showKinds(shown.families);
     this.showCloths(shown.cloths);

@@ -79,6 +79,7 @@ class VotesBoard {
     if (!found.address || found.one_time) return;
     const link = make("p", { class: "poll-link" }, box);
     make("a", { href: found.address, target: "_blank", rel: "noreferrer" }, link, found.address);
+    if (!found.for_phones) return; // on a phone this computer's own address leads nowhere
     make("img", { class: "code", src: `/votes/${word}/code.png?a=${encodeURIComponent(found.address)}`, alt: `Picture code of the link ${found.address}, for a phone's camera` }, box);
   }
 
