@@ -7,7 +7,7 @@ import { make } from "./make.js";
 
 class LayBoard {
   constructor(element, trigger) {
-    make("link", { rel: "stylesheet", href: new URL("/ours/lay.css", location.href).href }, document.head);
+    make("link", { rel: "stylesheet", href: new URL("lay.css", import.meta.url).href }, document.head);
     this.trigger = trigger;
     this.root = make("div", { class: "lay-board", hidden: "" }, element);
     this.tabs = make("div", { class: "row", role: "group", "aria-label": "Cloth" }, this.root);

@@ -5,7 +5,7 @@ import { make } from "./make.js";
 
 class StashBoard {
   constructor(element, trigger) {
-    make("link", { rel: "stylesheet", href: new URL("/ours/stash.css", location.href).href }, document.head);
+    make("link", { rel: "stylesheet", href: new URL("stash.css", import.meta.url).href }, document.head);
     this.trigger = trigger;
     this.again = 0;
     this.off = new Set(); // what was ticked off, by name or id: everything else is on
