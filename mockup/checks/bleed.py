@@ -13,16 +13,13 @@ def bleed(scene: Scene) -> list[Finding]:
     """Judge every pair of cloths once, at their longest seam."""
     step, strong = scene.limits["bleed-lightness"], scene.limits["bleed-chroma"]
     found = []
-    seen = set()
-    for seam, a, b in scene.pairs():
+    for seam, a, b in scene.pairs_once():
         dark, light = (a, b) if a.colour.lab[0] <= b.colour.lab[0] else (b, a)
         apart = light.colour.lab[0] - dark.colour.lab[0]
         chroma = math.hypot(*dark.colour.lab[1:])
-        pair = (dark.id, light.id)
         at_risk = apart > step.value or (apart > step.value / 2 and chroma > strong.value)
-        if pair in seen or not at_risk or dark.bleeds.value is False:
+        if not at_risk or dark.bleeds.value is False:
             continue
-        seen.add(pair)
         known = dark.bleeds.value is True
         found.append(
             Finding(

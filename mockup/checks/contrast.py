@@ -30,12 +30,7 @@ def contrast(scene: Scene) -> list[Finding]:
     """Judge every pair of cloths once, at their longest seam."""
     least, ratio_limit = scene.limits["contrast"], scene.limits["luminance-ratio"]
     found = []
-    seen = set()
-    for seam, a, b in scene.pairs():
-        pair = frozenset((a.id, b.id))
-        if pair in seen:
-            continue
-        seen.add(pair)
+    for seam, a, b in scene.pairs_once():
         difference = _difference(a.colour.lab, b.colour.lab)
         doubt = (a.colour.expected_delta_e**2 + b.colour.expected_delta_e**2) ** 0.5
         ratio = luminance_ratio(a.colour.lab, b.colour.lab)

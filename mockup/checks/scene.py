@@ -107,6 +107,13 @@ class Scene:
                 found.append((seam, one, other))
         return found
 
+    def pairs_once(self) -> list[tuple[Seam, Fabric, Fabric]]:
+        """Every two cloths that meet, once: at the first of their seams in :meth:`pairs`."""
+        first: dict[frozenset[str], tuple[Seam, Fabric, Fabric]] = {}
+        for seam, a, b in self.pairs():
+            first.setdefault(frozenset((a.id, b.id)), (seam, a, b))
+        return list(first.values())
+
     def used(self) -> tuple[Fabric, ...]:
         """The cloths of this choice."""
         ids = set(self.colourway.fabrics.values())

@@ -11,14 +11,11 @@ def show_through(scene: Scene) -> list[Finding]:
     """Judge every pale cloth beside a darker one, once a pair."""
     pale, step = scene.limits["pale"], scene.limits["show-through"]
     found = []
-    seen = set()
-    for seam, a, b in scene.pairs():
+    for seam, a, b in scene.pairs_once():
         dark, light = (a, b) if a.colour.lab[0] <= b.colour.lab[0] else (b, a)
         apart = light.colour.lab[0] - dark.colour.lab[0]
-        pair = (dark.id, light.id)
-        if pair in seen or light.colour.lab[0] < pale.value or apart < step.value or light.show_through.value is False:
+        if light.colour.lab[0] < pale.value or apart < step.value or light.show_through.value is False:
             continue
-        seen.add(pair)
         known = light.show_through.value is True
         found.append(
             Finding(

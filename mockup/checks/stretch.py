@@ -16,12 +16,7 @@ _LIMIT = "both woven, or both knitted"
 def stretch(scene: Scene) -> list[Finding]:
     """Judge every pair of cloths once by how they are made."""
     found = []
-    seen = set()
-    for seam, a, b in scene.pairs():
-        pair = frozenset((a.id, b.id))
-        if pair in seen:
-            continue
-        seen.add(pair)
+    for seam, a, b in scene.pairs_once():
         silent = [f.name for f in (a, b) if f.structure.value is None]
         if silent:
             found.append(

@@ -11,9 +11,8 @@ def thickness(scene: Scene) -> list[Finding]:
     """Judge every pair of cloths once, at their longest seam."""
     limit = scene.limits["thickness-ratio"]
     found: list[Finding] = []
-    seen: set[frozenset[str]] = set()
     asked: set[str] = set()
-    for seam, a, b in scene.pairs():
+    for seam, a, b in scene.pairs_once():
         silent = [f for f in (a, b) if f.thickness.value is None]
         for f in silent:
             if f.id not in asked:
@@ -28,10 +27,8 @@ def thickness(scene: Scene) -> list[Finding]:
                         "Fold it to eight layers, press them with a ruler, and divide by eight.",
                     )
                 )
-        pair = frozenset((a.id, b.id))
-        if silent or pair in seen:
+        if silent:
             continue
-        seen.add(pair)
         thick, thin = (a, b) if (a.thickness.value or 0) >= (b.thickness.value or 0) else (b, a)
         ratio = (thick.thickness.value or 0.0) / max(thin.thickness.value or 0.0, 1e-6)
         if ratio <= limit.value:
