@@ -32,11 +32,12 @@ import numpy as np
 from mockup.files.arrange import in_rows
 from mockup.files.dxf_reader import APP, read_pieces
 from mockup.files.outlines import CORNER_DEG
-from mockup.files.svg_writer import allowance_text
-from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.files.svg_writer import edge_data
+from mockup.files.words import fabric_name, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.pattern.allowance import CutOutline, cut_outline
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 
@@ -119,7 +120,7 @@ def _draw(block: BlockLayout, piece: Piece, cut: CutOutline, names: Mapping[str,
         block.add_point(point, dxfattribs={"layer": layer})
     for k, edge in ((k, e) for k, ring in enumerate(piece.rings) for e in ring):
         entity = _line(block, edge.path, "14")
-        entity.set_xdata(APP, _data({**_edge_data(edge), "hole": str(k or "")}))
+        entity.set_xdata(APP, _data({**edge_data(edge), "hole": str(k or "")}))
         if edge.kind is EdgeKind.FOLD:
             _line(block, edge.path, "6")
     for notch in piece.notches:
@@ -174,19 +175,6 @@ def _line(block: BlockLayout, path: Path, layer: str) -> Any:
     spline.control_points = [(float(x), float(y), 0.0) for x, y in control]
     spline.knots = knots
     return spline
-
-
-def _edge_data(edge: Edge) -> dict[str, str]:
-    return {
-        "edge": edge.name,
-        "kind": str(edge.kind),
-        "allowance": allowance_text(edge),
-        "mate": edge.mate,
-        "start": edge.start_name,
-        "end": edge.end_name,
-        "line": edge.line_id,
-        "corner": str(edge.corner),
-    }
 
 
 def _piece_data(piece: Piece) -> dict[str, str]:

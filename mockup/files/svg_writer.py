@@ -11,10 +11,11 @@ import numpy as np
 from mockup.files.arrange import in_rows
 from mockup.files.cut_runs import cut_runs
 from mockup.files.svg_path import d_from_path, number, pair
-from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.files.words import fabric_name, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.pattern.allowance import cut_outline
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.darts import leg_lines
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from swatches.errors import GeometryError
@@ -116,7 +117,17 @@ def _group(
 
 
 def _edge(edge: Edge, hole: int, *, drawn_cut: bool) -> str:
-    known = {
+    known = edge_data(edge) | {"hole": str(hole or "")}
+    if edge.corner == "mitre":  # as nearly all are: what is not written is that
+        known["corner"] = ""
+    fold = "quiet" if drawn_cut else "fold"
+    kind = {EdgeKind.FOLD: fold, EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
+    return f'    <path {_data(known)} class="{kind}" d="{d_from_path(edge.path)}"/>'
+
+
+def edge_data(edge: Edge) -> dict[str, str]:
+    """What a file keeps of an edge besides its line: key → text, empty where there is nothing to keep."""
+    return {
         "edge": edge.name,
         "kind": str(edge.kind),
         "allowance": allowance_text(edge),
@@ -124,12 +135,8 @@ def _edge(edge: Edge, hole: int, *, drawn_cut: bool) -> str:
         "start": edge.start_name,
         "end": edge.end_name,
         "line": edge.line_id,
-        "corner": "" if edge.corner == "mitre" else str(edge.corner),
-        "hole": str(hole or ""),
+        "corner": str(edge.corner),
     }
-    fold = "quiet" if drawn_cut else "fold"
-    kind = {EdgeKind.FOLD: fold, EdgeKind.CUT: "outline"}.get(edge.kind, "stitch" if drawn_cut else "outline")
-    return f'    <path {_data(known)} class="{kind}" d="{d_from_path(edge.path)}"/>'
 
 
 def allowance_text(edge: Edge) -> str:

@@ -10,7 +10,7 @@ from shapely import LineString, MultiPolygon, Polygon, maximum_inscribed_circle,
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Path
 from mockup.pattern.darts import leg_lines
-from mockup.pattern.piece import HowToCut, Piece
+from mockup.pattern.piece import Piece
 
 _ROOM = 1.0  # mm, how well the roomiest place is looked for
 _MONTHS = (
@@ -28,15 +28,6 @@ _MONTHS = (
     "December",
 )  # fmt: skip  the system's language must not change the file
 _AWAY = 4.0  # mm between the label's circle and a line
-
-
-def how_to_cut(piece: Piece) -> str:
-    """Say how a piece is cut: 'cut 1 on fold', 'cut a pair', 'cut 1, right side up'."""
-    if piece.how is HowToCut.ON_FOLD:
-        return f"cut {piece.count} on fold"
-    if piece.how is HowToCut.PAIR:
-        return "cut a pair" if piece.count == 1 else f"cut {piece.count} pairs"
-    return f"cut {piece.count}, right side up" if piece.right_side_up else f"cut {piece.count}"
 
 
 def title(piece: Piece) -> str:

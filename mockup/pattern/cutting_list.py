@@ -78,7 +78,7 @@ def cutting_list(pieces: Sequence[Piece], fabric_names: Mapping[str, str] | None
 
 
 def how_to_cut(piece: Piece) -> str:
-    """Say how a piece is cut, in the trade's words; also for its label."""
+    """Say how a piece is cut, in the trade's words, also for its label: 'cut 1 on fold', 'cut a pair'."""
     if piece.how is HowToCut.ON_FOLD:
         return f"cut {piece.count} on fold"
     if piece.how is HowToCut.PAIR:

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from mockup.files.words import fabric_name, how_to_cut, title
+from mockup.files.words import fabric_name, title
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.sheets.legend import ROW_MM, draw_legend, legend_rows
 from mockup.sheets.looks import Look, shortened, text_width, wrapped
 from mockup.sheets.packing import Plan

@@ -13,9 +13,10 @@ import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from mockup.files.given import clean
-from mockup.files.words import fabric_name, how_to_cut, spoken_date, title
+from mockup.files.words import fabric_name, spoken_date, title
 from mockup.geometry import path as paths
 from mockup.pattern.construction import construction
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.piece import Piece
 from mockup.sheets.flow import PT_PER_MM, Flow
 from mockup.sheets.handout_views import Cloths, draw_path, draw_views

@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from shapely import LineString, MultiPolygon, Polygon
 
 from mockup.files.svg_path import number as short_number
-from mockup.files.words import fabric_name, how_to_cut, title
+from mockup.files.words import fabric_name, title
 from mockup.geometry import path as paths
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.pattern.printed_cloth import KIND as PRINT
 from mockup.sheets.looks import text_width, wrapped

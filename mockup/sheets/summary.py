@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from mockup.files.given import clean
-from mockup.files.words import fabric_name, how_to_cut, title
+from mockup.files.words import fabric_name, title
 from mockup.lay.need import Need
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof
 

@@ -10,7 +10,7 @@ import shapely
 
 from mockup.files.arrange import in_rows
 from mockup.files.svg_path import d_from_path
-from mockup.files.words import fabric_name, how_to_cut, label_place, title
+from mockup.files.words import fabric_name, label_place, title
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.geometry.path import XY, Floats, Path
@@ -18,6 +18,7 @@ from mockup.geometry.ruler import Ruler
 from mockup.journey.on_pieces import OnPiece
 from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.cut import CutLine
+from mockup.pattern.cutting_list import how_to_cut
 from mockup.pattern.darts import TIP_MM, leg_lines, leg_notches
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 from mockup.sheets.piece_label import allowance_words
