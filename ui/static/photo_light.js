@@ -1,4 +1,4 @@
-// How the light on a photographed garment is read: whether the garment has a print, and how much haze is taken off.
+// How the light on a photographed garment is read: whether the garment has a print, and how much of the grey veil that light lays over a photo is taken off.
 
 import { make } from "./make.js";
 
@@ -13,11 +13,15 @@ export class PhotoLight {
     this.print = make("input", { type: "checkbox" }, label);
     label.append("The garment has a print");
     this.print.addEventListener("change", () => this.tell({ printed: this.print.checked }));
-    this.haze = make("input", { type: "range", min: 0, max: 100, step: 5 }, make("label", { title: "More of it makes dark cloth deeper; it matters most where dark cloth is painted light" }, this.bar, "Haze taken off"));
+    this.haze = make("input", { type: "range", min: 0, max: 100, step: 5 }, make("label", { title: "Light in the camera lays a grey veil over a photo; the more of it is taken off, the deeper dark cloth looks" }, this.bar, "How deep dark cloth looks"));
     this.haze.addEventListener("change", () => this.tell({ flare: Number(this.haze.value) / 100 }));
     this.share = make("output", {}, this.bar);
     this.haze.addEventListener("input", () => { this.share.textContent = `${this.haze.value} %`; });
     document.addEventListener("scene-taken", () => this.show());
+    document.addEventListener("drawing-hint", (e) => { // it would lie over the hem that one draws round
+      this.drawing = Boolean(e.detail.mode);
+      this.show();
+    });
     table.stage.addEventListener("view-chosen", () => this.show());
   }
 
@@ -27,7 +31,7 @@ export class PhotoLight {
 
   show() {
     const { view } = this;
-    this.bar.hidden = !view || !view.light;
+    this.bar.hidden = !view || !view.light || Boolean(this.drawing);
     if (this.bar.hidden) return;
     this.print.checked = view.light.printed === true;
     this.print.indeterminate = view.light.printed === null;

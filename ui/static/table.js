@@ -114,7 +114,9 @@ class Table {
       this.editor.drawing.stop();
       return;
     }
-    if (this.scene.views.length) this.editor.drawing.begin(mode);
+    const onPhoto = ["round", "keep", "drop"].includes(mode); // these buttons may come after the scene that would have barred them
+    if (onPhoto && !this.scene.views.some((v) => v.kind === "photo")) this.say({ place: "garment", text: "Add a photo first.", kind: "note" });
+    else if (this.scene.views.length) this.editor.drawing.begin(mode);
   }
 
   hint({ text, mode }) {
