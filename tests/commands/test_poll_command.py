@@ -9,12 +9,10 @@ from typing import Any
 
 import pytest
 
-from mockup import journey
 from mockup.files import project_file
 from mockup.journey.polling import DATABASE
 from mockup.polls.poll import Ask, PollChoice
 from mockup.polls.store import PollStore
-from mockup.samples import choir
 
 
 def test_a_taken_port_is_said_before_an_address(
@@ -35,9 +33,9 @@ def test_asking_for_polls_makes_no_folder(refused: Callable[..., str], tmp_path:
     assert "mockup poll open" in refused("poll", *words, "--data", tmp_path / "data")
 
 
-def test_a_poll_that_is_refused_makes_no_folder(refused: Callable[..., str], tmp_path: Path) -> None:
+def test_a_poll_that_is_refused_makes_no_folder(refused: Callable[..., str], tmp_path: Path, put_tunic: Any) -> None:
     project = tmp_path / "tunic"
-    project_file.save(journey.new_project(project, choir.FRONT_SVG), project)
+    project_file.save(put_tunic(project), project)
     said = refused("poll", "open", project, "--title", "Which?", "--data", tmp_path / "data")
     assert "different choices" in said
 

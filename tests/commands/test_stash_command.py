@@ -131,14 +131,13 @@ def test_the_whole_record_is_written_down(stash: Callable[..., Any]) -> None:
     assert "square yard" in ran.err
 
 
-def test_one_cloth_assigned_twice_stays_one(mockup: Callable[..., Any], tmp_path: Path) -> None:
+def test_one_cloth_assigned_twice_stays_one(mockup: Callable[..., Any], tmp_path: Path, put_tunic: Any) -> None:
     from mockup import journey
     from mockup.files import project_file
-    from mockup.samples import choir
     from swatches.fabric_file import write_fabric
 
     project = tmp_path / "tunic"
-    project_file.save(journey.new_project(project, choir.FRONT_SVG), project)
+    project_file.save(put_tunic(project), project)
     write_fabric(journey.plain_fabric("#203040", "night"), tmp_path / "night")
     for panel in ("front-1", "front-1"):
         assert mockup("assign", project, f"{panel}={tmp_path / 'night'}").code == 0
