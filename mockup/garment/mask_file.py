@@ -29,6 +29,12 @@ def write_cut(path: Path, mask: Mask) -> None:
     write_whole(path, packed.getvalue(), what="outline of the garment")
 
 
+def is_suggestion(path: Path) -> bool:
+    """Whether the cut on disk is a guess that nobody drew or put right yet."""
+    cut = read_cut(path)
+    return cut is not None and cut.suggestion
+
+
 def read_cut(path: Path) -> Mask | None:
     """Read it; None where there is none, or not one that can be used. Its ``alpha`` is empty, of the photo's size."""
     if not path.exists() or path.stat().st_size > 4_000_000:

@@ -193,13 +193,14 @@ def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str, tmp_path: P
     whole = read_photo(choir.FORM_PHOTO).rgb8
     write_png(half, cv2.resize(whole, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA))
     opened(page, app)
-    page.get_by_role("button", name="A photo of the garment").click()
-    page.set_input_files("input[data-testid='Add a photo-upload-button']", half)
+    page.set_input_files("input:has(+ #add-front)", half)  # where a drawing is asked for
     page.wait_for_selector(".panel")
+    assert page.locator(".photo-ask").inner_text().startswith("This looks like a photo")
+    assert page.get_attribute("[data-question=garment]", "aria-expanded") == "true", "its tools are there"
     painted(page)
     ask(page, "What garment?")
     assert "draw round the garment" in page.locator("[data-said=garment]").inner_text().lower()
-    page.get_by_role("button", name="Draw round it").click()
+    page.locator(".photo-ask").get_by_role("button", name="Draw round it").click()
     ring = page.evaluate(
         """(points) => {
           const pane = window.garmentTable.editor.panes[0], r = pane.sheet.getBoundingClientRect();
@@ -217,6 +218,7 @@ def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str, tmp_path: P
     page.mouse.up()
     after(page, before)
     assert page.locator("[data-said=garment]").inner_text().startswith("Something missing")
+    assert page.locator(".photo-ask").is_hidden(), "drawn round, it is a suggestion no more"
     ask(page, "Which cloth?")
     x, y = middle(page, ".view:first-child [data-for=front-1] circle", dy=30)
     cloth = colour_at(page, x, y)

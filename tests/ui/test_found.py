@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from mockup import journey
+from mockup.garment.mask_file import is_suggestion
 from mockup.project import Project
 from swatches.errors import InputError, PictureError
 from swatches.job import QUIET
@@ -90,6 +91,18 @@ def test_the_outline_of_a_photo_is_drawn_followed_and_dabbed(session: Session) -
     marks = session.state.marks["photo"]
     assert len(marks["along"]) == 12
     assert len(marks["drop"]) == 1
+
+
+def test_a_suggested_outline_is_let_stand_or_read_as_a_drawing(session: Session) -> None:
+    cut = "pictures/photo-cut.npz"
+    assert is_suggestion(session.folder / cut)
+    told(session, do="right")
+    assert not is_suggestion(session.folder / cut)
+    assert session.undo()
+    assert is_suggestion(session.folder / cut), "the step before keeps its own record"
+    told(session, do="drawing")
+    assert [(v.name, v.kind) for v in session.need().views] == [("front", "drawing")]
+    assert session.need().view("front").size == (300, 360), "that of the photo, read as lines"
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from pydantic import TypeAdapter
 from mockup import journey
 from mockup.colourways.colour_vision import Sight, picture_as_seen
 from mockup.colourways.colourway import Colourway
+from mockup.garment.mask_file import is_suggestion
 from mockup.garment.view import PathXY, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import Path
@@ -83,6 +84,8 @@ def view_scene(
         "mm_per_px": view.mm_per_px,
         "origin": list(view.origin_px),
         "light": {"flare": view.flare, "printed": view.printed} if view.kind == "photo" else None,
+        "guessed": view.kind == "photo" and is_suggestion(session.folder / "pictures" / f"{view.name}-cut.npz"),
+        "taken": bool(session.state.marks.get(view.name, {}).get("taken")),
         "scale_measured": view.scale_measured,
         "mirror_x": view.mirror_x,
         "body": body,

@@ -22,6 +22,7 @@ from ui.questions.garment_found import PHOTO, areas_and_points
 
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 UNNAMED = "My garment"
+TAKEN = "This looks like a photo, so it is treated as one: draw round the garment."
 MOST_LETTERS = 60
 SHORT_MM = 100.0
 """A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
@@ -46,7 +47,7 @@ def build(desk: Desk) -> None:
         '<p class="fine">A line drawing, scanned or exported. Nothing leaves this computer.</p>', elem_classes="words"
     )
     demo = gr.Button("Open the choir’s tunic", elem_id="open-demo")
-    with gr.Accordion("A photo of the garment", open=False):
+    with gr.Accordion("A photo of the garment", open=False, elem_id="photo-tools"):
         photo = gr.UploadButton("Add a photo", file_types=PICTURES, elem_id="add-photo")
         gr.HTML(
             '<p class="fine">On a form or laid flat. Then say where the garment is:</p>'
@@ -101,16 +102,24 @@ def _read(
     """Read drawings into a new project folder; cloth, lines and choices stay."""
     old = session.project
     warnings: list[str] = []
+    data, side = front or back or b"", "front" if front is not None else "back"
+    if journey.looks_like_photo(data, what=f"{side} picture"):
+        name = PHOTO if front is not None else f"{PHOTO}-back"
+        with session.new_garment(copy=old is not None) as folder:
+            project = journey.put_photo(
+                folder, old or Project(UNNAMED), data, side=side, name=name, warnings=warnings, job=job
+            )
+            return project, folder, f"the {side}, a photo", [TAKEN, *warnings]
     with session.new_garment(copy=old is not None) as folder:
         project = journey.put_drawing(
             folder,
             old or Project(UNNAMED),
-            side="front" if front is not None else "back",
-            picture=front or back or b"",
+            side=side,
+            picture=data,
             warnings=warnings,
             job=job,
         )
-        return project, folder, "the front" if front is not None else "the back", warnings
+        return project, folder, f"the {side}", warnings
 
 
 def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, list[str]]:
@@ -132,6 +141,9 @@ def _keep_outline(session: Session, found: tuple[Project, Path, list[str]]) -> S
 def _keep_garment(session: Session, found: tuple[Project, Path, str, list[str]]) -> Said | None:
     project, folder, what, warnings = found
     session.keep(project, f"laid out {what}", garment=folder.name)
+    if warnings[:1] == [TAKEN]:
+        name = PHOTO if what.startswith("the front") else f"{PHOTO}-back"
+        session.remember(marks={**session.state.marks, name: {"taken": True}})
     return Said("garment", " ".join(warnings)) if warnings else None
 
 

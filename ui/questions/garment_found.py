@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Any, Literal
@@ -11,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from mockup import journey
 from mockup.garment.area_record import place_in
+from mockup.garment.mask_file import read_cut, write_cut
 from mockup.garment.view import AreaEdit, View
 from mockup.project import Project
 from swatches.errors import InputError
@@ -30,7 +32,8 @@ class Drawn(BaseModel):
 
     Attributes:
         do: 'round', 'follow' and 'dab' are about the outline of a photo, 'point' moves a landmark, 'read' reads a
-            drawing again, the others are about areas.
+            drawing again, 'right' lets a suggested outline stand, 'drawing' reads a photo as a drawing, the
+            others are about areas.
         view: name of the view.
         says: whether a dab keeps or drops.
         points: px of the picture.
@@ -45,7 +48,7 @@ class Drawn(BaseModel):
 
     model_config = ConfigDict(allow_inf_nan=False)
 
-    do: Literal["round", "follow", "dab", "join", "split", "seam", "name", "point", "read"]
+    do: Literal["round", "follow", "dab", "join", "split", "seam", "name", "point", "read", "right", "drawing"]
     view: str = Field(default=PHOTO, max_length=60)
     says: Literal["keep", "drop"] = "keep"
     points: list[Point] = Field(default=[], max_length=10_000)
@@ -108,11 +111,13 @@ def work(session: Session, job: Job, message: object) -> Found:
     view = next((v for v in project.views if v.name == drawn.view), None)
     if view is None:
         raise InputError("picture", expected="a picture to draw on", got="none yet", next_step="Add a picture first")
-    if drawn.do not in ("name", "read") and not drawn.points:
+    if drawn.do not in ("name", "read", "right", "drawing") and not drawn.points:
         raise InputError("what was drawn", expected="at least one point", got="none", next_step="Draw it again")
     with session.new_garment(copy=True) as folder:
         if drawn.do in ("round", "follow", "dab"):
             return _outlined(session, folder, project, view, drawn, job)
+        if drawn.do in ("right", "drawing"):
+            return _settled(session, folder, project, view, drawn.do, job)
         warnings: list[str] = []
         if drawn.do == "point":
             new = journey.move_point(project, view.name, drawn.name, drawn.points[0])
@@ -130,6 +135,25 @@ def work(session: Session, job: Job, message: object) -> Found:
             label = _LABELS[drawn.do]
         panels_of(new)  # lines that no longer fit are refused before anything is kept
         return new, folder, label, Said("garment", " ".join(warnings)) if warnings else None, None
+
+
+def _settled(session: Session, folder: Path, project: Project, view: View, do: str, job: Job) -> Found:
+    """Let the suggested outline of a photo stand, or read the photo as the drawing that it is."""
+    pictures = folder / "pictures"
+    cut = read_cut(pictures / f"{view.name}-cut.npz") if view.kind == "photo" else None
+    if cut is None:
+        raise InputError("photo", expected="a photo to speak of", got="none", next_step="Add a photo first")
+    marks = {name: said for name, said in session.state.marks.items() if name != view.name}
+    if do == "right":
+        write_cut(pictures / f"{view.name}-cut.npz", replace(cut, suggestion=False))
+        return project, folder, "outline of the garment", None, marks
+    warnings: list[str] = []
+    new = journey.put_drawing(
+        folder, replace(project, views=tuple(v for v in project.views if v.name != view.name)), side=view.side,
+        picture=pictures / view.picture, warnings=warnings, job=job,
+    )  # fmt: skip
+    panels_of(new)
+    return new, folder, "read a photo as a drawing", Said("garment", " ".join(warnings)) if warnings else None, marks
 
 
 def _outlined(session: Session, folder: Path, project: Project, view: View, drawn: Drawn, job: Job) -> Found:

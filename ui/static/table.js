@@ -12,6 +12,7 @@ import { FoundList } from "./garment_found.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
 import { PhoneDoor } from "./phone_door.js";
+import { PhotoAsk } from "./photo_ask.js";
 import { PhotoLight } from "./photo_light.js";
 import { PrintMover } from "./print_mover.js";
 import { Shelf } from "./shelf.js";
@@ -50,6 +51,7 @@ class Table {
     this.cloths = new ClothDesk(this);
     this.prints = new PrintMover(this);
     this.photoLight = new PhotoLight(this);
+    this.photoAsk = new PhotoAsk(this);
     this.found = new FoundList();
     this.listen();
     watch("value", () => this.take(props.value));
@@ -212,6 +214,7 @@ class Table {
     if (news) this.say(value.said);
     this.cards.show();
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
+    else if (value.views.some((v) => v.guessed && !before.views.some((b) => b.name === v.name))) this.photoAsk.tools();
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length) this.tour.begin(value.cloths.length > 0);
     this.element.dataset.scene = String(value.revision);
