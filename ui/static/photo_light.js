@@ -31,7 +31,7 @@ export class PhotoLight {
 
   show() {
     const { view } = this;
-    this.bar.hidden = !view || !view.light || Boolean(this.drawing);
+    this.bar.hidden = !view || !view.light || view.guessed || Boolean(this.drawing); // first where the garment is
     if (this.bar.hidden) return;
     this.print.checked = view.light.printed === true;
     this.print.indeterminate = view.light.printed === null;

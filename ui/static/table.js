@@ -216,7 +216,7 @@ class Table {
     if (first) this.open(sessionStorage.getItem(`question ${value.word}`) || (value.views.length ? "cloth" : "garment"));
     else if (value.views.some((v) => v.guessed && !before.views.some((b) => b.name === v.name))) this.photoAsk.tools();
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
-    if (value.views.length) this.tour.begin(value.cloths.length > 0);
+    if (value.views.length && !value.views.some((v) => v.guessed)) this.tour.begin(value.cloths.length > 0);
     this.element.dataset.scene = String(value.revision);
     document.querySelector("#page")?.classList.toggle("nothing-yet", value.views.length === 0);
     document.dispatchEvent(new CustomEvent("scene-taken"));
