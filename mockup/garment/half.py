@@ -22,6 +22,8 @@ _LEG = 0.15  # a crotch is at least so far above the hem, as a share of the heig
 _HOLLOW = 0.02  # an armhole of overalls is at least so deep, as a share of the height; a waistband's step is less
 _NECK_RISES, _SHOULDER_FALLS = 0.006, 0.012  # shares of the half's height: less is the tremor of a level line
 _SOFT_DEG = 12.0
+_UNDERARM = (0.1, 0.45)  # where an underarm lies, as shares of the height from the top
+_BLUNT_DEG = 20.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,8 +109,10 @@ def read_half(
         found["neck"], found["underarm"] = first, bumps[0]
         if p[bumps[0], 1] < low + 0.22 * tall:  # too high for an underarm: a shoulder tip above a soft underarm
             under = _bend_between(half, bumps[0], above, outward=True)
+            under = _blunt_underarm(half, bumps[0], tall) if under is None else under
+            found["shoulder"] = found.pop("underarm")
             if under is not None:
-                found["shoulder"], found["underarm"] = bumps[0], under
+                found["underarm"] = under
         return found
     found["waist"] = first
     return found
@@ -130,6 +134,19 @@ def _soft_neck(half: Half, before: int, tall: float) -> int | None:
     near = np.arange(max(top - round(0.01 * n), 1), top + round(0.01 * n) + 1)
     bend = int(near[half.turn[near].argmax()])
     return bend if rises and falls and half.turn[bend] > np.deg2rad(_SOFT_DEG) else None
+
+
+def _blunt_underarm(half: Half, tip: int, tall: float) -> int | None:
+    """The sharpest outward turn at the heights of an underarm, below a shoulder tip; None where nothing turns enough.
+
+    Under a flaring skirt the way from tip to hem passes outside of the underarm, so that no bulge is seen from there.
+    """
+    down = half.points[:, 1] - half.points[:, 1].min()
+    near = np.nonzero((down > _UNDERARM[0] * tall) & (down < _UNDERARM[1] * tall) & (np.arange(len(down)) > tip))[0]
+    if not len(near):
+        return None
+    best = int(near[half.turn[near].argmax()])
+    return best if half.turn[best] > np.deg2rad(_BLUNT_DEG) else None
 
 
 def _on_legs(half: Half, tall: float) -> bool:

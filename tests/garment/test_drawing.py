@@ -188,6 +188,18 @@ def test_a_soft_underarm_without_a_corner_is_found_roughly():
     assert np.hypot(*(np.array(view.landmarks["underarm-left"]) - [450, 220])) < 15
 
 
+def test_a_blunt_underarm_over_a_flaring_skirt_is_no_shoulder_tip():
+    """The way from shoulder tip to hem passes outside of the underarm, which turns by 28 degrees only."""
+    armhole = bezier([96, 34], [80, 110], [84, 220], [134, 250])
+    half = np.concatenate([[[0, 120], [50, 100], [60, 10]], armhole, [[260, 1100], [0, 1110]]])
+    ring = np.concatenate([half, flip(half)[::-1]]) + np.array([320, 60])
+    picture = np.full((1240, 640), 255, np.uint8)
+    cv2.polylines(picture, [ring.astype(np.int32)], True, 0, 3)
+    view = view_from_drawing(picture, name="front", side="front", picture="front.png").view
+    assert np.hypot(*(np.array(view.landmarks["shoulder-left"]) - [416, 94])) < 5
+    assert np.hypot(*(np.array(view.landmarks["underarm-left"]) - [454, 310])) < 20
+
+
 def test_a_tilted_drawing_is_straightened():
     drawing = random_drawing(14, kind="tee", side="front", tilt=4.0, size=1100)
     found = read(drawing)
