@@ -274,7 +274,10 @@ def find_landmarks(
     if missing and not any(k.startswith("waist") for k in view.landmarks):
         words = {"neck": "neck point", "shoulder": "shoulder tip", "underarm": "underarm"}
         named = ", ".join(words[m] for m in ("neck", "shoulder", "underarm") if m in missing)
-        warnings.append(f"Not found: {named}. Place what the garment has by hand.")
+        warnings.append(
+            f"Not found: {named}. Place what the garment has under 'What garment?', 'The points of the garment', "
+            "or with 'mockup landmark move'."
+        )
     return points.with_origin(view), warnings
 
 

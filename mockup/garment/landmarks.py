@@ -34,6 +34,7 @@ _EDGES = {
     ("neck", "hem"): "side",
 }
 _SIDES = ("left", "right")
+_HEIGHTS = {"neck": 0.0, "shoulder": 0.06, "underarm": 0.27}  # shares of a body's height from its top, by eye
 
 
 def with_landmarks(view: View, landmarks: dict[str, XY]) -> View:
@@ -131,16 +132,36 @@ def _with_middles(view: View) -> View:
     return replace(view, landmarks=landmarks)
 
 
+def missing_points(view: View) -> dict[str, XY]:
+    """Points that a top has and this view lacks, about where most have them, px; skirts and trousers lack none."""
+    if not view.landmarks or any(name.startswith("waist") for name in view.landmarks):
+        return {}
+    outline = paths.flatten(paths.from_tuples(view.body.outline), 0.5).points
+    left, top, right, bottom = paths.bounds(paths.from_tuples(view.body.outline))
+    middle = (left + right) / 2 if view.mirror_x is None else view.mirror_x
+    found: dict[str, XY] = {}
+    for word, side in zip(_SIDES, (1, -1) if view.side == "front" else (-1, 1), strict=True):
+        half = outline[(outline[:, 0] - middle) * side > 0]
+        for kind, down in _HEIGHTS.items():
+            if f"{kind}-{word}" not in view.landmarks and len(half):
+                x, y = half[np.abs(half[:, 1] - (top + down * (bottom - top))).argmin()]
+                found[f"{kind}-{word}"] = (float(x), float(y))
+    return found
+
+
 def move_landmark(view: View, name: str, px: XY) -> View:
-    """Move a landmark; it stays on the body's outline. Moving a middle moves the mirror line.
+    """Move a landmark, or place one that was not found; it stays on the body's outline.
+
+    Moving a middle moves the mirror line. A point that is missing on both sides is placed on both, mirrored.
 
     Raises:
-        GeometryError: there is no such landmark, or it would pass its neighbour.
+        GeometryError: a garment like this has no such landmark, or it would pass its neighbour.
     """
-    if name not in view.landmarks:
+    missing = missing_points(view)
+    if name not in view.landmarks and name not in missing:
         raise GeometryError(
             "landmark",
-            expected=f"one of {', '.join(sorted(view.landmarks))}",
+            expected=f"one of {', '.join(sorted({*view.landmarks, *missing}))}",
             got=name,
             next_step="Choose a point of this view",
         )
@@ -153,8 +174,13 @@ def move_landmark(view: View, name: str, px: XY) -> View:
         inset = 0.02 * (right - left)
         middle = float(np.clip(px[0], left + inset, right - inset))
         return with_origin(_with_middles(replace(view, mirror_x=middle)))
-    moved = with_landmarks(view, {**view.landmarks, name: px})
-    return replace(moved, placed=(*(n for n in view.placed if n != name), name))
+    put = {name: px}
+    base, _, side = name.rpartition("-")
+    twin = f"{base}-{'right' if side == 'left' else 'left'}"
+    if name in missing and twin in missing and view.mirror_x is not None:
+        put[twin] = (2 * view.mirror_x - px[0], px[1])
+    moved = with_landmarks(view, {**view.landmarks, **put})
+    return replace(moved, placed=(*(n for n in view.placed if n not in put), *put))
 
 
 def with_origin(view: View) -> View:

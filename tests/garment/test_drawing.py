@@ -8,7 +8,7 @@ from random_drawings import line as straight
 from sewn_garments import Sewn, both, over
 
 from mockup.garment.drawing import view_from_drawing
-from mockup.garment.landmarks import move_landmark
+from mockup.garment.landmarks import missing_points, move_landmark, with_landmarks
 from mockup.garment.picture_svg import read_svg_drawing
 from mockup.garment.scale import measures, set_measure
 from mockup.garment.symmetry import find_mirror
@@ -245,6 +245,23 @@ def test_a_moved_landmark_stays_on_the_outline(tee_view):
     shorter = {e.name: paths.length(paths.from_tuples(e.path)) for e in view.edges}
     assert longer["armhole-left"] > shorter["armhole-left"]
     assert sum(longer.values()) == pytest.approx(sum(shorter.values()), rel=1e-6)
+
+
+def test_a_point_that_was_not_found_is_placed_on_both_sides(tee_view):
+    """Where one neck point and no shoulder tip were found, all three can be placed, and armhole and shoulder follow."""
+    view = tee_view.view
+    kept = {n: p for n, p in view.landmarks.items() if n not in ("neck-left", "shoulder-left", "shoulder-right")}
+    bare = with_landmarks(view, kept)
+    guessed = missing_points(bare)
+    assert set(guessed) == {"neck-left", "shoulder-left", "shoulder-right"}
+    assert guessed["shoulder-left"][0] > view.mirror_x > guessed["shoulder-right"][0]  # a front: wearer's left at right
+    placed = move_landmark(bare, "neck-left", view.landmarks["neck-left"])
+    placed = move_landmark(placed, "shoulder-left", view.landmarks["shoulder-left"])
+    assert {e.name for e in placed.edges} == {e.name for e in view.edges}
+    assert placed.placed == ("neck-left", "shoulder-left", "shoulder-right")
+    for name in ("shoulder-left", "shoulder-right"):
+        assert np.hypot(*(np.array(placed.landmarks[name]) - view.landmarks[name])) < 4
+    assert missing_points(placed) == missing_points(view) == {}
 
 
 def test_a_landmark_cannot_pass_its_neighbour(tee_view):

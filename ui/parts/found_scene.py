@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
+from mockup.garment.landmarks import missing_points
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths
 from ui.parts.known_panels import OfView
@@ -47,7 +48,18 @@ def _found(of: OfView) -> dict[str, Any]:
     reading = view.reading
     return {
         "areas": [_area(a, view) for a in view.found_areas],
-        "points": [{"name": n, "words": point_words(n), "at": [x, y]} for n, (x, y) in sorted(view.landmarks.items())],
+        "points": [
+            *({"name": n, "words": point_words(n), "at": [x, y]} for n, (x, y) in sorted(view.landmarks.items())),
+            *(
+                {
+                    "name": n,
+                    "words": f"{point_words(n)}: not found, drag it to its place",
+                    "at": at,
+                    "missing": True,
+                }
+                for n, at in missing_points(view).items()
+            ),
+        ],
         "reading": None
         if reading is None
         else {

@@ -10,7 +10,7 @@ const HINTS = {
   join: "Press two areas that touch: they become one. Esc stops.",
   divide: "Draw a stroke across an area, from rim to rim. Esc stops.",
   stitching: "Press on the dashed stitching that is a seam. Esc stops.",
-  points: "Drag a point along the outline. Esc stops.",
+  points: "Drag a point along the outline; a dashed one was not found, and counts when it is dragged. Esc stops.",
   follow: "Press on points along the garment’s edge, all the way round; press the first again, or Enter, to close.",
 };
 
@@ -69,7 +69,7 @@ class Tool {
       const g = this.layer(pane);
       const k = this.scale(pane);
       for (const point of pane.view.points || []) {
-        const dot = svg("circle", { class: "found-point", cx: point.at[0], cy: point.at[1], r: 8 / k }, g);
+        const dot = svg("circle", { class: point.missing ? "found-point missing" : "found-point", cx: point.at[0], cy: point.at[1], r: 8 / k }, g);
         svg("title", {}, dot).textContent = point.words;
         this.dots.push({ pane, point, dot });
       }
