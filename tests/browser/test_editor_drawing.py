@@ -33,6 +33,37 @@ def test_a_line_is_drawn_from_edge_to_edge(page: Any, bare: str) -> None:
     assert sent["through"] == [[pytest.approx(0.5, abs=0.01), pytest.approx((760 - 470) / 720, abs=0.01)]]
 
 
+def test_a_stroke_across_the_middle_is_one_line_and_not_symmetrical(page: Any, bare: str) -> None:
+    opened(page, bare)
+    page.evaluate("() => window.editor.drawing.begin('line')")
+    at = """(at) => { const e = window.editor, p = e.panes[0], r = p.sheet.getBoundingClientRect();
+               const { k, dx, dy } = e.port.place(p);
+               return at.map(([x, y]) => [r.x + x * k + dx, r.y + y * k + dy]); }"""
+    stroke = [(496 - 9.75 * i, 500 + (20 - abs(20 - i)) * 2) for i in range(41)]  # a V with its point at the middle
+    places = page.evaluate(at, stroke)
+    page.mouse.move(*places[0])
+    page.mouse.down()
+    for x, y in places[1:]:
+        page.mouse.move(x, y)
+        page.evaluate("() => new Promise((done) => requestAnimationFrame(done))")
+    page.mouse.up()
+    ((_, sent),) = told(page)
+    assert (sent["do"], sent["symmetric"]) == ("draw", False)
+    assert {sent["start"]["side"], sent["end"]["side"]} == {"left", "right"}
+    assert sent["start"]["edge"] == sent["end"]["edge"] == "side"
+    ((u, v),) = sent["through"]  # of the 41 places the line keeps the point of the V
+    assert u == pytest.approx(0, abs=0.03)
+    assert v == pytest.approx((760 - 540) / 720, abs=0.01)
+    # Pressed place by place over the middle, and ended by Enter where the middle is the nearest edge: the same.
+    page.evaluate("() => { window.told.length = 0; window.editor.drawing.begin('line'); }")
+    for x, y in page.evaluate(at, [(496, 500), (400, 520), (250, 500)]):
+        page.mouse.click(x, y)
+    page.keyboard.press("Enter")
+    ((_, sent),) = told(page)
+    assert sent["symmetric"] is False
+    assert (sent["end"]["edge"], sent["end"]["side"]) != ("centre-front", None)
+
+
 def test_a_dragged_end_falls_into_landmarks_and_level(page: Any, bare: str) -> None:
     opened(page, bare)
     k = scale(page)

@@ -3,8 +3,11 @@
 
 import { svg } from "./make.js";
 import { endAt, endPx, toShare } from "./places.js";
+import { crossesMiddle, thinned } from "./stroke.js";
 
 const NEAR = 20; // px of the screen within which a press starts or ends a line on an edge
+
+const WAVER = 5; // px of the screen by which a stroke wavers without meaning it
 
 const OFF_EDGE = "A line starts on an edge of the garment, on its middle, or on another line: press nearer to one.";
 const GO_ON = "Press where the line should pass, and on an edge to end it. Enter ends it on the nearest edge, Backspace takes a point back, Esc stops.";
@@ -17,7 +20,7 @@ const HINTS = {
   pocket: "Press along the pocket’s edge, then Enter. Esc stops.",
   closure: "Press along the opening from one end to the other, then Enter. Esc stops.",
   shape: "Press where a closed shape is to begin, anywhere on the garment.",
-  line: "Press on an edge of the garment to start.",
+  line: "Press on an edge of the garment to start, or draw from edge to edge in one stroke.",
   round: "Draw round the garment, loosely, and let go.",
   keep: "Dab on what belongs to the garment.",
   drop: "Dab on what does not belong to it.",
@@ -71,6 +74,7 @@ export class Drawing {
 
   down(pane, p) {
     if (this.options.tool) this.options.tool.down(pane, p);
+    if (this.mode === "line") this.stroke = { pane, points: [p] };
     if (PRESSED.includes(this.mode) || this.options.tool) return;
     this.pane = pane;
     this.points = [p];
@@ -78,17 +82,20 @@ export class Drawing {
 
   move(pane, p) {
     if (this.options.tool) this.options.tool.move(pane, p);
-    if (PRESSED.includes(this.mode) || this.options.tool || pane !== this.pane) return;
-    const last = this.points[this.points.length - 1];
+    const stroke = this.mode === "line" && this.stroke?.pane === pane ? this.stroke.points : null;
+    if (!stroke && (PRESSED.includes(this.mode) || this.options.tool || pane !== this.pane)) return;
+    const points = stroke || this.points;
+    const last = points[points.length - 1];
     const { k } = this.editor.port.place(pane);
     if (Math.hypot(p[0] - last[0], p[1] - last[1]) * k < 3) return;
-    this.points.push(p);
-    this.redraw(pane);
+    points.push(p);
+    if (stroke) this.trace(pane, [...(this.pane === pane ? this.points : []), ...stroke]);
+    else this.redraw(pane);
   }
 
   up(pane, p, moved) {
     if (this.options.tool) this.options.tool.up(pane, p, moved);
-    else if (this.mode === "line") this.press(pane, p);
+    else if (this.mode === "line") this.letGo(pane, p, moved);
     else if (this.mode === "shape" || SEWN.includes(this.mode)) this.pressRound(pane, p);
     else if (this.mode === "round") {
       const points = this.points;
@@ -101,6 +108,24 @@ export class Drawing {
       this.points = [];
       this.redraw(pane);
     }
+  }
+
+  /** The pointer came up while a line is drawn: it pressed a place, or drew a stroke, whose places count as pressed. */
+  letGo(pane, p, moved) {
+    const drawn = [...(this.stroke?.points || []), p];
+    this.stroke = null;
+    const { k } = this.editor.port.place(pane);
+    const long = Math.max(...drawn.map((q) => Math.hypot(q[0] - drawn[0][0], q[1] - drawn[0][1]))) * k;
+    if (!moved || long < 2 * NEAR || (this.points.length && this.pane !== pane)) {
+      this.press(pane, p);
+      return;
+    }
+    const places = thinned(drawn, WAVER / k);
+    if (!this.points.length) this.press(pane, places.shift());
+    if (this.points.length) {
+      this.points.push(...places.slice(0, -1));
+      this.press(pane, p);
+    } else this.redraw(pane);
   }
 
   press(pane, p) {
@@ -227,8 +252,9 @@ export class Drawing {
       this.tell("Press at least one more place before the line can end.");
       return;
     }
+    const over = crossesMiddle(this.pane.view, this.points); // it does not mean to end on the middle, then
     const last = this.points.pop();
-    this.end(endAt(this.pane, last, this.editor.scene.unit));
+    this.end(endAt(this.pane, last, this.editor.scene.unit, { fits: over ? (edge) => !edge.middle : null }));
   }
 
   end(found) {
@@ -242,7 +268,8 @@ export class Drawing {
       through.reverse();
     }
     const closed = middle(end) && middle(start) && through.length > 0; // from the middle to the middle: a closed shape
-    const symmetric = closed || (middle(end) && !middle(start));
+    const over = crossesMiddle(pane.view, this.points);
+    const symmetric = closed || (middle(end) && !middle(start) && !over);
     if (symmetric) {
       const flip = closed ? through.reduce((sum, q) => sum + q[0], 0) < 0 : start.side === "right";
       start = { ...start, side: null };
@@ -289,14 +316,19 @@ export class Drawing {
     }
     const { k, dx, dy } = this.editor.port.place(pane);
     const shown = PRESSED.includes(this.mode) && this.pointer ? [...this.points, this.pointer] : this.points;
-    const at = shown.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
+    this.trace(pane, shown);
+    if (this.mode !== "shape") return;
+    const ring = pane.sketch.querySelector(".snap") || svg("circle", { class: "snap", r: 9 }, pane.sketch); // press here to close it
+    ring.setAttribute("cx", shown[0][0] * k + dx);
+    ring.setAttribute("cy", shown[0][1] * k + dy);
+  }
+
+  /** Show the way so far. */
+  trace(pane, points) {
+    const { k, dx, dy } = this.editor.port.place(pane);
+    const at = points.map(([x, y]) => `${(x * k + dx).toFixed(1)} ${(y * k + dy).toFixed(1)}`);
     const path = pane.sketch.querySelector("path") || svg("path", {}, pane.sketch);
     path.setAttribute("class", `stroke ${this.mode}`);
     path.setAttribute("d", at.length > 1 ? `M${at.join("L")}` : `M${at[0]}h0.1`);
-    if (this.mode !== "shape") return;
-    const ring = pane.sketch.querySelector(".snap") || svg("circle", { class: "snap", r: 9 }, pane.sketch); // press here to close it
-    const [cx, cy] = at[0].split(" ");
-    ring.setAttribute("cx", cx);
-    ring.setAttribute("cy", cy);
   }
 }
