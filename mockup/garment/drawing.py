@@ -272,8 +272,7 @@ def find_landmarks(
         warnings.append("Some points of the garment could not be told apart: place shoulder and underarm yourself.")
     missing = {"neck", "shoulder", "underarm"} - {k.rpartition("-")[0] for k in view.landmarks}
     if missing and not any(k.startswith("waist") for k in view.landmarks):
-        words = {"neck": "neck point", "shoulder": "shoulder tip", "underarm": "underarm"}
-        named = ", ".join(words[m] for m in ("neck", "shoulder", "underarm") if m in missing)
+        named = ", ".join(points.WORDS[m] for m in ("neck", "shoulder", "underarm") if m in missing)
         warnings.append(
             f"Not found: {named}. Place what the garment has under 'What garment?', 'The points of the garment', "
             "or with 'mockup landmark move'."

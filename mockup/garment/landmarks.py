@@ -20,6 +20,17 @@ from swatches.errors import GeometryError
 ORDER = ("neck", "waist", "shoulder", "cuff", "cuff-end", "underarm", "hem")
 """Points of one half in the order in which they follow from the top."""
 
+WORDS = {
+    "neck": "neck point",
+    "waist": "waist",
+    "shoulder": "shoulder tip",
+    "cuff": "upper corner of the cuff",
+    "cuff-end": "lower corner of the cuff",
+    "underarm": "underarm",
+    "hem": "hem",
+}
+"""What the person calls them."""
+
 _EDGES = {
     ("neck", "shoulder"): "shoulder",
     ("shoulder", "underarm"): "armhole",

@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
+from mockup.garment.landmarks import WORDS
 from mockup.garment.view import PathXY, View, ViewEdge
 from mockup.geometry import curve
 from mockup.geometry import path as paths
@@ -259,6 +260,13 @@ def along_edge(
     edge = (drawn or {}).get(end.edge) or find_edge(view, end.edge, end.side or side, what=what)
     marks = landmarks_on(view, edge)
     same = {key: at for key, at in marks.items() if key[0] == name}
+    if not same and name in WORDS and not any(key.rpartition("-")[0] == name for key in view.landmarks):
+        raise GeometryError(
+            what,
+            expected=f"a picture with the garment's {WORDS[name]}, from which this is counted",
+            got="a picture where it was not found",
+            next_step="Place it under 'What garment?', 'The points of the garment', or with 'mockup landmark move'",
+        )
     if not same:
         raise GeometryError(
             what,

@@ -174,6 +174,7 @@ OTHER = End("side", "underarm", 100, "right")
         (line(replace(SIDE, distance_mm=500, text="20 in"), OTHER), "got 20 in. Type a shorter distance"),
         (line(SIDE, replace(OTHER, edge="collar")), r"end of line 'yoke': expected an edge of the front \(armhole, c"),
         (line(SIDE, replace(OTHER, landmark="elbow")), r"a landmark on the side \(hem, underarm\), got 'elbow'"),
+        (line(SIDE, replace(OTHER, landmark="waist")), "garment's waist, from which this is counted, got a picture"),
         (line(SIDE, replace(OTHER, side=None)), "expected 'left' or 'right', the wearer's, got no side for the edge"),
         (line(SIDE, End("hem", "hem", 10)), "got no side for the landmark 'hem' of the hem"),
         (line(SIDE, End("hem", "hem-centre", 10)), "got no side for the landmark 'hem-centre'"),

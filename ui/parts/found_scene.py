@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from mockup.garment.landmarks import missing_points
+from mockup.garment.landmarks import WORDS, missing_points
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths
 from ui.parts.known_panels import OfView
@@ -25,16 +25,6 @@ PARTS = [
     ("area", "no part of the body"),
 ]
 """What a person can say that an area is; the first stands for what it is now."""
-
-_POINTS = {
-    "neck": "neck point",
-    "shoulder": "shoulder tip",
-    "underarm": "underarm",
-    "hem": "hem",
-    "waist": "waist",
-    "cuff": "upper corner of the cuff",
-    "cuff-end": "lower corner of the cuff",
-}
 
 
 def found_scene(view: View) -> dict[str, Any]:
@@ -78,7 +68,7 @@ def point_words(name: str) -> str:
     base, _, side = name.rpartition("-")
     if side == "centre":
         return f"middle of the {base}"
-    return f"{_POINTS.get(base, base)}, {side}" if side in ("left", "right") else name
+    return f"{WORDS.get(base, base)}, {side}" if side in ("left", "right") else name
 
 
 def _area(area: Area, view: View) -> dict[str, Any]:
