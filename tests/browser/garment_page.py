@@ -10,9 +10,19 @@ from PIL import Image, ImageDraw
 from swatches.photo import read_photo
 
 
+def seen(page: Any, selector: str) -> None:
+    """Wait until something is to be seen.
+
+    It is looked for at every frame; what the driver has for this looks only every half second after the first.
+    """
+    page.wait_for_function(
+        "(selector) => [...document.querySelectorAll(selector)].some((e) => e.checkVisibility())", arg=selector
+    )
+
+
 def opened(page: Any, address: str) -> Any:
     page.goto(address)
-    page.wait_for_selector("#table [data-scene]")
+    page.wait_for_function("() => document.querySelector('#table [data-scene]')")
     return page
 
 
@@ -37,7 +47,7 @@ def after(page: Any, before: str) -> None:
 def with_choir(page: Any, address: str) -> Any:
     opened(page, address)
     page.get_by_role("button", name="Open the choir’s tunic").last.click()
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     painted(page)
     return page
 
