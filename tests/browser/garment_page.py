@@ -20,6 +20,13 @@ def seen(page: Any, selector: str) -> None:
     )
 
 
+def gone(page: Any, selector: str) -> None:
+    """Wait until something is not to be seen any more."""
+    page.wait_for_function(
+        "(selector) => ![...document.querySelectorAll(selector)].some((e) => e.checkVisibility())", arg=selector
+    )
+
+
 def opened(page: Any, address: str) -> Any:
     page.goto(address)
     page.wait_for_function("() => document.querySelector('#table [data-scene]')")

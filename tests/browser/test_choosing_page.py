@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from garment_page import seen
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -20,9 +21,9 @@ def until(page: Any, what: str) -> None:
 @pytest.fixture
 def choir(page: Any, app: str) -> Any:
     page.goto(app)
-    page.wait_for_selector("#table [data-scene]")
+    seen(page, "#table [data-scene]")
     page.evaluate("() => document.querySelector('#open-demo').click()")
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     return page
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from garment_page import seen
 from PIL import Image, ImageDraw
 
 from swatches.stash import Stash
@@ -48,12 +49,12 @@ def cloth_page(same_page: Any, app: str, pictures: dict[str, Path]) -> Any:
 def opened(page: Any, app: str, pictures: dict[str, Path]) -> Any:
     """A garment of one's own with two photos of cloth, and the question about cloth open."""
     page.goto(app)
-    page.wait_for_selector("#table [data-scene]")
+    seen(page, "#table [data-scene]")
     page.set_input_files("#add-front ~ input, input:has(+ #add-front)", str(pictures["drawing"]))
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     idle(page)
     page.set_input_files("input:has(+ #add-swatch)", [str(pictures["green"]), str(pictures["ticking"])])
-    page.wait_for_selector("[data-look]")
+    seen(page, "[data-look]")
     idle(page)
     ask = page.get_by_role("button", name="Which cloth?")
     if ask.get_attribute("aria-expanded") != "true":
@@ -170,7 +171,7 @@ def test_the_record_and_the_store(page: Any, app: str, pictures: dict[str, Path]
 
     page.get_by_role("button", name="Done").click()
     page.locator(".store > summary").click()
-    page.wait_for_selector("[data-store]")
+    seen(page, "[data-store]")
     page.locator("[data-look-by=weight]").fill("900-1000")
     page.locator("[data-look-by=weight]").press("Enter")
     page.wait_for_function("() => !document.querySelector('[data-store]')")

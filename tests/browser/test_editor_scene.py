@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from bare_page import drag, opened, place, scale, told
+from garment_page import seen
 
 pytestmark = pytest.mark.browser
 
@@ -69,11 +70,11 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
         "it does not cover its flag"
     )
     page.evaluate("() => { document.querySelector('#here').style.width = '370px'; }")
-    page.wait_for_selector(".mark-note.below")
+    seen(page, ".mark-note.below")
     box, picture = note.bounding_box(), page.locator(".sheet").first.bounding_box()
     assert box["y"] >= picture["y"] + picture["height"], "without room beside it, it stands under the pictures"
     page.evaluate("() => { document.querySelector('#here').style.width = ''; }")
-    page.wait_for_selector(".mark-note:not(.below)")
+    seen(page, ".mark-note:not(.below)")
     asked = {key: mark[key] for key in ("line", "code", "end")}
     assert told(page)[-1] == ["act", {"do": "ways", **asked}]
     page.evaluate(

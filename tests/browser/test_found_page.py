@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from garment_page import after, ask, opened, painted, revision, scene
+from garment_page import after, ask, opened, painted, revision, scene, seen
 
 from swatches.photo import write_png
 
@@ -51,7 +51,7 @@ def test_areas_and_points_are_put_right(page: Any, app: str, tmp_path: Path) -> 
     with page.expect_file_chooser() as chooser:
         page.locator("#add-front").click()
     chooser.value.set_files(str(tmp_path / "dress.png"))
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     painted(page)
     assert {"bodice", "skirt"} <= areas(page).keys()
     ask(page, "What garment?")

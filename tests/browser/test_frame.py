@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from garment_page import seen
 
 pytestmark = pytest.mark.browser
 
@@ -13,7 +14,7 @@ def test_a_phone_begins_with_earlier_garments_on_the_page(tunic_page: Any, page:
     phone = page  # the other one is there so that there is an earlier garment
     phone.set_viewport_size({"width": 390, "height": 844})
     phone.goto(app)
-    phone.wait_for_selector(".earlier li")
+    seen(phone, ".earlier li")
     board, leaflet = (phone.locator(s).bounding_box() for s in ("#board", "#leaflet"))
     last = phone.locator(".earlier li").last.bounding_box()
     assert last["y"] + last["height"] <= board["y"] + board["height"], "what is listed stays on its own sheet"
@@ -21,7 +22,7 @@ def test_a_phone_begins_with_earlier_garments_on_the_page(tunic_page: Any, page:
     for button in (phone.locator("#add-front"), phone.get_by_role("button", name="Add a picture")):
         button.click(trial=True)  # fails where anything lies over it
     phone.get_by_role("button", name="Open the choir’s tunic").last.click()
-    phone.wait_for_selector(".panel")
+    seen(phone, ".panel")
     assert phone.evaluate("() => getComputedStyle(document.documentElement).scrollPaddingTop") != "auto", (
         "what has the focus is not under the garment"
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from garment_page import seen
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -16,18 +17,18 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("dialog", lambda dialog: dialog.accept())
     page.goto(app, wait_until="domcontentloaded")
-    page.wait_for_selector("[data-scene]")
+    seen(page, "[data-scene]")
     page.get_by_role("button", name="Open the choir’s tunic").last.click()
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     page.get_by_role("button", name="Print and cut").click()
-    page.wait_for_selector(".laid-piece")
+    seen(page, ".laid-piece")
     # a piece is laid by keys, then pushed over the edge: that is said in words, and to who cannot see
     piece = page.locator(".laid-piece").first
     key = piece.get_attribute("data-key")
     piece = page.locator(f"[data-key='{key}']")
     piece.focus()
     piece.press("Enter")
-    page.wait_for_selector(".lay-words li.fine")
+    seen(page, ".lay-words li.fine")
     for _ in range(70):
         piece.press("Shift+ArrowLeft")
     page.wait_for_selector("text=reaches over the edge, a hole or a flaw of")
@@ -36,13 +37,13 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     page.wait_for_selector("text=/lies 1.0° off the grain/")
     # off again, and the rest is found
     piece.press("Delete")
-    page.wait_for_selector(f"[data-key='{key}'][aria-label*='not laid yet']")
+    seen(page, f"[data-key='{key}'][aria-label*='not laid yet']")
     page.get_by_role("button", name="Take all off").click()
     page.wait_for_function("() => document.querySelector('.lay-board').dataset.lying === '0'")
     page.get_by_role("button", name="Finish the rest").click()
     page.wait_for_function("() => Number(document.querySelector('.lay-board').dataset.lying) > 0", timeout=60_000)
     assert "checked exactly" in page.locator(".lay-said").inner_text()
-    page.wait_for_selector(".lay-painted img")
+    seen(page, ".lay-painted img")
     assert page.locator(".lay-painted img").count() == 3  # front, back, and the photo on the form
     with page.expect_download() as plan:
         page.get_by_role("link", name="Print the plan").click()
@@ -64,6 +65,6 @@ def test_a_piece_by_hand_the_rest_found_and_cut(browser: Any, app: str) -> None:
     page.evaluate("() => window.garmentTable.trigger('act', {do: 'assign', panel: 'front-2', cloth: 'stars'})")
     page.locator("[data-lay-cloth=stars]").click()
     page.locator(".measure-cloth").click()
-    page.wait_for_selector("#q-cloth.open [data-key='garment:stars:length_left']:focus")
+    seen(page, "#q-cloth.open [data-key='garment:stars:length_left']:focus")
     assert faults == []
     page.close()

@@ -7,7 +7,7 @@ from typing import Any
 
 import cv2
 import pytest
-from garment_page import after, ask, colour_at, drag, middle, opened, own_drawing, painted, revision, scene
+from garment_page import after, ask, colour_at, drag, gone, middle, opened, own_drawing, painted, revision, scene, seen
 
 from mockup.samples import choir
 from swatches.photo import read_photo, write_png
@@ -45,7 +45,7 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     opened(page, app)
     assert page.get_by_role("heading", name="Lay a picture of your garment here").is_visible()
     page.set_input_files("input[data-testid='Front picture-upload-button']", own_drawing(tmp_path))
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     painted(page)
     # No question about scale, points or the cloth's data stands in the way: the next open question is the cloth.
     assert page.get_by_role("button", name="Which cloth?").get_attribute("aria-expanded") == "true"
@@ -66,7 +66,7 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     with page.expect_file_chooser() as asked:  # the place of the back is in sight, whichever question is open
         page.get_by_role("button", name="Add the back").click()
     asked.value.set_files(own_drawing(tmp_path))
-    page.wait_for_selector(".view:nth-child(2) .panel")
+    seen(page, ".view:nth-child(2) .panel")
     ask(page, "Where do the lines run?")
     before = revision(page)
     page.locator("#add-line").click()
@@ -89,7 +89,7 @@ def test_an_own_drawing_and_a_colour_make_a_painted_garment(page: Any, app: str,
     after(page, before)
     drawn = scene(page)["lines"][-1]
     assert drawn["symmetric"], "it ends on the middle"
-    page.wait_for_selector(f"[data-card={drawn['id']}][aria-expanded=true]")  # a line just drawn lies open
+    seen(page, f"[data-card={drawn['id']}][aria-expanded=true]")  # a line just drawn lies open
     before = revision(page)
     page.get_by_role("button", name="Carry it to the back").click()
     after(page, before)
@@ -114,7 +114,7 @@ def test_a_bad_picture_is_one_sentence_beside_the_question(page: Any, app: str, 
     bad = tmp_path / "notes.png"
     bad.write_bytes(b"this is no picture")
     page.set_input_files("input[data-testid='Front picture-upload-button']", bad)
-    page.wait_for_selector("[data-said=garment].error:not(:empty)")
+    seen(page, "[data-said=garment].error:not(:empty)")
     text = page.locator("[data-said=garment]").inner_text()
     assert text.count("\n") == 0
     assert 20 < len(text) < 400
@@ -146,13 +146,13 @@ def test_typed_distances_in_any_unit(tunic_page: Any) -> None:
     page.wait_for_function("() => document.querySelector('#line-a textarea, #line-a input').value === '120 mm'")
     page.locator("[data-field='line-2:start']").fill("about a hand")
     page.locator("[data-field='line-2:start']").press("Enter")
-    page.wait_for_selector("[data-said=lines].error")
+    seen(page, "[data-said=lines].error")
     assert "5/8" in page.locator("[data-said=lines]").inner_text(), "the sentence says how to type it"
     assert "5/8" in page.locator(".card #refused").inner_text(), "beside the field too"
     assert page.locator("[data-field='line-2:start']").input_value() == "about a hand", "to be put right"
     page.locator("[data-field='line-2:start']").fill("127 mm")  # where it lies already
     page.locator("[data-field='line-2:start']").press("Enter")
-    page.wait_for_selector("#refused", state="detached")
+    gone(page, "#refused")
     assert page.locator("[data-field='line-2:start']").get_attribute("aria-invalid") is None
     assert page.locator("[data-said=lines]").inner_text() == ""
 
@@ -167,12 +167,12 @@ def test_choices_are_switched_and_begun(tunic_page: Any) -> None:
     assert page.get_by_role("button", name="Choice B, Mulled").get_attribute("aria-pressed") == "true"
     usual = page.locator(".view:first-child .picture").get_attribute("data-src")
     page.get_by_label("My colour vision").select_option("deutan")
-    page.wait_for_selector(".seen-as:not([hidden])")
+    seen(page, ".seen-as:not([hidden])")
     assert "as viewers blind to green see it" in page.locator(".seen-as").inner_text()
     painted(page)
     assert page.locator(".view:first-child .picture").get_attribute("data-src") != usual
     page.get_by_role("button", name="Show usual colours").click()
-    page.wait_for_selector(".seen-as", state="hidden")
+    gone(page, ".seen-as")
     assert page.locator(".view:first-child .picture").get_attribute("data-src") == usual
 
 
@@ -180,9 +180,9 @@ def test_slow_work_can_be_stopped(tunic_page: Any) -> None:
     page = tunic_page
     ask(page, "Print and cut")
     page.locator("#make-pieces").click()
-    page.wait_for_selector(".busy:not([hidden])")
+    seen(page, ".busy:not([hidden])")
     page.locator(".busy").get_by_role("button", name="Stop").click()
-    page.wait_for_selector(".busy", state="hidden")
+    gone(page, ".busy")
     assert page.locator("[data-said=print]").inner_text() == "Stopped, as you asked. Nothing was changed."
     assert page.locator(".made li").count() == 0
 
@@ -194,7 +194,7 @@ def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str, tmp_path: P
     write_png(half, cv2.resize(whole, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA))
     opened(page, app)
     page.set_input_files("input:has(+ #add-front)", half)  # where a drawing is asked for
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     assert page.locator(".photo-ask").inner_text().startswith("This looks like a photo")
     assert page.get_attribute("[data-question=garment]", "aria-expanded") == "true", "its tools are there"
     painted(page)

@@ -10,7 +10,7 @@ from typing import Any
 
 import pypdfium2
 import pytest
-from garment_page import after, opened, painted, revision, scene
+from garment_page import after, opened, painted, revision, scene, seen
 
 from mockup.files.split_file import read_split
 from mockup.samples import choir
@@ -30,7 +30,7 @@ def test_the_walk_by_keyboard_alone(page: Any, app: str) -> None:
 
     tab_to("#open-demo")
     page.keyboard.press("Enter")
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     painted(page)
     tab_to("[data-key='line:front:line-2']")
     before = revision(page)
@@ -56,7 +56,7 @@ def test_the_walk_by_keyboard_alone(page: Any, app: str) -> None:
     page.keyboard.press("Enter")
     tab_to("#make-pieces", 200)
     page.keyboard.press("Enter")
-    page.wait_for_selector(".made a")
+    seen(page, ".made a")
     tab_to(".made a", 200)
     with page.expect_download() as download:
         page.keyboard.press("Enter")

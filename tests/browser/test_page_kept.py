@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from garment_page import after, ask, drag, opened, revision, scene, with_choir
+from garment_page import after, ask, drag, gone, opened, revision, scene, seen, with_choir
 from serving import served
 
 from ui.app import build_app
@@ -30,14 +30,14 @@ def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: An
     word = re.search(r"p=([\w-]+)", page.url)
     assert word
     page.reload()
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     assert tour.is_hidden(), "the tour is short, and goes for good when told"
     assert next(x for x in scene(page)["lines"] if x["id"] == "line-2")["start"]["distance_mm"] == moved
     # A second window on the same garment, not told of what happens in the first, changes something else.
     other = windows.new_page()
     other.add_init_script("delete window.BroadcastChannel")
     other.goto(page.url)
-    other.wait_for_selector(".panel")
+    seen(other, ".panel")
     ask(page, "Where do the lines run?")
     before = revision(page)
     drag(page, "dot:front:line-1:end", 0, 20)
@@ -52,7 +52,7 @@ def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: An
     # A server that was started anew knows nothing but what is on the disk.
     with served(build_app(data)) as address:
         page.goto(f"{address}/?p={word[1]}")
-        page.wait_for_selector(".panel")
+        seen(page, ".panel")
         lines = {x["id"]: x for x in scene(page)["lines"]}
         assert lines["line-1"]["end"]["distance_mm"] == yoke
         assert lines["line-2"]["start"]["distance_mm"] == band
@@ -65,10 +65,10 @@ def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: An
         count = other.locator(".earlier li").count()
         assert count >= 1
         other.get_by_role("button", name=re.compile("^Delete")).first.click()
-        other.wait_for_selector(".earlier .gone")
+        seen(other, ".earlier .gone")
         other.get_by_role("button", name=re.compile("^Undo: bring")).click()
-        other.wait_for_selector(".earlier .gone", state="detached")
+        gone(other, ".earlier .gone")
         assert other.locator(".earlier li").count() == count
         other.get_by_role("link", name=re.compile("^Open Winter concert tunic")).first.click()
-        other.wait_for_selector(".panel")
+        seen(other, ".panel")
         other.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from garment_page import seen
 
 pytestmark = pytest.mark.browser
 
@@ -16,13 +17,13 @@ IN_SIGHT = """(selector) => {
 
 def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -> None:
     page.goto(app, wait_until="domcontentloaded")
-    page.wait_for_selector("[data-scene]")
+    seen(page, "[data-scene]")
     page.get_by_role("button", name="Open the choir’s tunic").last.click()
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     page.get_by_role("button", name="Print and cut").click()
 
     # the pattern with the lines on it, before anything is cut
-    page.wait_for_selector(".pieces-drawing .style-line")
+    seen(page, ".pieces-drawing .style-line")
     assert page.locator(".pieces-drawing .piece").count() == 6
     line = page.evaluate("() => window.garmentTable.scene.lines.find((l) => l.id === 'line-2').start.distance_mm")
     end = page.locator("[data-key='line-2:start:0']")
@@ -53,7 +54,7 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     assert after[0] != u
 
     page.locator("#make-pieces").click()
-    page.wait_for_selector(".made a")
+    seen(page, ".made a")
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 10")
     page.wait_for_function("() => document.querySelector('#make-pieces').matches(':focus')")
     page.wait_for_function(IN_SIGHT, arg=".pieces-drawing")  # the button stands far below what it makes

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from garment_page import seen
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -16,11 +17,11 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.goto(app, wait_until="domcontentloaded")
-    page.wait_for_selector("[data-scene]")
+    seen(page, "[data-scene]")
     page.get_by_role("button", name="Open the choir’s tunic").last.click()
-    page.wait_for_selector(".panel")
+    seen(page, ".panel")
     page.get_by_role("button", name="Print and cut").click()
-    page.wait_for_selector(".stash-board:not([hidden])")
+    seen(page, ".stash-board:not([hidden])")
     board = page.locator(".stash-board")
     # everything is ticked to begin with; here only one kind of lines, at one height, is tried
     board.locator("summary").first.click()
@@ -33,7 +34,7 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
         board.locator(f"[data-kind='hem band'] [data-end={end}]").fill("12 cm")
     page.get_by_role("button", name="Look for designs").click()
     page.wait_for_selector("text=/Trying hem band at 120 mm/")
-    page.wait_for_selector(".stash-designs li")
+    seen(page, ".stash-designs li")
     assert "Looked at 1 position of the lines" in page.locator(".stash-searched + .fine").inner_text()
     design = page.locator(".stash-designs li").first
     assert design.locator("h4").inner_text() == "Hem band, 120 mm"
@@ -49,7 +50,7 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
     # a simple question: the pocket
     board.locator("[data-ask=piece]").select_option("pocket")
     board.get_by_role("button", name="Ask: Which remnants make this piece?").click()
-    page.wait_for_selector("[data-answered=piece]")
+    seen(page, "[data-answered=piece]")
     assert "All of 'pocket' can be cut from any one of these:" in page.locator("[data-answered=piece]").inner_text()
     # axe-core (Deque Systems), the published rules of WCAG 2.2 A and AA and good practice
     page.add_script_tag(content=(Path(__file__).parent / "axe" / "axe.min.js").read_text("utf-8"))
