@@ -48,6 +48,8 @@ def build_app(
     """
     os.environ["GRADIO_ANALYTICS_ENABLED"] = "False"
     os.environ["HF_HUB_OFFLINE"] = "1"
+    # After every event the library would sum up how long all of them took, which nobody looks at.
+    os.environ["GRADIO_ANALYTICS_CACHE_FREQUENCY"] = str(10**9)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)
         import gradio as gr
