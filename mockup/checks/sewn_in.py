@@ -10,11 +10,8 @@ from mockup.checks.places import px_of
 from mockup.checks.scene import Scene
 from mockup.garment.view import View
 from mockup.geometry import path as paths
-from mockup.geometry.path import Path
 from mockup.project import Detail
 from mockup.stylelines import edges
-
-CODES = ("dart", "pleat", "pocket", "closure")
 
 _ADVICE = {
     "dart": "End the line at the dart's tip or keep it clear; or sew the dart first, and match the line on both sides "
@@ -69,9 +66,3 @@ def _tip_mm(what: shapely.LineString, at: paths.Floats) -> float:
     points = shapely.get_coordinates(what)
     tip = points[-1] if len(points) == 2 else points[len(points) // 2]
     return float(np.hypot(*(at - tip)))
-
-
-def clear_of(view: View, details: tuple[Detail, ...], path: Path, margin_mm: float) -> bool:
-    """Whether a placed line keeps clear of all details of its side."""
-    drawn = shapely.LineString(paths.flatten(path, 0.2).points)
-    return all(drawn.distance(detail_lines(view, d)) > margin_mm for d in details if d.side == view.side)

@@ -79,7 +79,6 @@ DEEPEST_MM = 200.0
 """Deepest allowance that is believed: a deep hem has 10 cm, so twice that is a slip of the unit (our own choice)."""
 ALLOWANCE = LengthKind(0.0, DEEPEST_MM)
 FILE = click.Path(exists=True, dir_okay=False, readable=True, path_type=Path)
-FOLDER = click.Path(exists=True, file_okay=False, readable=True, path_type=Path)
 PROJECT = click.Path(exists=True, readable=True, path_type=Path)
 OUT_FILE = click.Path(dir_okay=False, path_type=Path)
 OUT_PDF = PdfKind()

@@ -15,7 +15,7 @@ from ui.parts.lengths import LengthField
 from ui.parts.scene import Said, scene
 from ui.parts.scripts import shim
 from ui.parts.session import Session, Sessions
-from ui.parts.wait import ANSWERS, PageJob, scene_now, told, waited
+from ui.parts.wait import ANSWERS, told, waited
 
 SHIM = shim("table.js", "outline", "unit", "all", "cloth", "swatch")
 """Loads the table's script. The names of the events stand in quotes so that Python can listen to them; what happens at
@@ -175,6 +175,3 @@ def named(path: object, what: str) -> str:
     """
     name = "".join(c for c in Path(path).name if c.isprintable()) if isinstance(path, str | Path) else ""
     return f"photo {name}" if name and len(name) <= 60 else what
-
-
-__all__ = ["QUIET_EVENT", "SHIM", "Desk", "PageJob", "at_once", "named", "scene_now", "uploaded"]

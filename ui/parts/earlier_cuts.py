@@ -93,6 +93,3 @@ def _move(source: Path, target: Path, names: Sequence[str]) -> None:
 
 def _home(session: Session, number: int) -> Path:
     return session.home / "cuts" / str(number)
-
-
-__all__ = ["KEPT", "bring_back", "put_in_place"]

@@ -199,9 +199,3 @@ def _with_flags(facts: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 
 def _number(session: Session) -> int:
     return session.step.number if session.step else 0
-
-
-__all__ = [
-    "answer_of", "facts_of", "judged_scene", "keep_lays", "known_lays", "known_shown", "limits_shown", "plain_fact",
-    "shown_choice",
-]  # fmt: skip

@@ -153,6 +153,3 @@ def _keep(session: Session, made: tuple[Project, Pairings, list[list[str]]]) -> 
 
 def _now(project: Project, letter: str) -> Colourway:
     return next((c for c in project.colourways if c.letter == letter), Colourway(letter))
-
-
-__all__ = ["LETTERS", "SHIM", "build", "take"]

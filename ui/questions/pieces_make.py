@@ -177,6 +177,3 @@ def _taken(work: Path, out: Path, names: Sequence[str]) -> list[str]:
     for name in names:
         write_whole(out / name, (work / name).read_bytes(), what=name)
     return list(names)
-
-
-__all__ = ["PRINTS", "SHOWN", "publish"]

@@ -189,6 +189,3 @@ def serve_sew(app: FastAPI, sessions: Sessions) -> None:
             return JSONResponse({"measured": False}, headers=fresh)
         said = {"measured": True, "revision": number, "facts": shown["facts"], "answer": answer_of(shown["facts"])}
         return JSONResponse(said, headers=fresh)
-
-
-__all__ = ["SHIM", "build", "laid", "serve_sew", "take"]

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict
 
 from mockup import journey
-from mockup.journey.polling import DATABASE, PICTURES, open_poll, write_cards
+from mockup.journey.polling import DATABASE, open_poll, write_cards
 from mockup.polls.poll import MAX_CHOICES, MIN_CHOICES, Ask, Poll
 from mockup.polls.store import PollStore
 from mockup.project import Project
@@ -205,6 +205,3 @@ def _enough(session: Session, least: int) -> Project:
             next_step="Give panels cloth" if not dressed else "Press 'try another' above the garment for one more",
         )
     return project
-
-
-__all__ = ["PICTURES", "SHIM", "build", "moment", "poll_of", "take"]
