@@ -12,9 +12,10 @@ from mockup.journey.choir import open_choir
 from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_fabric
 from mockup.journey.comparing import compare, compare_document
 from mockup.journey.cutting import cut, keep_pieces, pieces_of, put_pieces, split_of, write_split
-from mockup.journey.design import assign, paint_view, panels_of
+from mockup.journey.design import assign, panels_of
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
+from mockup.journey.painting import paint_view
 from mockup.journey.picture_kinds import looks_like_photo
 from mockup.journey.pictures import (
     dab,

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from mockup.files import archive, project_file
-from mockup.journey.design import paint_view
+from mockup.journey.painting import paint_view
 from mockup.project import Project
 from swatches.errors import Cancelled, MockupError, ProjectError
 from swatches.job import QUIET, Job, check

@@ -14,8 +14,6 @@ from mockup.stylelines.panels import Panel, garment_panels
 from swatches.colour import linear_to_srgb8
 from swatches.job import QUIET, Job, Part, check
 
-__all__ = ["assign", "paint_view", "panels_of", "shown_choices"]
-
 
 def panels_of(project: Project) -> dict[str, tuple[Panel, ...]]:
     """Cut every view by the lines of its side: view name → panels by number."""

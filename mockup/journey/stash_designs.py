@@ -11,9 +11,9 @@ from mockup.checks.limits import limits
 from mockup.checks.run import check as judged
 from mockup.checks.scene import scene
 from mockup.journey.cutting import pieces_of, split_of
-from mockup.journey.design import paint_view
 from mockup.journey.known import find, unknown
 from mockup.journey.laid_cloth import Cloths, exact_cloths
+from mockup.journey.painting import paint_view
 from mockup.lay.lay import Lay, LayPiece
 from mockup.lay.need import lay_pieces
 from mockup.lay.scraps import lay_on_scraps

@@ -10,8 +10,8 @@ from mockup.checks.scene import Scene, scene
 from mockup.colourways.colourway import Colourway
 from mockup.journey.checking import cut_areas
 from mockup.journey.cutting import cut
-from mockup.journey.design import paint_view
 from mockup.journey.known import find
+from mockup.journey.painting import paint_view
 from mockup.project import Project
 from mockup.proposals.groups import front_with_back, groups_of
 from mockup.proposals.lines import MOST as MOST_DESIGNS

@@ -23,13 +23,11 @@ from shapely.geometry import Polygon
 
 from mockup.lay.greedy import Copy, needed
 from mockup.lay.lay import Answer, Lay, LayPiece, Placement, allowed_turns, angle_of, points_placed
-from mockup.lay.rows import CLOTH, cloth_of, simple_lay, verified
+from mockup.lay.rows import CLOTH, simple_lay, verified
 from mockup.lay.valid import checked, checked_distances, checked_width
 from mockup.split.words import tenths
 from swatches.errors import Failure, InputError
 from swatches.job import QUIET, Job, check
-
-__all__ = ["CLOTH", "cloth_of", "lay_on_width", "simple_lay"]
 
 _GRACE_S, _GRACE = 3.0, 0.1  # the solver may overrun its time by the larger of the two before it is stopped
 _SMOOTH_MM = 0.2  # outlines go to the solver with fewer points, outward by at most this

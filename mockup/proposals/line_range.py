@@ -12,8 +12,7 @@ from mockup.pattern.apply_split import apply_split
 from mockup.pattern.piece import Piece
 from mockup.project import Project
 from mockup.split.words import edge_said
-from mockup.stylelines.anchor import end_point
-from mockup.stylelines.edges import body_box
+from mockup.stylelines.edges import body_box, end_point
 from mockup.stylelines.panels import garment_panels, primary_views
 from mockup.stylelines.styleline import FREE, End, StyleLine
 from mockup.stylelines.to_split import make_split

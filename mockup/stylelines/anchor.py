@@ -14,13 +14,10 @@ from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY, Floats, Path
 from mockup.stylelines import edges
-from mockup.stylelines.carry import carry, keep_together
 from mockup.stylelines.edges import MmEdge, end_point
 from mockup.stylelines.shapes import ring
 from mockup.stylelines.styleline import End, LineKind, StyleLine, is_free
 from swatches.errors import GeometryError
-
-__all__ = ["KINK_DEG", "carry", "end_at", "end_point", "keep_together", "place_line"]
 
 KINK_DEG = 0.1  # a symmetrical line that meets its mirror line squarer than this has no kink
 _OUTSIDE_MM = 0.25  # a line may touch the outline; farther out than this it leaves the garment

@@ -21,12 +21,9 @@ from mockup.geometry.faces import faces
 from mockup.geometry.path import Path
 from mockup.stylelines import edges
 from mockup.stylelines.drawn_seams import placed_seams
-from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import OneSide, areas_on_photo, drawing_of, placed_lines
 from mockup.stylelines.styleline import StyleLine
 from mockup.stylelines.twins import Body, face_twins, order, straddles, touched
-
-__all__ = ["Panel", "cut_body", "garment_panels", "panel_masks", "polygon", "primary_views"]
 
 _BOTH_SIDES = ("sleeve", "cuff", "collar", "neck-facing")  # one object, seen from the front and from the back
 _LAST = "neck-facing"

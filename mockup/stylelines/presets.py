@@ -13,7 +13,7 @@ import numpy as np
 
 from mockup.garment.view import View
 from mockup.geometry import path as paths
-from mockup.stylelines import anchor, edges
+from mockup.stylelines import edges
 from mockup.stylelines.starts import Distance, end_on, start_from, well_inside, where_level
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
@@ -192,8 +192,8 @@ def raglan(
     """
     start = start_from(view, "raglan line", ("", ""), ("neck", "neck"), None, neck_distance)
     end = start_from(view, "raglan line", ("", ""), ("armhole", "underarm"), None, underarm_distance)
-    a = np.array(anchor.end_point(start, view))
-    b = np.array(anchor.end_point(end, view))
+    a = np.array(edges.end_point(start, view))
+    b = np.array(edges.end_point(end, view))
     along = b - a
     inward = np.array([along[1], -along[0]]) * edges.left_sign(view)
     middle = (a + b) / 2 + hollow * inward
@@ -252,7 +252,7 @@ def band(
     start = start_from(view, "band", (edge, landmark), ("side", "underarm"), ("side", "waist"), distance)
     upper = _level("band, upper line", view, start, 0.0, LineKind.STRAIGHT, first)
     deep = length(width, what="width of the band", minimum_mm=1.0)
-    y = anchor.end_point(upper.start, view)[1] - deep.mm
+    y = edges.end_point(upper.start, view)[1] - deep.mm
     side = edges.find_edge(view, "side", "left")
     at = where_level(side, y)
     if at is None:
@@ -270,7 +270,7 @@ PRESETS = (yoke, hem_band, side_panel, centre_panel, princess, diagonal, raglan,
 
 def _level(name: str, view: View, start: End, drop: float, kind: LineKind, first: int) -> StyleLine:
     """A symmetrical line whose middle is ``drop`` mm below its ends."""
-    y = anchor.end_point(start, view)[1] - drop
+    y = edges.end_point(start, view)[1] - drop
     centre = edges.centre_line(view)
     top, foot = float(centre.start[1]), float(centre.end[1])
     if not foot < y < top:

@@ -18,8 +18,8 @@ from mockup.lay.exact import faults
 from mockup.lay.greedy import by_size, lay_in_order, needed
 from mockup.lay.lay import Answer, LayPiece, laid
 from mockup.lay.raster import Raster
+from mockup.lay.rows import cloth_of
 from mockup.lay.scraps import lay_on_scraps
-from mockup.lay.strip import cloth_of
 
 pytestmark = pytest.mark.bench
 

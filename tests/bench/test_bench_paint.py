@@ -21,8 +21,9 @@ from mockup.colourways.tiles import KeptTiles
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.shading import shading
 from mockup.samples import choir
+from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import placed_lines
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.panels import garment_panels
 from swatches.cloth import Cloth, plain
 from swatches.photo import jpeg_bytes, read_photo
 

@@ -10,7 +10,8 @@ from processor_time import best_of
 from mockup.garment.drawing import view_from_drawing
 from mockup.samples import choir
 from mockup.stylelines import presets
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.masks import panel_masks
+from mockup.stylelines.panels import garment_panels
 from swatches.photo import read_photo
 
 pytestmark = pytest.mark.bench

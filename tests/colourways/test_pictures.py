@@ -10,8 +10,9 @@ from mockup.garment.drawing import view_from_drawing
 from mockup.garment.mask import cut_out
 from mockup.garment.picture_svg import read_svg_drawing
 from mockup.samples import choir
+from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import placed_lines
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.panels import garment_panels
 from swatches.cloth import Cloth, plain
 from swatches.colour import srgb_to_linear
 from swatches.photo import read_photo

@@ -15,9 +15,8 @@ from reportlab.pdfgen.canvas import Canvas
 from shapely import LinearRing, Point, box
 
 from mockup.files import child, pdf, pdf_drawing
-from mockup.files.pdf import Tiling
 from mockup.files.pdf_child import text_string
-from mockup.files.pdf_pages import inside
+from mockup.files.pdf_pages import Tiling, inside
 from mockup.geometry import path as paths
 from mockup.pattern.allowance import cut_line
 from mockup.sheets.printed_pieces import pieces_pdf

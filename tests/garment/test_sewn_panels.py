@@ -11,7 +11,8 @@ from mockup.garment.picture_svg import read_svg_drawing
 from mockup.garment.scale import set_measure
 from mockup.geometry import path as paths
 from mockup.stylelines import presets
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.masks import panel_masks
+from mockup.stylelines.panels import garment_panels
 from mockup.stylelines.to_split import make_split
 
 

@@ -14,7 +14,8 @@ from click.testing import CliRunner
 from mockup.lay import strip
 from mockup.lay.exact import faults
 from mockup.lay.lay import Answer, Lay, LayPiece, missing
-from mockup.lay.strip import CLOTH, cloth_of, lay_on_width
+from mockup.lay.rows import CLOTH, cloth_of
+from mockup.lay.strip import lay_on_width
 from swatches.errors import MockupError
 from ui.commands.lay import lay as command
 

@@ -15,7 +15,8 @@ import pytest
 from mockup.lay import strip
 from mockup.lay.exact import faults
 from mockup.lay.lay import Answer, Lay, LayPiece, Scrap, missing
-from mockup.lay.strip import CLOTH, lay_on_width, simple_lay
+from mockup.lay.rows import CLOTH, simple_lay
+from mockup.lay.strip import lay_on_width
 from swatches.errors import Cancelled, InputError
 
 L_SHAPE = ((0.0, 0.0), (150.0, 0.0), (150.0, 40.0), (50.0, 40.0), (50.0, 200.0), (0.0, 200.0))

@@ -18,8 +18,7 @@ from mockup.proposals.from_stash import designs
 from mockup.proposals.line_range import line_range, moved_up
 from mockup.proposals.short_most_often import Tally
 from mockup.samples import choir
-from mockup.stylelines.anchor import end_point
-from mockup.stylelines.edges import shares_to_mm
+from mockup.stylelines.edges import end_point, shares_to_mm
 from mockup.stylelines.styleline import LineKind
 from swatches.errors import GeometryError, InputError
 from swatches.fabric import Known, Origin, Remnant

@@ -30,7 +30,7 @@ def test_left_of_the_picture_is_the_wearers_right_in_front_and_left_at_the_back(
     # common practice, no source: the picture shows the garment as another person sees it
     for view, sign in ((front, 1), (back, -1)):
         for side, way in (("left", 1), ("right", -1)):
-            x, _ = anchor.end_point(End("side", "underarm", 50, side), view)
+            x, _ = edges.end_point(End("side", "underarm", 50, side), view)
             assert x * sign * way > 200
             assert paths.transformed(paths.polyline([(x, 0), (0, 1)]), view.mm_to_px).start[0] == pytest.approx(
                 view.origin_px[0] + x / view.mm_per_px
@@ -42,7 +42,7 @@ def test_left_of_the_picture_is_the_wearers_right_in_front_and_left_at_the_back(
 @pytest.mark.parametrize("name", ["front", "back"])
 def test_ends_are_exact_along_the_stitch_line(name, side, distance, build):
     view = build(name)
-    point = anchor.end_point(End("side", "underarm", distance, side), view)
+    point = edges.end_point(End("side", "underarm", distance, side), view)
     path = edges.find_edge(view, "side", side).path
     _, t, away = curve.nearest(path, point)
     assert away < 1e-9
@@ -55,7 +55,7 @@ def test_ends_are_exact_along_the_stitch_line(name, side, distance, build):
 @calm
 @given(st.floats(0, 400), st.sampled_from(["left", "right"]), st.sampled_from(["underarm", "hem"]))
 def test_the_path_length_agrees_with_the_distance(front, distance, side, landmark):
-    point = anchor.end_point(End("side", landmark, distance, side), front)
+    point = edges.end_point(End("side", landmark, distance, side), front)
     path = edges.find_edge(front, "side", side).path
     segment, t, _ = curve.nearest(path, point)
     at = paths.distance_at(path, segment, t)
@@ -66,21 +66,21 @@ def test_the_path_length_agrees_with_the_distance(front, distance, side, landmar
 
 def test_landmarks_of_neck_and_hem(front, back):
     for view, sign in ((front, 1), (back, -1)):
-        left = anchor.end_point(End("hem", "hem", 30, "left"), view)
+        left = edges.end_point(End("hem", "hem", 30, "left"), view)
         assert left[0] == pytest.approx(sign * 290)
-        centre = anchor.end_point(End("hem", "hem-centre", 30, "left"), view)
+        centre = edges.end_point(End("hem", "hem-centre", 30, "left"), view)
         assert centre[0] == pytest.approx(sign * 30)
-        assert anchor.end_point(End("hem", "hem-centre", 0), view)[0] == pytest.approx(0, abs=1e-9)
-        neck = anchor.end_point(End("neck", "neck", 0, "right"), view)
+        assert edges.end_point(End("hem", "hem-centre", 0), view)[0] == pytest.approx(0, abs=1e-9)
+        neck = edges.end_point(End("neck", "neck", 0, "right"), view)
         assert neck[0] == pytest.approx(-sign * 90)
-        assert anchor.end_point(End("neck", "neck-centre", 20, "right"), view)[0] * sign < -10
+        assert edges.end_point(End("neck", "neck-centre", 20, "right"), view)[0] * sign < -10
 
 
 def test_the_centre_is_an_edge(front, back):
     assert edges.edge_length(front, "centre-front") == pytest.approx(610)
     assert edges.edge_length(back, "centre-back") == pytest.approx(698)
-    assert anchor.end_point(End("centre-front", "neck", 100), front) == pytest.approx((0, -100))
-    assert anchor.end_point(End("centre-back", "hem", 100), back) == pytest.approx((0, 100 - 698))
+    assert edges.end_point(End("centre-front", "neck", 100), front) == pytest.approx((0, -100))
+    assert edges.end_point(End("centre-back", "hem", 100), back) == pytest.approx((0, 100 - 698))
 
 
 @pytest.mark.parametrize("kind", list(LineKind))
@@ -101,8 +101,8 @@ def test_a_symmetrical_line_has_no_kink(kind, name, down, build):
     # both halves are mirror images, and both ends are on the side seams
     mirrored = paths.reversed_path(paths.transformed(placed, [[-1, 0, 0], [0, 1, 0]]))
     assert mirrored.cubics == pytest.approx(placed.cubics, abs=1e-9)
-    assert placed.start == pytest.approx(anchor.end_point(End("side", "underarm", 120, "left"), view), abs=1e-12)
-    assert placed.end == pytest.approx(anchor.end_point(End("side", "underarm", 120, "right"), view), abs=1e-12)
+    assert placed.start == pytest.approx(edges.end_point(End("side", "underarm", 120, "left"), view), abs=1e-12)
+    assert placed.end == pytest.approx(edges.end_point(End("side", "underarm", 120, "right"), view), abs=1e-12)
 
 
 def test_a_kink_is_kept_where_it_is_asked_for(front):
@@ -132,7 +132,7 @@ def test_a_symmetrical_line_on_a_picture_that_is_not_quite_symmetrical(front):
     crooked = replace(front, edges=tuple(moved))
     made = line(End("side", "underarm", 200), End("centre-front", "neck", 360), symmetric=True)
     placed = anchor.place_line(made, crooked)
-    assert placed.end == pytest.approx(anchor.end_point(End("side", "underarm", 200, "right"), crooked), abs=1e-12)
+    assert placed.end == pytest.approx(edges.end_point(End("side", "underarm", 200, "right"), crooked), abs=1e-12)
     joint = next(k for k, c in enumerate(placed.cubics) if abs(c[0, 0]) < 1e-9)
     turn = float(paths.tangent(placed, joint - 1, 1.0) @ paths.tangent(placed, joint, 0.0))
     assert math.degrees(math.acos(min(1.0, turn))) <= 0.1
@@ -217,7 +217,7 @@ def test_no_mirror_line_no_symmetry(front):
 @calm
 @given(st.floats(8, 440), st.sampled_from(["left", "right"]), st.floats(-4, 4))
 def test_a_dragged_end_comes_back_where_it_was_put(front, distance, side, off):
-    x, y = anchor.end_point(End("side", "underarm", distance, side), front)
+    x, y = edges.end_point(End("side", "underarm", distance, side), front)
     found = anchor.end_at(front, (x + off, y), landmark="underarm")
     assert (found.edge, found.landmark, found.side) == ("side", "underarm", side)
     assert found.distance_mm == pytest.approx(distance, abs=abs(off) * 0.2 + 1e-6)
@@ -253,5 +253,5 @@ def test_a_dragged_end_on_the_hem_knows_the_wearers_side(back):
 
 def test_an_end_of_a_symmetrical_line_is_asked_for_on_the_wearers_left(front, back):
     for view, sign in ((front, 1), (back, -1)):
-        assert anchor.end_point(End("armhole", "underarm", 90), view)[0] * sign > 200
+        assert edges.end_point(End("armhole", "underarm", 90), view)[0] * sign > 200
         assert edges.along_edge(End("hem", "hem", 90), view)[0].name == "hem"

@@ -8,7 +8,7 @@ import pytest
 
 from mockup.geometry import curve
 from mockup.geometry import path as paths
-from mockup.stylelines import anchor, presets
+from mockup.stylelines import anchor, edges, presets
 from mockup.stylelines.carry import carry
 from mockup.stylelines.on_photo import placed_lines
 from mockup.stylelines.panels import garment_panels
@@ -42,7 +42,7 @@ def test_an_end_is_exact_on_the_other_line(front, yoke):
 def test_from_the_middle_of_a_symmetrical_line(front, yoke):
     line = replace(down(0, None), start=End("line-1", "middle", 0.0), end=End("hem", "hem-centre", 0.0))
     placed = anchor.place_line(line, front, [yoke])
-    assert placed.start == pytest.approx(anchor.end_point(yoke.end, front), abs=1e-9)
+    assert placed.start == pytest.approx(edges.end_point(yoke.end, front), abs=1e-9)
     aside = replace(line, start=End("line-1", "middle", 25.0, "right"))
     assert anchor.place_line(aside, front, [yoke]).start[0] == pytest.approx(-25, abs=1)
 
@@ -99,7 +99,7 @@ def test_a_dragged_end_finds_the_other_line(front, yoke):
     found = anchor.end_at(front, (x + 0.3, y - 0.8), lines=[(yoke, path)])
     assert (found.edge, found.landmark, found.side) == ("line-1", "start", "left")
     assert found.distance_mm == pytest.approx(80, abs=0.6)
-    middle = anchor.end_at(front, (1.0, float(anchor.end_point(yoke.end, front)[1])), lines=[(yoke, path)])
+    middle = anchor.end_at(front, (1.0, float(edges.end_point(yoke.end, front)[1])), lines=[(yoke, path)])
     assert (middle.landmark, middle.distance_mm) == ("middle", 0.0)
     straight = presets.diagonal(front, 100, 200, first=7)[0]
     path = anchor.place_line(straight, front)
@@ -117,4 +117,4 @@ def test_a_branch_is_carried_with_its_line(front, back, yoke):
     assert carried.end.edge == over.id
     placed = anchor.place_line(carried, back, [over])
     assert curve.nearest(anchor.place_line(over, back), placed.end)[2] < 1e-9
-    assert np.hypot(*(placed.start - anchor.end_point(carried.start, back))) < 1e-12
+    assert np.hypot(*(placed.start - edges.end_point(carried.start, back))) < 1e-12

@@ -71,7 +71,7 @@ def test_a_symmetrical_line_ends_at_the_same_height(front, back):
     assert carried.end == End("centre-back", "hem", pytest.approx(76.2), text="3 in")
     yoke = presets.chevron(front, 40, 250)[0]
     carried = carry(yoke, [yoke], "back", (front, back))
-    y = anchor.end_point(carried.end, back)[1] + 698
+    y = edges.end_point(carried.end, back)[1] + 698
     assert y == pytest.approx(610 - 250)
 
 

@@ -8,8 +8,9 @@ from covered import coverage
 from mockup.geometry import curve
 from mockup.geometry import path as paths
 from mockup.stylelines import anchor, edges, presets
+from mockup.stylelines.masks import panel_masks
 from mockup.stylelines.on_photo import drawing_to_photo, placed_lines
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.panels import garment_panels
 
 
 def lines_of(front):
@@ -21,7 +22,7 @@ def test_ends_keep_their_share_of_the_edge(front, photo):
     for line, path in placed_lines(photo, lines, [front, photo]):
         for point, end, side in ((path.start, line.start, line.start.side or "left"),):
             drawn, seen = edges.find_edge(front, end.edge, side).path, edges.find_edge(photo, end.edge, side).path
-            at = curve.nearest(drawn, anchor.end_point(replace(end, side=side), front))
+            at = curve.nearest(drawn, edges.end_point(replace(end, side=side), front))
             share = paths.distance_at(drawn, *at[:2]) / paths.length(drawn)
             segment, t, away = curve.nearest(seen, point)
             assert away < 1e-9

@@ -11,7 +11,8 @@ from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
 from mockup.stylelines import presets
 from mockup.stylelines.cost import NO_SEAM, cost
-from mockup.stylelines.panels import garment_panels, panel_masks
+from mockup.stylelines.masks import panel_masks
+from mockup.stylelines.panels import garment_panels
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import GeometryError
 

@@ -236,7 +236,7 @@ def _laid(wanted: Sequence[LayPiece], cloth: Sequence[Scrap], usable_mm: float, 
 
 def _drawn(found: Lay, wanted: Sequence[LayPiece], usable_mm: float, asked: Asked) -> tuple[Scrap, ...]:
     from mockup.lay.folded import cloths_of
-    from mockup.lay.strip import cloth_of
+    from mockup.lay.rows import cloth_of
 
     if asked.folded:
         return cloths_of(found, wanted, usable_mm, border_mm=asked.border_mm, nap=asked.nap, repeat_mm=asked.repeat_mm)
