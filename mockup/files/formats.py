@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path as FilePath
 
 from mockup.files import dxf, pdf, svg
-from mockup.files.given import clean
+from mockup.files.given import clean, first_bytes
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
-from swatches.words import unopened
 
 Reader = Callable[[FilePath | bytes], tuple[Piece, ...]]
 Writer = Callable[[Sequence[Piece]], bytes]
@@ -62,16 +61,7 @@ def format_of(source: FilePath | bytes) -> Format:
     """
     name = source.name if isinstance(source, FilePath) else ""
     what = clean(name) or "pieces"
-    try:
-        if isinstance(source, bytes):
-            head = source[:_HEAD]
-        else:
-            with source.open("rb") as file:
-                head = file.read(_HEAD)
-    except OSError as error:
-        raise FileFormatError(
-            what, expected="a file that can be read", got=unopened(error), next_step="Check its name"
-        ) from error
+    head = first_bytes(source, _HEAD, what=what)
     for found in FORMATS:
         if found.looks(head):
             return found

@@ -1,4 +1,7 @@
-"""Named values that ride along in a file as text, read with one sentence for each that cannot be read."""
+"""What a file gives: its bytes within limits, and named values that ride along in it as text.
+
+What cannot be read is said in one sentence.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ from enum import StrEnum
 from pathlib import Path as FilePath
 from typing import TypeVar
 
-from swatches.errors import FileFormatError, UnitError
+from swatches.errors import FileFormatError, InputError, UnitError
 from swatches.units import Length, length
 from swatches.words import unopened
 
@@ -18,6 +21,32 @@ MAX_NAME = 80
 def clean(text: str, *, limit: int = MAX_NAME) -> str:
     """Make one printable line of a text from a stranger's file."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:limit].strip()
+
+
+def first_bytes(
+    source: FilePath | bytes, count: int, *, what: str = "", error: type[InputError] = FileFormatError
+) -> bytes:
+    """Read the beginning of a file, at most ``count`` bytes, to tell what it is.
+
+    Args:
+        source: the file, or its bytes.
+        count: of bytes.
+        what: the person's word for it; empty: its name.
+        error: what is raised.
+
+    Raises:
+        error: it cannot be read.
+    """
+    if isinstance(source, bytes):
+        return source[:count]
+    try:
+        with source.open("rb") as file:
+            return file.read(count)
+    except OSError as fault:
+        raise error(
+            what or clean(source.name), expected="a file that can be read", got=unopened(fault),
+            next_step="Check its name",
+        ) from fault  # fmt: skip
 
 
 def read_limited(source: FilePath | bytes, *, what: str, max_bytes: int) -> bytes:

@@ -12,7 +12,7 @@ from pathlib import Path as FilePath
 
 from mockup.files import dxf, pdf, svg
 from mockup.files.formats import format_of
-from mockup.files.given import clean
+from mockup.files.given import first_bytes
 from mockup.files.paper_photo import read_paper
 from mockup.files.pdf_pages import Tiling
 from mockup.files.preparing import SaidDart, confirmed, darted, folded, named, with_allowances
@@ -20,7 +20,6 @@ from mockup.pattern.piece import EdgeKind, Piece
 from swatches.errors import FileFormatError, InputError
 from swatches.job import QUIET, Job
 from swatches.units import Length
-from swatches.words import unopened
 
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF", b"II*\x00", b"MM\x00*", b"GIF8", b"BM")
 LINES = ("stitch", "cut")
@@ -186,17 +185,5 @@ def is_picture(source: FilePath | bytes) -> bool:
     Raises:
         FileFormatError: it cannot be read.
     """
-    if isinstance(source, bytes):
-        head = source[:16]
-    else:
-        try:
-            with source.open("rb") as file:
-                head = file.read(16)
-        except OSError as error:
-            raise FileFormatError(
-                clean(source.name),
-                expected="a file that can be read",
-                got=unopened(error),
-                next_step="Check its name",
-            ) from error
+    head = first_bytes(source, 16)
     return head.startswith(_PICTURES) or head[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftypavif", b"ftypheim")

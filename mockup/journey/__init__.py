@@ -13,23 +13,14 @@ from mockup.journey.cloths import fabric_names, plain_fabric, put_fabric, read_f
 from mockup.journey.comparing import compare, compare_document
 from mockup.journey.cutting import cut, keep_pieces, pieces_of, put_pieces, split_of, write_split
 from mockup.journey.design import assign, panels_of
+from mockup.journey.drawings import drawn_view, new_project, put_drawing, read_drawing, regions_of
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.known import Source, find
 from mockup.journey.painting import paint_view
+from mockup.journey.photos import dab, put_mask, put_photo
 from mockup.journey.picture_kinds import looks_like_photo
-from mockup.journey.pictures import (
-    dab,
-    drawn_view,
-    follow_scale,
-    measure,
-    new_project,
-    put_drawing,
-    put_mask,
-    put_photo,
-    read_drawing,
-    regions_of,
-)
 from mockup.journey.publish import Published, file_names, handout, lightness, need_of, one_way, proof_json, publish
+from mockup.journey.scale import follow_scale, measure
 
 __all__ = [
     "Join",

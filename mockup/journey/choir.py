@@ -8,7 +8,8 @@ from pathlib import Path
 
 from mockup.journey.cloths import put_fabric, read_cloth
 from mockup.journey.cutting import put_pieces
-from mockup.journey.pictures import new_project, put_photo
+from mockup.journey.drawings import new_project
+from mockup.journey.photos import put_photo
 from mockup.project import Project
 from mockup.samples import choir
 from swatches.fabric import Fabric

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from mockup.garment.picture_kind import traits_of
 from mockup.garment.regions import pixels_of
+from mockup.journey.drawings import read_drawing
 from mockup.journey.known import Source
-from mockup.journey.pictures import read_drawing
 from swatches.photo import Photo
 
 
