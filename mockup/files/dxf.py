@@ -5,7 +5,7 @@ layer  what stands on it
 ====== =====================================================
 1      boundary: the cut line, a polyline within 0.02 mm of the curve; the piece's texts
 2, 3   turn points and curve points of the boundary
-4      notches
+4      notches, those at the legs of darts too
 6      mirror line: the fold of a piece that is cut on fold
 7      grain line, from tail to head
 8      internal lines, and the legs of darts
@@ -38,7 +38,8 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.pattern.allowance import CutOutline, cut_outline
 from mockup.pattern.cutting_list import how_to_cut
-from mockup.pattern.darts import leg_lines
+from mockup.pattern.darts import leg_lines, leg_notches
+from mockup.pattern.notches import BARE_MM
 from mockup.pattern.piece import Edge, EdgeKind, Piece
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def _draw(block: BlockLayout, piece: Piece, cut: CutOutline, names: Mapping[str,
     for notch in piece.notches:
         edge = piece.edge(notch.edge)
         at, outward = _square_to(edge, notch.distance_mm)
-        depth = edge.allowance_mm or 5.0
+        depth = edge.allowance_mm or BARE_MM
         stroke = block.add_line(at, at + depth * outward, dxfattribs={"layer": "4"})
         known = {"notch": notch.edge, "distance": repr(notch.distance_mm), "marks": str(notch.count)}
         stroke.set_xdata(APP, _data(known))
@@ -134,6 +135,8 @@ def _draw(block: BlockLayout, piece: Piece, cut: CutOutline, names: Mapping[str,
         block.add_line(*piece.grainline, dxfattribs={"layer": "7"})
     for dart in piece.darts:
         _line(block, leg_lines(piece, dart), "8").set_xdata(APP, _data({"dart": dart.name, "on": dart.edge}))
+    for stroke in leg_notches(piece, inside_mm=0.0, bare_mm=BARE_MM):
+        _line(block, stroke, "4").set_xdata(APP, _data({"dart": "leg"}))
     for mark in piece.marks:
         _line(block, mark.path, "8").set_xdata(APP, _data({"mark": mark.name, "kind": mark.kind}))
     _texts(block, piece, names, date)

@@ -95,7 +95,8 @@ def _own_piece(block: Block, values: dict[str, str], what: str) -> Piece:
         rings.setdefault(hole_of(known), []).append(edge_from(known, p))
     edges, *holes = (rings[k] for k in sorted(rings))
     every = [e for ring in rings.values() for e in ring]
-    notches = [notch_from(Given(e, what)) for _, e in block.lines.get(NOTCHES, ())]
+    # Those at the legs of a dart are drawn from the dart: they are no marks of their own.
+    notches = [notch_from(Given(e, what)) for _, e in block.lines.get(NOTCHES, ()) if "dart" not in e]
     marks, darts = [], []
     for p, entity in block.lines.get(_INTERNAL, ()):
         known = Given(entity, what)

@@ -16,7 +16,8 @@ from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
 from mockup.pattern.allowance import cut_outline
 from mockup.pattern.cutting_list import how_to_cut
-from mockup.pattern.darts import leg_lines
+from mockup.pattern.darts import leg_lines, leg_notches
+from mockup.pattern.notches import BARE_MM
 from mockup.pattern.piece import Edge, EdgeKind, HowToCut, Piece
 from swatches.errors import GeometryError
 from swatches.units import length
@@ -111,6 +112,9 @@ def _group(
         d = _tick(piece.edge(n.edge), n.distance_mm, n.count)
         known = {"notch": n.edge, "distance": number(n.distance_mm), "marks": str(n.count) if n.count != 1 else ""}
         lines.append(f'    <path {_data(known)} class="notch" d="{d}"/>')
+    if piece.darts:
+        d = " ".join(d_from_path(stroke) for stroke in leg_notches(piece, inside_mm=0.0, bare_mm=BARE_MM))
+        lines.append(f'    <path data-drawn="notches of darts" class="notch" d="{d}"/>')
     for m in piece.marks:
         lines.append(f'    <path {_data({"mark": m.name, "kind": m.kind})} class="mark" d="{d_from_path(m.path)}"/>')
     return [*lines, *_label(piece, names), "  </g>"]
@@ -182,7 +186,7 @@ def _heads(tail: Floats, head: Floats) -> str:
 
 def _tick(edge: Edge, distance: float, count: int) -> str:
     """A notch: short strokes square to the stitch line, outward across the allowance."""
-    outward_length = min(edge.allowance_mm, 8.0) or 5.0
+    outward_length = min(edge.allowance_mm, 8.0) or BARE_MM
     strokes = []
     for k in range(count):
         at = distance + (k - (count - 1) / 2) * 5.0

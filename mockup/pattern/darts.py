@@ -86,10 +86,18 @@ def leg_lines(piece: Piece, dart: Dart) -> Path:
     return paths.polyline([first, np.array(dart.tip), second])
 
 
-def leg_notches(piece: Piece) -> tuple[Path, ...]:
+def leg_notches(piece: Piece, *, inside_mm: float = _INSIDE_MM, bare_mm: float = 0.0) -> tuple[Path, ...]:
     """Strokes that notch the cut edge at the ends of both legs of each dart (common practice, no source).
 
     Each runs on from its leg to the cut line, which has its corner there: folded, both lie on each other.
+
+    Args:
+        piece: on its stitch line, mm.
+        inside_mm: how far inside the stitch line they begin.
+        bare_mm: how far they run out over an edge without an allowance.
+
+    Returns:
+        Two for each dart, straight, from inside outward, mm.
     """
     strokes = []
     for dart in piece.darts:
@@ -100,7 +108,8 @@ def leg_notches(piece: Piece) -> tuple[Path, ...]:
             i, t = ruler.locate(min(max(at, 0.0), ruler.total))
             out, along = _unit(end - tip), _unit(paths.tangent(edge.path, i, t))
             steep = max(abs(float(out[0] * along[1] - out[1] * along[0])), _FLATTEST)
-            strokes.append(paths.polyline([end - _INSIDE_MM * out, end + edge.allowance_mm / steep * out]))
+            reach = edge.allowance_mm / steep or bare_mm
+            strokes.append(paths.polyline([end - inside_mm * out, end + reach * out]))
     return tuple(strokes)
 
 

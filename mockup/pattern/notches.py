@@ -17,6 +17,7 @@ from mockup.geometry.ruler import Ruler
 from mockup.pattern.piece import Piece
 
 EVERY_MM = 250.0  # our own choice: a seam longer than this has more than one notch
+BARE_MM = 5.0  # length of a notch in a file, where its edge has no allowance to cross
 _SHARE = 0.4  # of each stretch: off-centre
 _APART_MM = 40.0
 _LEAST_ROOM_MM = 10.0

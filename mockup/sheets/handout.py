@@ -150,8 +150,8 @@ def _cutting(flow: Flow, allowance: str) -> None:
             "they are.",
             "Where a line ends on a seam, let its allowance run on along that seam.",
             "Where a line runs over a dart, pin the dart closed first, as it is sewn and pressed: draw and cut with it "
-            "closed. Then open it in the part that has its tip, where the cut edge now has a small peak; in the other "
-            "part tape it closed for good and smooth the edge.",
+            "closed. Then open it in the part that has its tip, where the cut edge now has a small peak, and draw a "
+            "notch at the end of each leg; in the other part tape it closed for good and smooth the edge.",
             "A piece on the fold stays on the fold where the line is the same on both sides. Otherwise unfold it, and "
             "cut its parts from a single layer with the right side of the cloth up.",
             "Facings and linings stay whole.",

@@ -31,7 +31,8 @@ def legend_rows(pen: PagePen, prints: Sequence[Printed]) -> list[tuple[str, Call
 
     def dart(x: float, y: float) -> None:
         for rise in (-1.6, 1.6):
-            pen.line((x, y + rise * w), (x + _SAMPLE * w, y), look.soft, look.stitch, (3.2, 1.8))
+            pen.line((x + 1.5 * w, y + rise * w), (x + _SAMPLE * w, y), look.soft, look.stitch, (3.2, 1.8))
+            pen.line((x, y + rise * 1.1 * w), (x + 3.0 * w, y + rise * 0.9 * w), look.ink, look.fine * 1.7)
 
     def seam(x: float, y: float) -> None:
         pen.line((x, y), (x + 12.0 * w, y), look.ink, look.bold)
@@ -46,7 +47,7 @@ def legend_rows(pen: PagePen, prints: Sequence[Printed]) -> list[tuple[str, Call
     if any(p.marks for p in pieces):
         rows.append(("placing, topstitching", line(look.soft, look.stitch, (0.8, 1.4))))
     if any(p.darts for p in pieces):
-        rows.append(("dart: sew leg on leg, from its mouth to its tip", dart))
+        rows.append(("dart: lay notch on notch, sew to its tip", dart))
     if any(p.grainline is not None for p in pieces):
         rows.append(("grain: along the length of the cloth", grain))
     if any(p.notches for p in pieces):

@@ -4,16 +4,20 @@ import re
 import sys
 from pathlib import Path as FilePath
 
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(FilePath(__file__).parents[1] / "pattern"))
 from tunic import half
 
 from mockup.files import dxf, svg
+from mockup.files.dxf_drawing import read_drawing
 from mockup.geometry import path as paths
 from mockup.geometry.curve import circular_arc
+from mockup.pattern.allowance import cut_outline
 from mockup.pattern.cut import CutLine, cut_piece
-from mockup.pattern.darts import sewn_length, with_dart
+from mockup.pattern.darts import openings, sewn_length, with_dart
+from mockup.pattern.proof import distances_to
 from mockup.sheets.printed_pieces import pieces_pdf
 from swatches.errors import FileFormatError
 
@@ -44,6 +48,23 @@ def test_openings_and_darts_come_back(through):
     assert (dart.name, dart.edge) == ("bust dart", "side")
     assert (dart.from_mm, dart.to_mm) == pytest.approx((given.from_mm, given.to_mm), abs=1e-3)
     assert sewn_length(back[0], "side") == pytest.approx(paths.length(half().edge("side").path) - 24, abs=1e-3)
+
+
+def test_the_legs_of_a_dart_are_notched_from_the_stitch_line_to_the_cut_line():
+    # ASTM D6673-10: layer 4 holds the notches; that each leg has one is common practice, no source
+    piece = opened()[0]
+    ends = np.concatenate(openings(piece, piece.darts[0])).tolist()
+    cut = cut_outline(piece).path
+    block = next(b for b in read_drawing(dxf.write_pieces([piece]), what="file").blocks if b.lines)
+    strokes = [path for path, values in block.lines["4"] if values == {"dart": "leg"}]
+    assert np.concatenate([s.start for s in strokes]).tolist() == pytest.approx(ends)
+    assert distances_to(cut, np.array([s.end for s in strokes])).max() < 0.05
+    assert len(block.lines["4"]) == len(piece.notches) + 2
+    drawn = re.search(r'<path data-drawn="notches of darts" class="notch" d="([^"]+)"', svg.write_pieces([piece]))
+    x0, y0, x1, y1, x2, y2, *_ = (float(v) for v in re.findall(r"-?[0-9.]+", drawn[1]))
+    assert (x0, -y0) == pytest.approx(ends[:2], abs=1e-3)
+    assert (x1, -y1) == pytest.approx(strokes[0].end.tolist(), abs=1e-3)
+    assert (x2, -y2) == pytest.approx(ends[2:], abs=1e-3)
 
 
 def test_a_dart_is_read_from_three_drawn_points():

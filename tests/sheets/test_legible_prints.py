@@ -77,7 +77,7 @@ def test_the_legend_explains_darts_where_there_are_any(tunic, name):
     with_darts = pdfium.PdfDocument(pieces_pdf(skirt(), paper=name))
     without = pdfium.PdfDocument(pieces_pdf(tunic, paper=name))
     first = [" ".join(p.get_textpage().get_text_range() for p in d) for d in (with_darts, without)]
-    assert "dart: sew leg on leg, from its mouth to its tip" in first[0]
+    assert "dart: lay notch on notch, sew to its tip" in first[0]
     assert "dart" not in first[1]
     for text in first:
         for words in ("cut here", "sew here", "fold of the cloth", "grain: along", "notches: one meets one"):

@@ -110,6 +110,7 @@ def read(files: tuple[Path, ...], as_json: bool, out: Path | None, like: Path | 
 def described(piece: Piece) -> dict[str, Any]:
     """A piece as JSON answers show it."""
     from mockup.geometry import path as paths
+    from mockup.pattern.darts import leg_notches
     from ui.commands.pieces import cut_area
 
     return {
@@ -122,7 +123,7 @@ def described(piece: Piece) -> dict[str, Any]:
         "finished_area_mm2": piece.finished_area_mm2,
         "cut_area_mm2": cut_area(piece),
         "grainline": None if piece.grainline is None else [list(p) for p in piece.grainline],
-        "notches": len(piece.notches),
+        "notches": len(piece.notches) + len(leg_notches(piece)),
         "edges": [
             {"name": e.name, "kind": str(e.kind), "length_mm": paths.length(e.path), "allowance_mm": e.allowance_mm}
             for e in piece.edges
