@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mockup.garment.area_shapes import Shapes, TracedShapes
 from mockup.garment.layout import Labels, Layout, astride, layout_of
 from mockup.garment.parts import find_parts
-from mockup.garment.sections import Shapes, TracedShapes, body_seams
+from mockup.garment.sections import body_seams
 from mockup.garment.view import Area, DrawnSeam, PathXY
 from mockup.geometry.path import Path
 from mockup.geometry.trace import TOLERANCE_PX

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from mockup.garment import half as halves
 from mockup.garment import landmarks as points
+from mockup.garment.area_shapes import Shapes
 from mockup.garment.areas import areas_of
 from mockup.garment.drawn_darts import WithoutDarts, drawn_darts, px_points, without_darts
 from mockup.garment.picture_svg import SvgDrawing
 from mockup.garment.regions import WORKING_PIXELS, Labels, Regions, find_regions
-from mockup.garment.sections import Shapes, merged_labels
+from mockup.garment.sections import merged_labels
 from mockup.garment.symmetry import STRAIGHT_DEG, Mirror, find_mirror, mirror_line_x, turned
 from mockup.garment.view import Area, Reading, View
 from mockup.geometry import path as paths

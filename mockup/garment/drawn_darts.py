@@ -16,8 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from mockup.garment.area_shapes import Shapes
 from mockup.garment.regions import Labels
-from mockup.garment.sections import Shapes
 from mockup.geometry.path import XY, Floats, Path
 
 _SMALL, _TINY = 0.03, 2e-4  # shares of the body's size
@@ -88,17 +88,17 @@ class WithoutDarts:
     darts: tuple[DrawnDart, ...]
 
     def outlines(self) -> dict[int, tuple[Path, tuple[Path, ...]]]:
-        """As :meth:`~mockup.garment.sections.Shapes.outlines`, without the darts."""
+        """As :meth:`~mockup.garment.area_shapes.Shapes.outlines`, without the darts."""
         gone = {d.label for d in self.darts}
         found = {k: v for k, v in self.shapes.outlines().items() if k not in gone}
         return found | {k: self.together([k]) for k in {d.into for d in self.darts} & found.keys()}
 
     def together(self, labels: Sequence[int]) -> tuple[Path, tuple[Path, ...]]:
-        """As :meth:`~mockup.garment.sections.Shapes.together`."""
+        """As :meth:`~mockup.garment.area_shapes.Shapes.together`."""
         return self.shapes.together([*labels, *(d.label for d in self.darts if d.into in labels)])
 
     def borders(self, a: int, b: int) -> list[Floats]:
-        """As :meth:`~mockup.garment.sections.Shapes.borders`."""
+        """As :meth:`~mockup.garment.area_shapes.Shapes.borders`."""
         mine, theirs = ([k, *(d.label for d in self.darts if d.into == k)] for k in (a, b))
         return [row for i in mine for j in theirs for row in self.shapes.borders(i, j)]
 
