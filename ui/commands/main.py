@@ -43,7 +43,7 @@ COMMANDS = {
     "facts": "limits",
     "split": "pieces",
     "pieces": "pieces_read",
-    "cut": "pieces",
+    "cut": "cut",
     "unfold": "pieces",
     "join": "sewing",
     "walk": "sewing",
