@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ import click
 
 from ui.commands.kinds import FILE, LENGTH, OUT_FOLDER, PROJECT, FiniteRange, LengthKind
 from ui.commands.lay_asked import Asked, fits_scraps, one_cloth, records, repeat_of, sold_by_yard, unit_of
+from ui.commands.lay_table import sold_length, table
 from ui.commands.terminal import absolute, forbid, say, terminal_job, whole_folder, with_json
 
 if TYPE_CHECKING:
@@ -101,7 +102,7 @@ def lay(
     for name, known in asked.known.items():
         refuse_off_grain(known, cloths[name])
     if widths is not None:
-        _table(cloths, widths, selvedges.mm, asked, as_json)
+        table(cloths, widths, selvedges.mm, asked, as_json)
         return
     usable = 0.0 if width is None else width.mm - selvedges.mm
     if len(cloths) > 1:
@@ -263,57 +264,10 @@ def _sentence(found: Lay, answer: dict[str, Any], asked: Asked) -> str:
         text += f" Short by {tenths(found.short_mm)}."
     if found.length_mm is not None:
         text += f" Length: {found.length_mm:.0f} mm, {100 * (found.density or 0):.1f} % of the cloth used."
-        text += f" Buy {_length(answer['buy_mm'], asked)}" + (
+        text += f" Buy {sold_length(answer['buy_mm'], asked)}" + (
             f", {answer['cost']:.2f}." if answer["cost"] is not None else "."
         )
     return in_unit(text, asked.unit)
-
-
-def _length(mm: float, asked: Asked) -> str:
-    from mockup.lay.widths import eighths
-
-    return eighths(mm) if asked.by_yard else f"{mm / 1000:.1f} m"
-
-
-def _table(
-    cloths: dict[str, tuple[LayPiece, ...]], widths: str, selvedges_mm: float, asked: Asked, as_json: bool
-) -> None:
-    from mockup.lay.widths import INCHES_MM, METRIC_MM, width_table
-    from swatches.job import Part
-    from swatches.units import MM_PER_INCH
-
-    chosen = {"metric": METRIC_MM, "inch": INCHES_MM, "all": (*METRIC_MM, *INCHES_MM)}[widths]
-    count = len(cloths)
-    found: list[dict[str, Any]] = []
-    lines: list[str] = []
-    without = False
-    with terminal_job() as job:
-        for k, (name, wanted) in enumerate(cloths.items()):
-            rows = width_table(
-                wanted, chosen, selvedges_mm=selvedges_mm, folded=asked.folded, clearance_mm=asked.clearance_mm,
-                border_mm=asked.border_mm, nap=asked.on(name).nap, repeat_mm=asked.repeat_mm,
-                shrinkage_percent=asked.shrinkage,
-                by_yard=asked.by_yard, price=asked.price, time_s=asked.time_s / len(chosen) / count, seed=asked.seed,
-                job=Part(job, k / count, (k + 1) / count),
-            )  # fmt: skip
-            if count > 1:
-                lines.append(f"{name}:")
-            lines += asked.words(name)
-            found += [({"fabric": name} if count > 1 else {}) | asdict(row) for row in rows]
-            without = without or all(row.buy_mm is None for row in rows)
-            for row in rows:
-                inch = row.width_mm in INCHES_MM
-                size = f"{row.width_mm / MM_PER_INCH:.0f} in" if inch else f"{row.width_mm / 10:.0f} cm"
-                if row.buy_mm is None:
-                    lines.append(f"{size:>7}  {row.note}")
-                    continue
-                cost = "" if row.cost is None else f"  {row.cost:8.2f}"
-                lines.append(
-                    f"{size:>7}  {_length(row.buy_mm, asked):>9}{cost}  {100 * (row.density or 0):3.0f} % used"
-                )
-    say(as_json, {"widths": found}, "\n".join(lines))
-    if without:
-        forbid()
 
 
 def _written(
