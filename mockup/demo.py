@@ -103,6 +103,7 @@ def _walk(project: Project, folder: Path, out: Path, job: Job) -> dict[str, Any]
                 "width_mm": need.width_mm,
                 "length_mm": need.length_mm,
                 "buy_mm": need.buy_mm,
+                "note": need.note,
             }
             for need in published.needs
         ],

@@ -164,11 +164,12 @@ def _by_the_lay(f: Fabric, place: Place, laid: Need, left: float) -> list[Findin
     """Hold the length of the lay that was found against what is left."""
     need = laid.length_mm / max(1 - laid.shrinkage_percent / 100, 0.01)
     on = f"on a usable width of {laid.width_mm / 10:g} cm"
+    taken = f"; the cloth is {laid.note}" if laid.note else ""
     if need > left:
         return [
             Finding(
                 "enough-cloth", Grade.WARN, place,
-                f"the pieces as they lie take {need / 1000:.2f} m {on}, and {left / 1000:.2f} m are left",
+                f"the pieces as they lie take {need / 1000:.2f} m {on}, and {left / 1000:.2f} m are left{taken}",
                 f"{left / 1000:.2f} m", "the lay that was found; a tighter one may exist",
                 "Let it lie longer under 'Print and cut', use another cloth for one of these panels, or move a line.",
             )
@@ -176,7 +177,7 @@ def _by_the_lay(f: Fabric, place: Place, laid: Need, left: float) -> list[Findin
     return [
         Finding(
             "enough-cloth", Grade.NOTE, place,
-            f"the pieces as they lie take {need / 1000:.2f} m {on} of the {left / 1000:.2f} m that are left",
+            f"the pieces as they lie take {need / 1000:.2f} m {on} of the {left / 1000:.2f} m that are left{taken}",
             f"{left / 1000:.2f} m", "the lay that was found", "It is enough: keep to this lay.",
         )
     ]  # fmt: skip

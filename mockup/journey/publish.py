@@ -6,7 +6,7 @@ import json
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from mockup.files import dxf, svg
@@ -14,7 +14,8 @@ from mockup.journey.cloths import fabric_names
 from mockup.journey.cutting import cut, split_of, write_split
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.painting import cloth_of
-from mockup.lay.need import Need, needs
+from mockup.lay.grain import lies_one_way, taken_one_way
+from mockup.lay.need import USUAL_WIDTH_MM, Need, needs
 from mockup.pattern.apply_split import CutSet
 from mockup.pattern.piece import Piece
 from mockup.pattern.proof import Proof
@@ -188,15 +189,28 @@ def _rgb(lab: Sequence[float]) -> tuple[int, int, int]:
     return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
 
 
-def need_of(project: Project, pieces: Sequence[Piece], *, job: Job = QUIET) -> tuple[Need, ...]:
-    """How much of each fabric the pieces need, by what the project knows of its cloth."""
+def need_of(
+    project: Project, pieces: Sequence[Piece], *, usual_mm: float = USUAL_WIDTH_MM, job: Job = QUIET
+) -> tuple[Need, ...]:
+    """How much of each fabric the pieces need, by what the project knows of its cloth.
+
+    Args:
+        project: the project.
+        pieces: with their fabric.
+        usual_mm: width that is taken where a cloth has neither a usable nor a listed one.
+        job: progress and cancellation.
+    """
     known = {f.id: f for f in project.fabrics}
-    widths = {f.id: f.usable_width.value for f in known.values() if f.usable_width.value is not None}
+    wide = {f.id: f.usable_width.value or f.listed_width.value for f in known.values()}
+    widths = {fabric: width for fabric, width in wide.items() if width is not None}
     shrinkage = {f.id: f.shrinkage_length.value for f in known.values() if f.shrinkage_length.value is not None}
     for fabric in known.values():
         if fabric.prewashed.value:
             shrinkage.pop(fabric.id, None)
-    return needs(pieces, widths_mm=widths, one_way=one_way(project), shrinkage_percent=shrinkage, job=job)
+    found = needs(
+        pieces, widths_mm=widths, usual_mm=usual_mm, one_way=one_way(project), shrinkage_percent=shrinkage, job=job
+    )
+    return tuple(replace(n, note=taken_one_way(known[n.fabric])) if n.fabric in known else n for n in found)
 
 
 def proof_json(proof: Proof) -> str:
@@ -227,5 +241,5 @@ def file_names(pieces: Sequence[Piece]) -> list[str]:
 
 
 def one_way(project: Project) -> tuple[str, ...]:
-    """Ids of the fabrics whose pieces must all point one way."""
-    return tuple(f.id for f in project.fabrics if f.nap.value or (f.texture is not None and f.texture.one_way))
+    """Ids of the fabrics whose pieces must all point one way, or may have to: nobody knows whether they have a nap."""
+    return tuple(f.id for f in project.fabrics if lies_one_way(f))

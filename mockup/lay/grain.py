@@ -61,8 +61,14 @@ def lies_one_way(fabric: Fabric) -> bool:
     return fabric.nap.value is not False or _print_has_up(fabric)
 
 
+def taken_one_way(fabric: Fabric) -> str:
+    """Say that a cloth lies one way only because nobody knows its nap; empty where that is known, or its print says."""
+    unknown = fabric.nap.value is None and not _print_has_up(fabric)
+    return "counted as one-way, because its nap is not known" if unknown else ""
+
+
 def held(fabric: Fabric) -> tuple[str, ...]:
-    """What a cloth's record asks of how pieces lie on it, one sentence each; nothing for what nobody wrote down."""
+    """What a cloth's record asks of how pieces lie on it, and what is taken for granted, one sentence each."""
     said = []
     if must_keep_grain(fabric):
         why = "It is a knit" if fabric.structure.value == "knit" else f"It stretches by {_stretch(fabric):g} %"
@@ -70,6 +76,8 @@ def held(fabric: Fabric) -> tuple[str, ...]:
     if fabric.nap.value or _print_has_up(fabric):
         why = "It has a nap" if fabric.nap.value and not _print_has_up(fabric) else "Its print has an up and a down"
         said.append(f"{why}: all pieces point one way.")
+    elif taken_one_way(fabric):
+        said.append(f"It is {taken_one_way(fabric)}.")
     return tuple(said)
 
 

@@ -42,6 +42,7 @@ class Need:
         buy_mm: length to buy: with shrinkage, rounded up.
         count: pieces laid.
         lay: the lay itself; its pieces carry the names of ``lay_piece``.
+        note: what was taken for granted of the cloth, in words that follow a comma; empty where nothing was.
     """
 
     fabric: str
@@ -52,6 +53,7 @@ class Need:
     buy_mm: float
     count: int
     lay: Lay
+    note: str = ""
 
 
 def lay_piece(piece: Piece, *, on_fold: bool = False, faces_alike: bool = False) -> LayPiece:
@@ -167,6 +169,7 @@ def needs(
     pieces: Sequence[Piece],
     *,
     widths_mm: Mapping[str, float] | None = None,
+    usual_mm: float = USUAL_WIDTH_MM,
     one_way: Collection[str] = (),
     shrinkage_percent: Mapping[str, float] | None = None,
     clearance_mm: float = 2.0,
@@ -179,7 +182,8 @@ def needs(
 
     Args:
         pieces: pattern pieces with their fabric.
-        widths_mm: usable width by fabric id; :data:`USUAL_WIDTH_MM` where it is missing.
+        widths_mm: usable width by fabric id.
+        usual_mm: width that is taken where a fabric's own is missing.
         one_way: fabrics on which all pieces point one way.
         shrinkage_percent: lengthwise shrinkage by fabric id.
         clearance_mm: least distance between pieces.
@@ -202,7 +206,7 @@ def needs(
         width = (widths_mm or {}).get(fabric)
         found = lay_on_width(
             mine,
-            width or USUAL_WIDTH_MM,
+            width or usual_mm,
             clearance_mm=clearance_mm,
             border_mm=border_mm,
             nap=fabric in one_way,
@@ -222,7 +226,7 @@ def needs(
         rows.append(
             Need(
                 fabric,
-                width or USUAL_WIDTH_MM,
+                width or usual_mm,
                 width is not None,
                 found.length_mm,
                 shrinkage,

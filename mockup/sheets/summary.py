@@ -68,6 +68,8 @@ def summary_text(
             name = (fabric_names or {}).get(n.fabric, n.fabric) or "not chosen"
             cells = (_plain(name), width, f"{n.length_mm / 10:.0f} cm", f"{n.buy_mm / 10:.0f} cm")
             out.append("| " + " | ".join(cells) + " |")
+        taken = [f"{(fabric_names or {}).get(n.fabric, n.fabric)} is {n.note}." for n in needs if n.note]
+        out += ["", *(f"- {_plain(text)}" for text in taken)] if taken else []
         out += ["", "Measure the usable width before buying. Wash first what will be washed later.", ""]
     if proof is not None:
         out += ["## Proof", "", proof.sentence, ""]

@@ -107,13 +107,14 @@ def test_off_the_grain_by_leave_and_never_on_a_knit() -> None:
     assert must_keep_grain(replace(cloth, structure=Known("knit", "", Origin.LABEL)))
     stretchy = replace(cloth, name="rib", stretch_width=Known(25.0, "%", Origin.MEASURED))
     assert must_keep_grain(stretchy)
-    # what the record holds it to is said, and leave to lie otherwise is refused; nothing is said of what is not known
-    assert held(cloth) == ()
+    # what the record holds it to is said, and leave to lie otherwise is refused
+    assert held(cloth) == ("It is counted as one-way, because its nap is not known.",)
     assert lies_one_way(cloth), "not known: right either way, at the cost of cloth"
     both = replace(stretchy, nap=Known(True, "", Origin.LABEL))
     assert [w.partition(":")[0] for w in held(both)] == ["It stretches by 25 %", "It has a nap"]
     plain_faced = replace(cloth, nap=Known(False, "", Origin.MEASURED))
     assert not lies_one_way(plain_faced)
+    assert held(plain_faced) == ()
     refuse_off_grain(plain_faced, wider)
     refuse_off_grain(stretchy, [BAND])
     with pytest.raises(InputError, match="rib, which stretches by 25 %"):

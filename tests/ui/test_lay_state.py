@@ -4,20 +4,31 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
 from mockup import journey
+from mockup.checks.cloth import enough_cloth
+from mockup.checks.scene import Scene
+from mockup.geometry import path as paths
+from mockup.lay.grain import held
 from mockup.lay.lay import LayPiece, Placement
+from mockup.lay.need import Need, lay_pieces
+from mockup.pattern.apply_split import CutSet
+from mockup.pattern.piece import Edge, Piece
+from mockup.pattern.proof import Proof
 from mockup.samples import choir
+from mockup.sheets.summary import summary_text
 from swatches.errors import InputError
-from swatches.fabric import Known, Origin, Remnant
+from swatches.fabric import Fabric, Known, Origin, Remnant
 from swatches.job import QUIET
+from ui.parts.making import cut_facts
 from ui.parts.messages import read
 from ui.parts.session import Sessions
 from ui.questions import lay
-from ui.questions.lay_buy import on_widths
+from ui.questions.lay_buy import on_widths, to_buy
 from ui.questions.lay_state import Board, LaySaid, board_of, board_scene, keep, laid_of, taken, with_cloth
 
 
@@ -76,6 +87,44 @@ def test_the_table_of_widths_says_what_a_shop_would_cut(session: Any) -> None:
     washed = replace(cloth, prewashed=Known(True, "", Origin.MEASURED))
     found = on_widths(replace(board, project=session.project.put_fabric(washed)), "mm", QUIET)
     assert {row["length"] for row in found} == {"", "0.4 m"}, "what was washed shrinks no more"
+
+
+def test_cloth_whose_nap_nobody_knows_is_counted_as_one_way_and_everything_says_so(session: Any) -> None:
+    """Two tapering pieces of 600 by 800 mm on 1 m: one turned they lie beside each other, all one way they cannot."""
+    corners = [(0.0, 0.0), (600.0, 0.0), (360.0, 800.0), (240.0, 800.0)]
+    sides = tuple(Edge(f"e{k}", paths.polyline([corners[k], corners[(k + 1) % 4]])) for k in range(4))
+    pieces = tuple(Piece(name, sides, grainline=((300, 100), (300, 700)), fabric="two") for name in ("front", "back"))
+    known = {"usable_width": Known(1000.0, "mm", Origin.MEASURED)}
+    words = "counted as one-way, because its nap is not known"
+    found = {}
+    for nap in (None, True, False):
+        told: Known[bool] = Known() if nap is None else Known(nap, "", Origin.MEASURED)
+        cloth = replace(session.project.fabric("two"), nap=told, **known)
+        project = session.project.put_fabric(cloth)
+        (need,) = journey.need_of(project, pieces)
+        found[nap] = need.buy_mm
+        assert need.note == (words if nap is None else "")
+        (row,) = to_buy(Board(project, "A", pieces, {"two": lay_pieces(pieces)}, {}, ()), "cm", QUIET)
+        assert (row["length"], row["note"]) == (f"{need.buy_mm / 1000:.1f} m", need.note)
+        texts = [
+            cut_facts(CutSet((), Proof(0.0, 0.0, 0.0, ()), ()), [need], project)[-1]["text"],
+            summary_text(heading="Tunic", needs=[need]),
+            enough_of(cloth, need),
+            *held(cloth),
+        ]
+        assert [words in text for text in texts] == [nap is None] * len(texts)
+        centimetres = f"{need.buy_mm / 10:.0f} cm"
+        assert (centimetres if need.buy_mm < 1000 else f"{need.buy_mm / 1000:.1f} m") in texts[0]
+        assert f" {centimetres} |" in texts[1]
+    assert found == {None: found[True], True: found[True], False: 800.0}
+    assert found[True] > 800.0
+
+
+def enough_of(cloth: Fabric, need: Need) -> str:
+    """What the check says of a cloth that is yours, 1 m of it left."""
+    mine = replace(cloth, owned=True, length_left=Known(1000.0, "mm", Origin.MEASURED))
+    scene = SimpleNamespace(used=lambda: [mine], cut_mm2={}, lays={mine.id: need})
+    return enough_cloth(cast(Scene, scene))[0].figure
 
 
 def test_a_move_that_comes_after_a_later_one_is_not_taken(session: Any, tmp_path: Path) -> None:

@@ -60,7 +60,8 @@ def _need_facts(found: Sequence[Need], project: Project, unit: str) -> Facts:
         _fact(
             "note",
             f"{capital(names.get(need.fabric, 'cloth that is not chosen yet'))}: {counted(need.count, 'piece')}, "
-            f"{_to_buy(need.buy_mm, unit)} on a usable width of {wide_said(need.width_mm, unit)}, in a single layer.",
+            f"{_to_buy(need.buy_mm, unit)} on a usable width of {wide_said(need.width_mm, unit)}, in a single layer"
+            + (f", {need.note}." if need.note else "."),
         )
         for need in found
     )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mockup.journey.cloths import fabric_names
+from mockup.journey.publish import need_of
 from mockup.lay.grain import lies_one_way
-from mockup.lay.need import USUAL_WIDTH_MM, needs
 from mockup.lay.widths import INCHES_MM, METRIC_MM, YARD_MM, WidthRow, eighths, width_table
 from swatches.fabric import Fabric
 from swatches.job import Job, Part, check
@@ -20,20 +20,13 @@ def to_buy(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
     for k, fabric in enumerate(board.pieces):
         check(job)
         known = board.project.fabric(fabric)
-        width = known.usable_width.value or known.listed_width.value
-        found = needs(
-            [p for p in board.made if p.fabric == fabric],
-            widths_mm={} if width is None else {fabric: width},
-            one_way=[fabric] if lies_one_way(known) else [],
-            shrinkage_percent={fabric: _shrinks(known)},
-            job=Part(job, k / len(board.pieces), (k + 1) / len(board.pieces)),
-        )[0]
+        mine = [p for p in board.made if p.fabric == fabric]
+        part = Part(job, k / len(board.pieces), (k + 1) / len(board.pieces))
+        found = need_of(board.project, mine, job=part)[0]
         price = known.price_per_metre.value
         cost = "" if price is None else f"{price * found.buy_mm / 1000:.2f}"
-        note = "" if width is not None else f"its width is not known: {wide_said(USUAL_WIDTH_MM, unit)} is taken"
-        shrink = _shrinks(known)
-        if shrink:
-            note = "; ".join(t for t in (note, f"with {shrink:g} % for shrinking") if t)
+        taken = "" if found.width_known else f"its width is not known: {wide_said(found.width_mm, unit)} is taken"
+        shrink = f"with {found.shrinkage_percent:g} % for shrinking" if found.shrinkage_percent else ""
         rows.append(
             {
                 "cloth": capital(names[fabric]),
@@ -41,7 +34,7 @@ def to_buy(board: Board, unit: str, job: Job) -> tuple[dict[str, str], ...]:
                 "width": f"{wide_said(found.width_mm, unit)} wide",
                 "cost": cost,
                 "have": "yours" if known.owned else "to buy",
-                "note": note,
+                "note": "; ".join(t for t in (taken, found.note, shrink) if t),
             }
         )
     return tuple(rows)

@@ -14,12 +14,11 @@ from mockup import journey
 from mockup.checks.scene import frame_of
 from mockup.journey.checking import can_cut, trial_cut
 from mockup.journey.knowing import set_closures, set_limits, set_stretch
-from mockup.lay.need import Need, needs
 from mockup.project import Closure, Project
 from swatches.errors import MockupError
 from swatches.job import Job, Part, check
 from swatches.units import length
-from ui.parts.desk import QUIET_EVENT, Desk, at_once
+from ui.parts.desk import Desk, board_for
 from ui.parts.judged import answer_of, judged_scene, keep_lays, plain_fact, shown_choice
 from ui.parts.lengths import with_unit
 from ui.parts.making import cut_facts
@@ -70,17 +69,9 @@ def build(desk: Desk) -> None:
         "</details>",
         elem_classes="words",
     )
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="sew-board"
-    )
+    board = board_for(SHIM, "sew-board")
     desk.slow(ask.click, "sew", "Cutting the pieces on trial", _try, _keep, width)
-    sessions = desk.sessions
-
-    def said(word: str, event: gr.EventData) -> dict[str, Any]:
-        return at_once(sessions, word, "sew", lambda session: take(session, event._data))
-
-    said.__annotations__["event"] = gr.EventData  # found by its annotation, which is a string in this module
-    board.sew(said, [desk.word], [desk.table], **QUIET_EVENT)
+    desk.quick_message(board.sew, "sew", take)
 
 
 def take(session: Session, message: object) -> Said | None:
@@ -130,25 +121,11 @@ def _try(session: Session, job: Job, width: str) -> Any:
     cut = journey.cut(shown, session.folder, choice.letter, allowance=state.allowance, job=Part(job, 0.35, 0.6))
     check(job)
     job.step("Laying the pieces on the cloth", 0.6)
-    found = laid(shown, cut.pieces, usable.mm, Part(job, 0.6, 1.0))
+    found = journey.need_of(shown, cut.pieces, usual_mm=usable.mm, job=Part(job, 0.6, 1.0))
     judged_by_lay = {f.id for f in project.fabrics if f.owned and f.length_left.value is not None}
     facts = cut_facts(cut, [n for n in found if n.fabric not in judged_by_lay], project, state.unit)
     facts = tuple({**plain_fact(f["grade"], f["text"]), **f} for f in facts)
     return number, facts, {n.fabric: n for n in found}, width
-
-
-def laid(project: Project, pieces: Any, usual_mm: float, job: Job) -> tuple[Need, ...]:
-    """Lay pieces on each cloth's own usable width; its listed one, or else ``usual_mm``, where nobody measured it."""
-    wide = {p.fabric: usual_mm for p in pieces}
-    shrinks = {}
-    for f in project.fabrics:
-        known = f.usable_width.value or f.listed_width.value
-        if known is not None and f.id in wide:
-            wide[f.id] = known
-        if f.shrinkage_length.value is not None and not f.prewashed.value:
-            shrinks[f.id] = f.shrinkage_length.value
-    one_way = journey.one_way(project)
-    return needs(pieces, widths_mm=wide, one_way=one_way, shrinkage_percent=shrinks, job=job)
 
 
 def _keep(session: Session, found: Any) -> Said | None:
