@@ -19,6 +19,9 @@ from mockup.garment.edge import refine_edge
 from swatches.errors import PictureError
 from swatches.job import QUIET, Job, check
 
+SUGGESTED = "This outline is only a suggestion: draw round the garment to be sure."
+"""What is said of an outline for which nothing was drawn."""
+
 Floats = NDArray[np.float32]
 Points = ArrayLike
 Trimap = NDArray[np.uint8]
@@ -134,7 +137,7 @@ def cut_out(
     if box is not None and earlier is None:
         warnings += _cut_by_box(inside, np.array(box) * scale)
     if suggestion:
-        warnings.append("This outline is only a suggestion: draw round the garment to be sure.")
+        warnings.append(SUGGESTED)
     alpha.flags.writeable = False
     job.step("Cut out", 1.0)
     return Mask(alpha, state, ground, cloth, suggestion, tuple(warnings))

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import cv2
+import numpy as np
 import pytest
 from garment_page import after, ask, colour_at, drag, gone, middle, opened, own_drawing, painted, revision, scene, seen
 
@@ -199,7 +200,8 @@ def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str, tmp_path: P
     assert page.get_attribute("[data-question=garment]", "aria-expanded") == "true", "its tools are there"
     painted(page)
     ask(page, "What garment?")
-    assert "draw round the garment" in page.locator("[data-said=garment]").inner_text().lower()
+    assert "draw round" not in page.locator("[data-said=garment]").inner_text(), "it is said once, below the photo"
+    assert page.locator(".photo-light").is_hidden(), "nothing is painted yet whose light could be changed"
     page.locator(".photo-ask").get_by_role("button", name="Draw round it").click()
     ring = page.evaluate(
         """(points) => {
@@ -233,3 +235,11 @@ def test_a_photo_is_cut_out_by_drawing_round_it(page: Any, app: str, tmp_path: P
     shot = read_photo(page.screenshot()).rgb8.astype(float)
     body = shot[int(y) - 20 : int(y) + 20, int(x) - 60 : int(x) + 60, 0]
     assert body.std() > 2
+    # Both can be compared: the photo lies there as it was taken, with nothing over it, and the painted one comes back.
+    page.get_by_role("button", name="Show the photo itself").click()
+    painted(page)
+    assert np.abs(np.subtract(colour_at(page, x, y), cloth)).max() < 4
+    assert page.locator(".view:first-child [data-for=front-1]").is_hidden()
+    page.get_by_role("button", name="Show what is painted").click()
+    painted(page)
+    assert colour_at(page, x, y) == red

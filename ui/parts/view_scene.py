@@ -81,6 +81,7 @@ def view_scene(
             float(high[1] - low[1] + 2 * pad),
         ],
         "picture": painted(session, project, colourway, view, panels),
+        "plain": plain_photo(session, project, colourway, view, panels),
         "mm_per_px": view.mm_per_px,
         "origin": list(view.origin_px),
         "light": {"flare": view.flare, "printed": view.printed} if view.kind == "photo" else None,
@@ -214,6 +215,15 @@ def _polygon(outline: PathXY) -> shapely.Geometry:
     path = paths.from_tuples(outline)
     x0, y0, x1, y1 = paths.bounds(path)
     return shapely.make_valid(shapely.Polygon(paths.flatten(path, max(x1 - x0, y1 - y0) / 200).points))
+
+
+def plain_photo(
+    session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]
+) -> str | None:
+    """Give the address of a photo as it was taken, to be held against what is painted on it; None where nothing is."""
+    if view.kind != "photo" or not any(p.id in colourway.fabrics for p in panels):
+        return None
+    return painted(session, project, replace(colourway, fabrics={}, laid={}), view, panels)
 
 
 def painted(session: Session, project: Project, colourway: Colourway, view: View, panels: tuple[Panel, ...]) -> str:

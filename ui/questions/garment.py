@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from mockup import journey
+from mockup.garment.mask import SUGGESTED
 from mockup.garment.scale import scale_doubts, set_measure
 from mockup.project import Project
 from mockup.stylelines.panels import primary_views
@@ -22,7 +23,7 @@ from ui.questions.garment_found import PHOTO, areas_and_points
 
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 UNNAMED = "My garment"
-TAKEN = "This looks like a photo, so it is treated as one: draw round the garment."
+A_PHOTO = "a photo"
 MOST_LETTERS = 60
 SHORT_MM = 100.0
 """A length of a garment below this is doubted: 68 typed where mm are read is 68 cm as a rule."""
@@ -44,14 +45,16 @@ def build(desk: Desk) -> None:
         front = gr.UploadButton("Front picture", file_types=PICTURES, elem_id="add-front", elem_classes="main")
         back = gr.UploadButton("Back picture", file_types=PICTURES, elem_id="add-back")
     gr.HTML(
-        '<p class="fine">A line drawing, scanned or exported. Nothing leaves this computer.</p>', elem_classes="words"
+        '<p class="fine">A line drawing, scanned or exported, or a photo. Nothing leaves this computer.</p>',
+        elem_classes="words",
     )
     demo = gr.Button("Open the choir’s tunic", elem_id="open-demo")
     with gr.Accordion("A photo of the garment", open=False, elem_id="photo-tools"):
         photo = gr.UploadButton("Add a photo", file_types=PICTURES, elem_id="add-photo")
         gr.HTML(
-            '<p class="fine">On a form or laid flat. Then say where the garment is:</p>'
-            '<div class="row"><button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
+            '<p class="fine">On a form or laid flat. <span class="with-photo">Then say where the garment is:</span>'
+            '<span class="without-photo">When it lies here, you show where the garment is in it.</span></p>'
+            '<div class="row with-photo"><button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
             '<button type="button" data-found="follow" data-needs-photo>Follow its edge</button>'
             '<button type="button" data-mode="keep" data-needs-photo>This too</button>'
             '<button type="button" data-mode="drop" data-needs-photo>Not this</button></div>',
@@ -109,7 +112,7 @@ def _read(
             project = journey.put_photo(
                 folder, old or Project(UNNAMED), data, side=side, name=name, warnings=warnings, job=job
             )
-            return project, folder, f"the {side}, a photo", [TAKEN, *warnings]
+            return project, folder, f"the {side}, {A_PHOTO}", _unsaid(warnings)
     with session.new_garment(copy=old is not None) as folder:
         project = journey.put_drawing(
             folder,
@@ -128,7 +131,12 @@ def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, l
     with session.new_garment(copy=old is not None) as folder:
         warnings: list[str] = []
         project = journey.put_photo(folder, old or Project(UNNAMED), data, name=PHOTO, warnings=warnings, job=job)
-        return project, folder, warnings
+        return project, folder, _unsaid(warnings)
+
+
+def _unsaid(warnings: list[str]) -> list[str]:
+    """What is said of a photo in words, without what stands below the photo itself."""
+    return [w for w in warnings if w != SUGGESTED]
 
 
 def _keep_outline(session: Session, found: tuple[Project, Path, list[str]]) -> Said | None:
@@ -141,7 +149,7 @@ def _keep_outline(session: Session, found: tuple[Project, Path, list[str]]) -> S
 def _keep_garment(session: Session, found: tuple[Project, Path, str, list[str]]) -> Said | None:
     project, folder, what, warnings = found
     session.keep(project, f"laid out {what}", garment=folder.name)
-    if warnings[:1] == [TAKEN]:
+    if what.endswith(A_PHOTO):
         name = PHOTO if what.startswith("the front") else f"{PHOTO}-back"
         session.remember(marks={**session.state.marks, name: {"taken": True}})
     return Said("garment", " ".join(warnings)) if warnings else None

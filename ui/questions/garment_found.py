@@ -78,7 +78,7 @@ def areas_and_points(desk: Desk) -> None:
     with gr.Accordion("The areas in the picture", open=False):
         gr.HTML(
             '<p class="fine">A seam that is drawn in the body parts its panels, and is no new one.</p>'
-            '<div class="row"><button type="button" data-found="join">Join areas</button>'
+            '<div class="row with-picture"><button type="button" data-found="join">Join areas</button>'
             '<button type="button" data-found="divide">Divide by a stroke</button>'
             '<button type="button" data-found="stitching">This stitching is a seam</button></div>'
             f'<div id="found-areas" data-parts="{parts}"></div>',
@@ -87,8 +87,8 @@ def areas_and_points(desk: Desk) -> None:
     with gr.Accordion("The points of the garment", open=False):
         gr.HTML(
             '<p class="fine">Lines count from neck, shoulder, underarm and hem. Where one was found wrong, drag it '
-            "along the outline.</p>"
-            '<div class="row"><button type="button" data-found="points">Move points</button></div>',
+            'along the outline. <span class="without-picture">Add a picture first.</span></p>'
+            '<div class="row with-picture"><button type="button" data-found="points">Move points</button></div>',
             elem_classes="words",
         )
     desk.slow_message(desk.table.outline, "garment", "Finding the garment", work, keep)

@@ -99,7 +99,13 @@ class Editor {
 
   /** Show new pictures of views, address by name, before the rest of their scene is there. */
   showPictures(pictures) {
-    for (const pane of this.panes) if (pictures[pane.view.name]) pane.showAlso(pictures[pane.view.name]);
+    for (const pane of this.panes) if (pictures[pane.view.name] && !(this.plain && pane.view.plain)) pane.showAlso(pictures[pane.view.name]);
+  }
+
+  /** Show photos as they were taken, with nothing over them, or painted. */
+  showPlain(plain) {
+    this.plain = plain;
+    for (const pane of this.panes) pane.showNow();
   }
 
   /** Lay the sheets out anew. */

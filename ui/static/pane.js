@@ -31,7 +31,7 @@ export class Pane {
   fill(view) {
     this.view = view;
     this.edgeLines = view.edges.map((edge) => ({ ...edge, ...measured(edge.points) }));
-    this.showAlso(view.picture);
+    this.showNow();
     this.img.style.width = `${view.size[0]}px`;
     this.img.style.height = `${view.size[1]}px`;
     this.over.setAttribute("aria-label", `${view.title}. Plus and minus bring it closer and farther, arrow keys move it.`);
@@ -46,6 +46,13 @@ export class Pane {
     this.handles.replaceChildren();
     this.parts = new Map();
     for (const line of this.editor.scene.lines) if (line.side === view.side) this.lineParts(line);
+  }
+
+  /** Show the view's picture, or its photo as it was taken where that is asked for. */
+  showNow() {
+    const plain = Boolean(this.editor.plain && this.view.plain);
+    this.sheet.classList.toggle("plain", plain);
+    this.showAlso(plain ? this.view.plain : this.view.picture);
   }
 
   /** Show a picture unless it is shown, or on its way. */

@@ -7,7 +7,7 @@ export class PhotoAsk {
     this.table = table;
     this.bar = make("div", { class: "photo-ask", role: "group", "aria-label": "The outline of the garment", hidden: "" });
     table.stage.after(this.bar);
-    this.text = make("span", {}, this.bar);
+    this.text = make("span", { role: "status" }, this.bar);
     make("button", { type: "button", class: "quiet", "data-mode": "round" }, this.bar, "Draw round it");
     this.say("right", "It is right");
     this.drawing = this.say("drawing", "It is a drawing");

@@ -107,6 +107,7 @@ class Table {
     this.stage.addEventListener("panel-chosen", (e) => this.shelf.panelChosen(e.detail.panel));
     this.stage.addEventListener("picture-lost", () => this.say({ place: "table", text: "That picture could not be painted. Undo the last change, or load the page again.", kind: "error" }));
     for (const kind of ["dragover", "drop"]) this.stage.addEventListener(kind, (e) => this.dropped(e));
+    window.addEventListener("scroll", () => this.giveWay(), { passive: true });
     const stored = localStorage.getItem("light");
     if (stored) this.light(stored === "light" ? false : true);
   }
@@ -124,6 +125,9 @@ class Table {
   hint({ text, mode }) {
     for (const b of document.querySelectorAll("button[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === mode));
     this.say(text ? { place: "table", text, kind: "hint" } : null);
+    const page = document.querySelector("#page.tall.small");
+    if (page && mode && mode !== this.drawing) window.scrollTo(0, page.offsetTop); // one draws on a large picture
+    this.drawing = mode;
   }
 
   dropped(e) {
@@ -218,8 +222,26 @@ class Table {
     else if (!before.views.length && value.views.length) this.open(value.cloths.length ? "lines" : "cloth");
     if (value.views.length && !value.views.some((v) => v.guessed)) this.tour.begin(value.cloths.length > 0);
     this.element.dataset.scene = String(value.revision);
-    document.querySelector("#page")?.classList.toggle("nothing-yet", value.views.length === 0);
+    this.showKind();
     document.dispatchEvent(new CustomEvent("scene-taken"));
+  }
+
+  /** Tell the page's style sheets which pictures there are. */
+  showKind() {
+    const { views } = this.scene;
+    const page = document.querySelector("#page")?.classList;
+    page?.toggle("nothing-yet", views.length === 0);
+    page?.toggle("has-photo", views.some((v) => v.kind === "photo"));
+    page?.toggle("tall", views.some((v) => v.guessed) || (views.length > 0 && new Set(views.map((v) => v.side)).size === 1));
+  }
+
+  /** On a phone a tall board gives way to the leaflet by as much as one scrolls. */
+  giveWay() {
+    const page = document.querySelector("#page");
+    if (!page) return;
+    const gone = Math.max(0, window.scrollY - page.offsetTop);
+    page.style.setProperty("--gone", `${gone}px`);
+    page.classList.toggle("small", gone > 60);
   }
 
   say(said) {
