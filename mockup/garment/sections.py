@@ -106,7 +106,7 @@ def _joined(rows: list[Floats], reach: float) -> list[Floats]:
 
 def _bend(a: Floats, b: Floats) -> float:
     """Angle, degrees, between the end of one row and the beginning of the next, each over a few per cent of it."""
-    k, m = max(2, min(len(a) - 1, 40)), max(2, min(len(b) - 1, 40))
+    k, m = min(len(a) - 1, 40), min(len(b) - 1, 40)
     u, v = a[-1] - a[-1 - k], b[m] - b[0]
     cosine = float(u @ v) / max(float(np.linalg.norm(u) * np.linalg.norm(v)), 1e-9)
     return float(np.degrees(np.arccos(np.clip(cosine, -1, 1))))

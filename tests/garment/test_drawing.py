@@ -160,6 +160,13 @@ def test_trousers_have_a_waist_and_a_crotch_and_neither_neck_nor_shoulder(pocket
         assert 357 < view.landmarks["hem-centre"][1] < 470
 
 
+def test_a_yoke_and_a_seam_down_to_the_crotch_part_trousers_in_two_straight_strokes_each():
+    yoke, seam = [(180, 200), (300, 240), (420, 200)], [(300, 60), (300, 240), (300, 360)]
+    for view in both_readings([*on_legs(TROUSERS), yoke, seam]):
+        assert len(view.found_areas) == 4
+        assert {(a.part, a.side) for a in view.sections if a.part == "leg"} == {("leg", "left"), ("leg", "right")}
+
+
 def test_dungarees_keep_their_top_on_two_legs():
     for view in both_readings(on_legs(BIB)):
         assert view.landmarks["neck-left"] == pytest.approx((350, 40), abs=3)

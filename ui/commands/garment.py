@@ -80,7 +80,7 @@ def new(
         "views": views,
         "warnings": warnings,
     }
-    found = ", ".join(f"{view['name']}: {counted(len(view['areas']), 'area')}" for view in views)
+    found = ", ".join(f"{view.name}: {counted(len(view.found_areas), 'area')}" for view in made.views)
     say(as_json, answer, "\n".join([f"{project}: {found}", *warnings]))
 
 
