@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from swatches.errors import InputError
 from ui.gate import HERE
 from ui.parts import actions, earlier
-from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once
+from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once, board_for
 from ui.parts.example import Example
 from ui.parts.lengths import restated
 from ui.parts.messages import text_of
@@ -76,10 +76,7 @@ def build_page(sessions: Sessions, example: Example, phones: Phones | None = Non
                         with gr.Column(elem_classes="q-body") as body:
                             places += [(body, part) for part in (build, *MORE.get(name, ()))]
             with gr.Column(elem_id="board"):
-                # Drawn by our own script; the template is fixed, since what stands in a template is executed.
-                table = gr.HTML(
-                    html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="table"
-                )
+                table = board_for(SHIM, "table")
         desk = Desk(sessions, example, table, word)
         for body, build in places:
             with body:

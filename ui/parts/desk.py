@@ -24,6 +24,20 @@ the picture goes another way (:mod:`ui.table`)."""
 Quick = Callable[..., Said | None]
 
 
+def board_for(script: str, name: str) -> Any:
+    """Lay out an empty place that a script of ``ui/static`` fills, and through which it speaks.
+
+    The template is fixed, since what stands in a template is executed.
+
+    Args:
+        script: what :func:`~ui.parts.scripts.shim` gave, with the names of its events.
+        name: id of the element.
+    """
+    from gradio import HTML
+
+    return HTML(html_template='<div class="mount"></div>', js_on_load=script, apply_default_css=False, elem_id=name)
+
+
 @dataclass(frozen=True, slots=True)
 class Desk:
     """Handed to every question.
@@ -56,6 +70,15 @@ class Desk:
 
         event(handle, [self.word, *inputs], [self.table], **QUIET_EVENT)
 
+    def quick_message(self, event: Any, place: str, do: Callable[[Session, Any], Said | None]) -> None:
+        """Answer a message of a board at once: ``do(session, message)`` with the session's lock held."""
+        sessions = self.sessions
+
+        def handle(word: str, told_by: Any) -> dict[str, Any]:
+            return at_once(sessions, word, place, lambda session: do(session, told_by._data))
+
+        self._hears(event, handle)
+
     def slow(
         self,
         event: Any,
@@ -66,13 +89,9 @@ class Desk:
         *inputs: Any,
     ) -> None:
         """Answer an event with slow work: ``work(session, job, *values)``, then ``finish(session, result)``."""
-        sessions = self.sessions
 
         def handle(word: str, *values: Any) -> Iterator[dict[str, Any]]:
-            session = sessions.get(word)
-            yield from waited(
-                session, place, first, lambda job: work(session, job, *values), lambda result: finish(session, result)
-            )
+            yield from self._waited(word, place, first, work, finish, *values)
 
         event(handle, [self.word, *inputs], [self.table], **QUIET_EVENT)
 
@@ -84,18 +103,32 @@ class Desk:
         work: Callable[..., Any],
         finish: Callable[[Session, Any], Said | None],
     ) -> None:
-        """Answer a message of the table with slow work: ``work(session, job, message)``."""
-        from gradio import EventData
-
-        sessions = self.sessions
+        """Answer a message of a board with slow work: ``work(session, job, message)``."""
 
         def handle(word: str, told_by: Any) -> Iterator[dict[str, Any]]:
-            session, message = sessions.get(word), told_by._data
-            yield from waited(
-                session, place, first, lambda job: work(session, job, message), lambda result: finish(session, result)
-            )
+            yield from self._waited(word, place, first, work, finish, told_by._data)
 
-        handle.__annotations__["told_by"] = EventData
+        self._hears(event, handle)
+
+    def _waited(
+        self,
+        word: str,
+        place: str,
+        first: str,
+        work: Callable[..., Any],
+        finish: Callable[[Session, Any], Said | None],
+        *values: Any,
+    ) -> Iterator[dict[str, Any]]:
+        session = self.sessions.get(word)
+        return waited(
+            session, place, first, lambda job: work(session, job, *values), lambda result: finish(session, result)
+        )
+
+    def _hears(self, event: Any, handle: Callable[..., Any]) -> None:
+        """Let ``handle(word, told_by)`` hear the messages of a board."""
+        from gradio import EventData
+
+        handle.__annotations__["told_by"] = EventData  # found by its annotation, which is a string in this module
         event(handle, [self.word], [self.table], **QUIET_EVENT)
 
 

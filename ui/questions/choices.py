@@ -16,7 +16,7 @@ from mockup.proposals.pairings import Pairings
 from swatches.errors import InputError
 from swatches.job import Job, Part
 from ui.parts.asked import SMALL_SIDE, follow_of, matters, remember, save_small
-from ui.parts.desk import QUIET_EVENT, Desk, at_once
+from ui.parts.desk import Desk, board_for
 from ui.parts.messages import read
 from ui.parts.scene import Said, panels_of
 from ui.parts.scripts import shim
@@ -56,17 +56,9 @@ def build(desk: Desk) -> None:
         '<div data-slot="suggested-notes"></div>',
         elem_classes="words",
     )
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="choices-board"
-    )
+    board = board_for(SHIM, "choices-board")
     desk.slow(ask.click, "choices", "Looking at every choice of cloth", _suggest, _keep)
-    sessions = desk.sessions
-
-    def said(word: str, event: gr.EventData) -> dict[str, Any]:
-        return at_once(sessions, word, "choices", lambda session: take(session, event._data))
-
-    said.__annotations__["event"] = gr.EventData  # found by its annotation, which is a string in this module
-    board.choice(said, [desk.word], [desk.table], **QUIET_EVENT)
+    desk.quick_message(board.choice, "choices", take)
 
 
 def take(session: Session, message: object) -> Said | None:

@@ -15,7 +15,7 @@ from mockup.split.words import tenths
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
-from ui.parts.desk import Desk
+from ui.parts.desk import Desk, board_for
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.scripts import shim
@@ -62,22 +62,10 @@ def build(desk: Desk) -> None:
     import gradio as gr
 
     gr.HTML('<h3 class="lay-head" hidden>How the pieces lie</h3>', elem_classes="words")
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="lay-board"
-    )
+    board = board_for(SHIM, "lay-board")
     desk.slow_message(board.search, "lay", "Laying the pieces", _search, _keep_search)
-
     data = desk.sessions.home.parent
-
-    def changed(word: str, event: Any) -> dict[str, Any]:
-        from ui.parts.desk import at_once
-
-        return at_once(desk.sessions, word, "lay", lambda session: _change(session, data, event._data))
-
-    changed.__annotations__["event"] = gr.EventData
-    from ui.parts.desk import QUIET_EVENT
-
-    board.lay(changed, [desk.word], [desk.table], **QUIET_EVENT)
+    desk.quick_message(board.lay, "lay", lambda session, message: _change(session, data, message))
 
 
 def _need(session: Session) -> Board:

@@ -17,7 +17,7 @@ from swatches.job import Job
 from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
 from swatches.units import length
-from ui.parts.desk import Desk
+from ui.parts.desk import Desk, board_for
 from ui.parts.earlier_cuts import put_in_place
 from ui.parts.lengths import with_unit
 from ui.parts.making import Facts
@@ -61,9 +61,7 @@ def build(desk: Desk) -> None:
     """Lay out the question and wire it."""
     import gradio as gr
 
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="pieces-board"
-    )
+    board = board_for(SHIM, "pieces-board")
     pieces_own.build(desk)
     with gr.Row(elem_classes="pair"):
         allowance = desk.length_field(

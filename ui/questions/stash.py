@@ -19,7 +19,7 @@ from mockup.proposals.line_range import LineRange, Spot, moved_up
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
-from ui.parts.desk import QUIET_EVENT, Desk, at_once
+from ui.parts.desk import Desk, board_for
 from ui.parts.inherit import keep_cloth
 from ui.parts.known_panels import panels_of
 from ui.parts.lengths import with_unit
@@ -72,16 +72,9 @@ def build(desk: Desk) -> None:
     import gradio as gr
 
     gr.HTML('<h3 class="lay-head stash-head" hidden>What could be made from my cloth</h3>', elem_classes="words")
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="stash-board"
-    )
+    board = board_for(SHIM, "stash-board")
     desk.slow_message(board.look, "stash", "Looking through your cloth", _look, _keep_found)
-
-    def changed(word: str, event: Any) -> dict[str, Any]:
-        return at_once(desk.sessions, word, "stash", lambda session: _take(session, event._data))
-
-    changed.__annotations__["event"] = gr.EventData
-    board.stash(changed, [desk.word], [desk.table], **QUIET_EVENT)
+    desk.quick_message(board.stash, "stash", _take)
 
 
 class _Told:

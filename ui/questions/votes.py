@@ -20,7 +20,7 @@ from swatches.errors import InputError
 from swatches.job import Job
 from swatches.safe_write import write_whole
 from ui.parts.asked import remember
-from ui.parts.desk import QUIET_EVENT, Desk, at_once
+from ui.parts.desk import Desk, board_for
 from ui.parts.messages import read
 from ui.parts.scene import Said
 from ui.parts.scripts import shim
@@ -70,9 +70,7 @@ def build(desk: Desk) -> None:
         gr.HTML(
             '<p class="said" data-said="votes" role="status"></p><div data-slot="poll"></div>', elem_classes="words"
         )
-    board = gr.HTML(
-        html_template='<div class="mount"></div>', js_on_load=SHIM, apply_default_css=False, elem_id="votes-board"
-    )
+    board = board_for(SHIM, "votes-board")
     voting = voting_of(desk.sessions)
     desk.slow(cards.click, "votes", "Painting the cards", _cards, _keep_files)
     desk.slow(document.click, "votes", "Painting the document", _document, _keep_files)
@@ -82,13 +80,7 @@ def build(desk: Desk) -> None:
 
     desk.slow(start.click, "votes", "Painting the choices for the poll", opened, _keep_poll, title, ask, closes, where,
               links)  # fmt: skip
-    sessions = desk.sessions
-
-    def said(word: str, event: gr.EventData) -> dict[str, Any]:
-        return at_once(sessions, word, "votes", lambda session: take(session, voting, event._data))
-
-    said.__annotations__["event"] = gr.EventData  # found by its annotation, which is a string in this module
-    board.vote(said, [desk.word], [desk.table], **QUIET_EVENT)
+    desk.quick_message(board.vote, "votes", lambda session, message: take(session, voting, message))
 
 
 def take(session: Session, voting: Voting, message: object) -> Said | None:
