@@ -146,27 +146,31 @@ def lengths(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
 
     All at once, and halved again where two halves differ from the whole.
     """
-    total, of = np.zeros(len(cubics)), np.arange(len(cubics))
-    whole = _rule(cubics, lo, hi)
-    for depth in range(_DEEPEST + 1):
-        mid = (lo + hi) / 2
-        left, right = _rule(cubics[of], lo, mid), _rule(cubics[of], mid, hi)
+    z, of = as_complex(cubics), np.arange(len(cubics))
+    mid = (lo + hi) / 2
+    whole, left, right = _rule(z, np.stack([lo, lo, mid]), np.stack([hi, mid, hi]))
+    total = left + right
+    for _ in range(_DEEPEST):
         again = np.abs(whole - left - right) > _EXACT * np.maximum(left + right, 1e-12)
-        again &= depth < _DEEPEST
-        np.add.at(total, of[~again], (left + right)[~again])
         if not again.any():
             break
-        lo, hi = np.r_[lo[again], mid[again]], np.r_[mid[again], hi[again]]
         of, whole = np.r_[of[again], of[again]], np.r_[left[again], right[again]]
+        lo, hi = np.r_[lo[again], mid[again]], np.r_[mid[again], hi[again]]
+        mid = (lo + hi) / 2
+        left, right = _rule(z[of], np.stack([lo, mid]), np.stack([mid, hi]))
+        np.add.at(total, of, left + right - whole)
     return total
 
 
-def _rule(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
-    """Arc length of each cubic from lo to hi by one Gauss–Legendre rule."""
-    t = lo[:, None] + (hi - lo)[:, None] * _NODES
-    d = np.diff(cubics, axis=1) * 3
-    u = 1 - t
-    speed = (
-        (u * u)[..., None] * d[:, None, 0] + (2 * u * t)[..., None] * d[:, None, 1] + (t * t)[..., None] * d[:, None, 2]
-    )
-    return np.asarray((hi - lo) * (np.sqrt((speed * speed).sum(axis=2)) @ _WEIGHTS))
+def _rule(z: Complexes, lo: Floats, hi: Floats) -> Floats:
+    """Arc length of each cubic, shape (n, 4), from lo to hi, shape (k, n), by one Gauss–Legendre rule."""
+    span = hi - lo
+    t = lo[..., None] + span[..., None] * _NODES
+    return np.asarray(span * (speeds(z, t) @ _WEIGHTS))
+
+
+def speeds(z: Complexes, t: Floats) -> Floats:
+    """Size of the first derivative of cubics, shape s + (4,), at parameters of their own, shape s + (k,)."""
+    d = 3 * (z[..., 1:] - z[..., :-1])
+    first, second, third = d[..., :1], d[..., 1:2], d[..., 2:]
+    return np.asarray(np.abs(((first - 2 * second + third) * t + 2 * (second - first)) * t + first))

@@ -30,6 +30,7 @@ _REACH = 9.0  # px on either side that a corner is judged by
 _CORNER_DEG = 38.0
 _NEWTON = 4
 _HALF_WINDOW = 8  # samples on either side that a tangent is taken from
+_ANY_WAY = np.eye(2)  # the directions in which a free control point may lie
 Outline = tuple[Path, list[Path]]
 
 
@@ -253,11 +254,14 @@ def _fit(p: Floats, first: Floats | None, last: Floats | None, tolerance: float,
     """Fit cubics to points. ``first`` and ``last`` are unit tangents that point into the curve, None where free."""
     if len(p) < 4:
         return paths.polyline(p).cubics
-    t = np.r_[0, np.cumsum(np.linalg.norm(np.diff(p, axis=0), axis=1))]
-    t /= t[-1]
+    steps = np.diff(p, axis=0)
+    t = np.r_[0, np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))]
+    length = float(t[-1])
+    t /= length
     for _ in range(_NEWTON + 1):
-        cubic = _least_squares(p, t, first, last)
-        miss = paths.evaluate(np.broadcast_to(cubic, (len(p), 4, 2)), t) - p
+        weights = _weights(t)
+        cubic = _least_squares(p, weights, first, last, length)
+        miss = weights @ cubic - p
         away = np.einsum("ij,ij->i", miss, miss)
         where = int(away.argmax())
         worst = float(np.sqrt(away[where]))
@@ -265,7 +269,7 @@ def _fit(p: Floats, first: Floats | None, last: Floats | None, tolerance: float,
             return cubic[None]
         if worst > 8 * tolerance:
             break
-        t = _closer(cubic, p, t, miss)
+        t = _closer(cubic, t, miss)
     if depth >= 40:
         return cubic[None]
     where = min(max(where, len(p) // 6, 3), len(p) - 1 - max(len(p) // 6, 3))
@@ -280,18 +284,33 @@ def _fit(p: Floats, first: Floats | None, last: Floats | None, tolerance: float,
     )
 
 
-def _least_squares(p: Floats, t: Floats, first: Floats | None, last: Floats | None) -> Floats:
-    """Fit the two inner control points, each along its tangent or, where that is free, anywhere."""
+def _weights(t: Floats) -> Floats:
+    """How much each control point of a cubic counts at parameters, shape (n, 4)."""
     u = 1 - t
-    b0, b1, b2, b3 = u**3, 3 * u * u * t, 3 * u * t * t, t**3
-    rest = (p - (b0 + b1)[:, None] * p[0] - (b2 + b3)[:, None] * p[-1]).ravel()
-    axes = [np.eye(2) if d is None else d[None] for d in (first, last)]
-    columns = [np.outer(b, axis).ravel() for b, way in ((b1, axes[0]), (b2, axes[1])) for axis in way]
-    found = np.linalg.lstsq(np.stack(columns, axis=1), rest, rcond=None)[0]
-    k = len(axes[0])
-    one, two = found[:k] @ axes[0], found[k:] @ axes[1]
-    size = float(np.linalg.norm(p[-1] - p[0]))
-    length = float(np.linalg.norm(np.diff(p, axis=0), axis=1).sum())
+    uu, tt = u * u, t * t
+    return np.stack([uu * u, 3 * uu * t, 3 * u * tt, tt * t], axis=1)
+
+
+def _least_squares(p: Floats, weights: Floats, first: Floats | None, last: Floats | None, length: float) -> Floats:
+    """Fit the two inner control points, each along its tangent or, where that is free, anywhere.
+
+    By normal equations: four unknowns at most, with weights that are far from alike, lose no figure that counts.
+    """
+    rest = p - (weights[:, :2].sum(axis=1)[:, None] * p[0] + weights[:, 2:].sum(axis=1)[:, None] * p[-1])
+    inner = weights[:, 1:3]
+    square, goal = inner.T @ inner, inner.T @ rest
+    one_way, other_way = (_ANY_WAY if d is None else d[None] for d in (first, last))
+    cross = square[0, 1] * (one_way @ other_way.T)
+    matrix = np.vstack(
+        [
+            np.hstack([square[0, 0] * (one_way @ one_way.T), cross]),
+            np.hstack([cross.T, square[1, 1] * (other_way @ other_way.T)]),
+        ]
+    )
+    found = np.linalg.lstsq(matrix, np.r_[one_way @ goal[0], other_way @ goal[1]], rcond=None)[0]
+    k = len(one_way)
+    one, two = found[:k] @ one_way, found[k:] @ other_way
+    size = float(np.hypot(*(p[-1] - p[0])))
     if first is not None and not 1e-3 * size < found[0] < length:
         one = first * size / 3  # Wu and Barsky's rule, as in Schneider
     if last is not None and not 1e-3 * size < found[-1] < length:
@@ -299,10 +318,11 @@ def _least_squares(p: Floats, t: Floats, first: Floats | None, last: Floats | No
     return np.stack([p[0], p[0] + one, p[-1] + two, p[-1]])
 
 
-def _closer(cubic: Floats, p: Floats, t: Floats, miss: Floats) -> Floats:
+def _closer(cubic: Floats, t: Floats, miss: Floats) -> Floats:
     """One Newton step of every point's parameter towards the nearest point of the cubic."""
-    many = np.broadcast_to(cubic, (len(p), 4, 2))
-    d, dd = paths.derivative(many, t), paths.second_derivative(many, t)
+    u = 1 - t
+    d = np.stack([u * u, 2 * u * t, t * t], axis=1) @ (3 * np.diff(cubic, axis=0))
+    dd = np.stack([u, t], axis=1) @ (6 * np.diff(cubic, 2, axis=0))
     top = np.einsum("ij,ij->i", miss, d)
     bottom = np.einsum("ij,ij->i", d, d) + np.einsum("ij,ij->i", miss, dd)
     step = np.where(np.abs(bottom) > 1e-12, top / np.where(bottom == 0, 1, bottom), 0)
