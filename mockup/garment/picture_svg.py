@@ -77,8 +77,8 @@ class SvgDrawing:
     @property
     def rgb8(self) -> NDArray[np.uint8]:
         """The drawing as a picture, black on white, uint8, shape (h, w, 3)."""
-        grey = np.asarray(255 - np.rint(self.ink * 255), np.uint8)
-        return np.repeat(grey[..., None], 3, axis=2)
+        grey = cv2.convertScaleAbs(self.ink, alpha=-255, beta=255)
+        return np.asarray(cv2.cvtColor(grey, cv2.COLOR_GRAY2RGB), np.uint8)
 
     @cached_property
     def _faces(self) -> tuple[shapely.Polygon, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -51,10 +52,10 @@ def find_mirror(garment: Bools) -> Mirror:
         turn = cv2.getRotationMatrix2D(centre, angle, 1.0)
         turn[:, 2] += side / 2 - 0.5 - np.array(centre)
         upright = cv2.warpAffine(small, turn, (side, side), flags=cv2.INTER_LINEAR)
-        mirrored = upright[:, ::-1]
-        return float(np.minimum(upright, mirrored).sum() / np.maximum(upright, mirrored).sum())
+        shared = float(cv2.sumElems(cv2.min(upright, cv2.flip(upright, 1)))[0])
+        return shared / (2 * float(cv2.sumElems(upright)[0]) - shared)
 
-    best, value = _best(likeness)
+    best, value = _best(lru_cache(likeness))
     sideways = max(likeness(90 + a) for a in (-8.0, -4.0, 0.0, 4.0, 8.0))
     return Mirror(float(best), float(value), float(sideways))
 
