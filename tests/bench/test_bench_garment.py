@@ -1,4 +1,4 @@
-"""Speed of reading pictures, as ratios to plain library calls in the same run (issue 'any drawing', table Reach)."""
+"""Speed of reading pictures, as ratios to plain library calls in the same run."""
 
 import sys
 import tracemalloc

@@ -1,4 +1,4 @@
-"""Speed of laying, as ratios to plain library calls in the same run (issue 'Scraps first', table Reach)."""
+"""Speed of laying, as ratios to plain library calls in the same run."""
 
 import sys
 from pathlib import Path
@@ -46,7 +46,7 @@ def test_growth_from_5_to_40_pieces(benchmark, count):
     """A greedy lay on a width, a piece, against one fftconvolve of the cloth with a piece: without kept barriers each
     piece would need at least one.
 
-    The figures of the four sizes side by side are the growth that the issue asks to be told.
+    The figures of the four sizes side by side are the growth that is to be told.
     """
     rng = np.random.default_rng(1)
     kinds = [

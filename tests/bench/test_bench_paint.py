@@ -1,4 +1,4 @@
-"""Speed of painting, as ratios to plain library calls in the same run (issue 'any drawing', table Reach)."""
+"""Speed of painting, as ratios to plain library calls in the same run."""
 
 import itertools
 import subprocess

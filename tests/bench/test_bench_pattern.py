@@ -1,4 +1,4 @@
-"""Speed of cutting, as ratios to shapely's split and mitred buffer on the same input in the same run (issue 6, Reach).
+"""Speed of cutting, as ratios to shapely's split and mitred buffer on the same input in the same run.
 
 The plain call gets the same outline, flattened as finely as our parallels are exact (0.0005 mm): that is what it would
 take to cut a polygon as well. Its ratio to a 0.02 mm flattening is recorded beside it.
@@ -53,8 +53,8 @@ def cut_and_allow(piece, lines):
 
 
 def test_one_piece_cut_and_allowance(benchmark, monkeypatch):
-    # Issue 6, Reach: ≤ 30 × the plain call, aim for 10 ×. With the whole proof, which shapely's call has not, and
-    # without it. The bounds asserted are what is reached, with room for a busy machine, and not the issue's.
+    # Our aim: ≤ 30 × the plain call, at best 10 ×. With the whole proof, which shapely's call has not, and
+    # without it. The bounds asserted are what is reached, with room for a busy machine, and not our aim.
     benchmark.pedantic(cut_and_allow, setup=lambda: (fresh(), {}), rounds=20, warmup_rounds=3)
     proven = best_of_fresh(cut_and_allow, 60)
     fine = best_of(plain_cut(half(), WAVE, allowance.TOLERANCE), 40)
@@ -69,7 +69,7 @@ def test_one_piece_cut_and_allowance(benchmark, monkeypatch):
 
 
 def test_200_pieces_by_3_lines_grow_linearly(benchmark):
-    # Issue 6, Reach: 200 pieces × 3 lines, linear growth, ≤ 5 s on two cores.
+    # Our aim: 200 pieces × 3 lines, linear growth, ≤ 5 s on two cores.
     def work(count):
         for _ in range(count):
             cut_and_allow(*fresh(LEVEL))

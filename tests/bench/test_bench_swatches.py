@@ -51,7 +51,7 @@ def seconds(work, times):
 
 @pytest.mark.bench
 def test_a_twelve_megapixel_photo_becomes_a_fabric(benchmark, twelve_megapixels):
-    # issue 3, Reach: ≤ 6 × (one cv2.cvtColor Lab round trip + one warpPerspective)
+    # our aim: ≤ 6 × (one cv2.cvtColor Lab round trip + one warpPerspective)
     rgb = read_photo(twelve_megapixels).rgb8
     read_swatch(read_photo(twelve_megapixels))
     base = seconds(lambda: plain_work(rgb), 9)

@@ -51,7 +51,7 @@ def errors(scene, target):
 
 @pytest.mark.parametrize(("source", "target"), [(RED, CREAM), (NAVY, RED), (CREAM, NAVY), (GREY, CREAM), (GREY, NAVY)])
 def test_solids_against_rendered_truth(source, target):
-    """Issue 'any drawing', Reach: mean ≤ 0.5, 95th percentile ≤ 1.5."""
+    """Our aim: mean ≤ 0.5, 95th percentile ≤ 1.5."""
     inside, edge = errors(rendered(4, size=500, colour=np.array(source)), target)
     assert inside.mean() <= 0.5
     assert np.percentile(inside, 95) <= 1.5

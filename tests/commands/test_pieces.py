@@ -1,4 +1,4 @@
-"""``mockup cut`` and its neighbours: the issue's two pieces, and what comes out as files."""
+"""``mockup cut`` and its neighbours: two pieces worked by hand, and what comes out as files."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def rectangle(tmp_path: Path) -> Path:
 
 
 def test_a_plain_rectangle_is_cut_in_two(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
-    # issue 'The main job', Shown by: two pieces of 33,000 mm² cut area; 200 × (150 + 15), derived
+    # by hand: two pieces of 33,000 mm² cut area; 200 × (150 + 15), derived
     ran = mockup(
         "cut", rectangle, "--line", "M -10 150 L 210 150", "--allowance", "15mm", "--out", tmp_path / "o", "--json"
     )
@@ -60,7 +60,7 @@ def test_a_plain_rectangle_is_cut_in_two(mockup: Callable[..., Any], rectangle: 
 
 
 def test_a_half_disc_is_cut_along_a_concentric_half_circle(mockup: Callable[..., Any], tmp_path: Path) -> None:
-    # issue, Shown by; areas by the parallel-curve formula L w ± θ w²/2 (facts.md, Geometry), R 200, r 100, w 10
+    # areas by the parallel-curve formula L w ± θ w²/2 (facts.md, Geometry), R 200, r 100, w 10
     path = tmp_path / "half.svg"
     path.write_text(SVG.format(w=400, h=200, d="M0 200A200 200 0 0 1 400 200Z"), encoding="utf-8")
     ran = mockup("cut", path, "--line", "M 100 200 A 100 100 0 0 1 300 200", "--allowance", "10mm", "--json")

@@ -81,7 +81,7 @@ class TestWritten:
         got = dxf.read_pieces(written)
         assert [p.name for p in got] == [p.name for p in tunic]
         for a, b in zip(got, tunic, strict=True):
-            assert a.finished_area_mm2 == pytest.approx(b.finished_area_mm2, rel=1e-6)  # the limit
+            assert a.finished_area_mm2 == pytest.approx(b.finished_area_mm2, rel=1e-6)  # our limit
             assert (a.view, a.area, a.how, a.number, a.size, a.layer) == (
                 b.view,
                 b.area,

@@ -1,4 +1,4 @@
-"""Openings and darts through SVG and DXF and back; the area round trip is 1e-6 (issue 6, Reach)."""
+"""Openings and darts through SVG and DXF and back; the area round trip is 1e-6, our aim."""
 
 import re
 import sys

@@ -108,7 +108,7 @@ class TestRoundTrip:
         got = svg.read_pieces(svg.write_pieces(tunic).encode())
         for a, b in zip(got, tunic, strict=True):
             assert_same(a, b, 1e-6)
-            assert a.finished_area_mm2 == pytest.approx(b.finished_area_mm2, rel=1e-6)  # the limit
+            assert a.finished_area_mm2 == pytest.approx(b.finished_area_mm2, rel=1e-6)  # our limit
 
     def test_the_same_pieces_give_the_same_bytes(self, front):
         assert svg.write_pieces([front, front]) == svg.write_pieces([front, front])

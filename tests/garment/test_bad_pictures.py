@@ -1,4 +1,4 @@
-"""Pictures that cannot be used, or hardly: one clear sentence for each (issue 'any drawing, any photo', Bad input)."""
+"""Pictures that cannot be used, or hardly: one clear sentence for each."""
 
 import io
 import re

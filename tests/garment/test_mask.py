@@ -21,7 +21,7 @@ def drawn_round(seed, **kw):
 
 
 def test_rendered_garments_drawn_round_and_dabbed():
-    """Issue 'any drawing', Reach: 12 loose points and 3 dabs, median IoU ≥ 0.96 on rendered garments."""
+    """Our aim: 12 loose points and 3 dabs, median IoU ≥ 0.96 on rendered garments."""
     found = []
     for seed in range(20, 23):
         scene, mask = drawn_round(seed)
@@ -174,7 +174,7 @@ REAL = {
 
 @pytest.mark.parametrize("name", REAL)
 def test_real_photographs(name):
-    """Issue 'any drawing, any photo', Reach: 12 loose points and 3 dabs, IoU ≥ 0.90 on real photographs."""
+    """Our aim: 12 loose points and 3 dabs, IoU ≥ 0.90 on real photographs."""
     picture, outline, around, dabs = REAL[name]
     photo = getattr(data, picture)()
     if photo.ndim == 2:

@@ -21,7 +21,7 @@ def boxes(h=300, w=400):
 
 
 def check_reach(seeds):
-    """Issue 'any drawing', table Reach: mean IoU ≥ 0.95, each ≥ 0.88, no leak, count ≤ 1.2 × true (over the set)."""
+    """Our aim: mean IoU ≥ 0.95, each ≥ 0.88, no leak, count ≤ 1.2 × true (over the set)."""
     scores = []
     for seed in seeds:
         drawing = random_drawing(seed)

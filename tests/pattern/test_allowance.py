@@ -107,11 +107,11 @@ def test_parallel_arcs_of_a_quarter_ring():
     cut = cut_line(piece)
     assert paths.signed_area(cut) == pytest.approx(np.pi / 4 * (310**2 - 90**2), rel=1e-6)
     expected = np.pi / 2 * (310 + 90) + 2 * (310 - 90)
-    assert paths.length(cut) == pytest.approx(expected, abs=0.05)  # the reach of the issue: length ± 0.05 mm
+    assert paths.length(cut) == pytest.approx(expected, abs=0.05)  # our aim: length ± 0.05 mm
 
 
 def test_edges_without_allowance_run_straight_on():
-    # Issue 2: half the rectangle with 15 mm on its new edge only has 200 × 165 = 33,000 mm².
+    # By hand: half the rectangle with 15 mm on its new edge only has 200 × 165 = 33,000 mm².
     cut = cut_line(polygon([(0, 0), (200, 0), (200, 150), (0, 150)], [0, 0, 15, 0]))
     assert paths.signed_area(cut) == pytest.approx(33_000, abs=1e-9)
     assert max(cut.cubics[:, 3, 1]) == 165
@@ -151,7 +151,7 @@ def test_every_point_of_the_cut_edge_is_at_its_allowance(side, first, second):
             i, t = paths.locate(edge.path, share * ends)
             way = paths.tangent(edge.path, i, t)
             out = paths.points_at(edge.path, i, t) + edge.allowance_mm * np.array([way[1], -way[0]])
-            assert shapely.distance(cut.exterior, shapely.Point(out)) <= 0.02  # issue 6: ± 0.02 mm
+            assert shapely.distance(cut.exterior, shapely.Point(out)) <= 0.02  # our aim: ± 0.02 mm
 
 
 def test_the_fold_gets_nothing_and_clips_the_outline():
@@ -271,7 +271,7 @@ def test_a_sleeve_agrees_with_a_fine_mitred_buffer():
 
 
 def test_smooth_outlines_keep_steiners_length_and_area():
-    # Steiner (facts.md): L + 2 π w and A + L w + π w² for a smooth outline that is nowhere too hollow; issue 6, Reach:
+    # Steiner (facts.md): L + 2 π w and A + L w + π w² for a smooth outline that is nowhere too hollow; our aim:
     # the cut line's length ± 0.05 mm. The outlines are r = 200 (1 + Σ a cos kθ + b sin kθ).
     rng = np.random.default_rng(5)
     for _ in range(6):

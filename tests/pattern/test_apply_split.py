@@ -1,4 +1,4 @@
-"""A whole garment: the issue's examples, twins of one cloth and of two, sleeves, names, mates, lists, the proof."""
+"""A whole garment: examples worked by hand, twins of one cloth and of two, sleeves, names, mates, lists, the proof."""
 
 import dataclasses
 import re
@@ -335,7 +335,7 @@ def test_typed_distances_on_a_pattern_with_a_dart_are_with_the_dart_closed():
     made = apply_split([front], split_of(view(plain, [level_line(plain, 380)])))
     assert made.proof.ok, made.proof.sentence
     lower = next(p for p in made.pieces if any(e.name == "hem" for e in p.edges))
-    assert sewn_length(lower, "side") == pytest.approx(380, abs=0.01)  # issue 6, Reach: typed ends ≤ 0.01 mm
+    assert sewn_length(lower, "side") == pytest.approx(380, abs=0.01)  # our aim: typed ends ≤ 0.01 mm
     assert [d.name for d in lower.darts] == ["bust dart"]
     over = apply_split([front], split_of(view(plain, [level_line(plain, 380), *side_lines(plain)])))
     assert over.proof.ok, over.proof.sentence

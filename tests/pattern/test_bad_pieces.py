@@ -1,4 +1,4 @@
-"""Bad input of issue 6 that reaches the engine: hems, notches, corners, slivers, a hundred thousand segments."""
+"""Bad input that reaches the engine: hems, notches, corners, slivers, a hundred thousand segments."""
 
 import dataclasses
 import itertools

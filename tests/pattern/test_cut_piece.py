@@ -1,4 +1,4 @@
-"""Cutting a piece: the two check pieces of the issue, what children inherit, notches, snapping, refusals, the proof."""
+"""Cutting a piece: two pieces worked by hand, what children inherit, notches, snapping, refusals, the proof."""
 
 import dataclasses
 
@@ -37,14 +37,14 @@ def wave(*points, name="swoop"):
 
 
 def test_half_the_rectangle_is_33000_mm2():
-    # Issue 2, Shown by: 200 × 300 cut at 150 with 15 mm, allowance on the new edges only.
+    # By hand: 200 × 300 cut at 150 with 15 mm, allowance on the new edges only.
     result = cut_piece(RECT, [line((-10, 150), (210, 150))], 15)
     assert [cut_outline(c).area_mm2 for c in result.children] == pytest.approx([33_000, 33_000], abs=1e-9)
     assert [c.finished_area_mm2 for c in result.children] == pytest.approx([30_000, 30_000], abs=1e-9)
 
 
 def test_half_disc_cut_by_the_concentric_half_circle():
-    # Issue 2, Shown by: radius 200 cut at 100 with 10 mm: π·110²/2 and π(200² − 90²)/2; arcs are circles to 1e-6.
+    # By hand: radius 200 cut at 100 with 10 mm: π·110²/2 and π(200² − 90²)/2; arcs are circles to 1e-6.
     disc = Piece(
         "disc",
         (
@@ -180,7 +180,7 @@ def test_the_grainline_runs_through_every_child():
 
 
 def test_an_end_near_a_corner_snaps_and_says_so():
-    # Bad input of issue 6: an end 0.1 mm from a corner snaps and says so.
+    # An end 0.1 mm from a corner snaps and says so.
     result = cut_piece(RECT, [line((-10, 0.1 - 5.0), (0, 0.1), (200, 150), (210, 157.5))], 15)
     assert any("now ends in it" in note for note in result.notes)
     edges = [len(c.edges) for c in result.children]
@@ -255,7 +255,7 @@ def test_the_proof_measures_and_can_fail():
     piece = half()
     result = cut_piece(piece, [wave((-5, 200), (100, 260), (200, 120), (310, 200))], 15)
     assert result.proof.ok
-    assert result.proof.area_error_mm2 <= 1e-9 * piece.finished_area_mm2  # issue 6, Reach
+    assert result.proof.area_error_mm2 <= 1e-9 * piece.finished_area_mm2  # our aim
     assert result.proof.stitch_difference_mm <= 1e-3
     assert result.proof.rejoin_error_mm <= 1e-6
     assert "passed" in result.proof.sentence

@@ -1,4 +1,4 @@
-"""Joining: cut then join gives the piece; the issue's third example; gaps measured, closed, or refused."""
+"""Joining: cut then join gives the piece; two panels made one piece; gaps measured, closed, or refused."""
 
 import dataclasses
 
@@ -74,7 +74,7 @@ def shoulder_panels():
 
 
 def test_upper_panels_lose_the_seam_that_they_share():
-    # Issue 2, third example: panels on front and back whose shared seam, the shoulder, is removed, so that one piece is
+    # Panels on front and back whose shared seam, the shoulder, is removed, so that one piece is
     # cut from one scrap. Both are drawn at +x, a front's left and a back's right, so the back is mirrored.
     front, back = shoulder_panels()
     result = join(front, "shoulder", back, "shoulder", name="shoulder yoke")

@@ -115,7 +115,7 @@ def test_area_and_lengths_are_conserved(harmonics, drawn, allowances, allowance,
 @settings(max_examples=2000, deadline=None, suppress_health_check=list(HealthCheck))
 @given(waves, lines, widths, st.sampled_from([0.0, 8.0, 15.0]), shapes)
 def test_area_and_lengths_are_conserved_2000_times(harmonics, drawn, allowances, allowance, shape):
-    # Issue 6, Reach: 2,000 examples, no invalid polygon, no lost area, or a named refusal; with enclosed shapes.
+    # Our aim: 2,000 examples, no invalid polygon, no lost area, or a named refusal; with enclosed shapes.
     check(harmonics, drawn, allowances, allowance, shape)
 
 

@@ -29,7 +29,7 @@ def test_a_level_line_is_level_exact_and_square_to_the_fold(side):
     drawn = level_line(piece, 200, SX, SY)
     (line,) = lines_on_piece(view(piece, [drawn], sx=SX, sy=SY), piece)
     expected = paths.point_at_distance(piece.edge("side").path, 200)
-    assert np.allclose(line.path.start, expected, rtol=0, atol=0.01)  # issue 6: typed ends ≤ 0.01 mm
+    assert np.allclose(line.path.start, expected, rtol=0, atol=0.01)  # our aim: typed ends ≤ 0.01 mm
     assert line.path.end == pytest.approx((0, expected[1]), abs=1e-9)
     assert paths.is_straight(line.path).all()
     assert line.start == Anchor("side", "hem", 200)
@@ -65,11 +65,11 @@ def test_the_inside_is_carried_with_the_outline():
     back = paths.transformed(paths.from_tuples(drawn.path), [[1 / SX, 0, 0], [0, 1 / SY, 0]])
     mine, exact = Ruler(line.path), Ruler(back)
     gaps = [np.linalg.norm(mine.point(s * mine.total) - exact.point(s * exact.total)) for s in np.linspace(0, 1, 41)]
-    assert max(gaps) < 3.0  # issue 6, Reach: p95 ≤ 3 mm inside
+    assert max(gaps) < 3.0  # our aim: p95 ≤ 3 mm inside
 
 
 def test_noise_of_2_mm_at_the_landmarks_moves_the_inside_by_less_than_3_mm():
-    # Issue 6, Reach: registering, flat drawing, 2 mm landmark noise: p95 ≤ 3 mm inside, typed ends ≤ 0.01 mm.
+    # Our aim: registering, flat drawing, 2 mm landmark noise: p95 ≤ 3 mm inside, typed ends ≤ 0.01 mm.
     piece = half()
     rng = np.random.default_rng(7)
     gaps = []

@@ -30,7 +30,7 @@ def test_a_rectangle_loses_its_allowance():
 @settings(deadline=None, max_examples=30)
 @given(st.sampled_from(["front", "back"]), st.floats(3, 15), st.floats(3, 15))
 def test_taken_off_and_put_on_is_the_same_outline(side, first, second):
-    # Issue 6, Deliver 1: allowance is taken off or put on without loss.
+    # Allowance is taken off or put on without loss.
     drawn = half(side)
     widths = {"hem": 30.0, "side": first, "armhole": second, "shoulder": first, "neck": second}
     drawn = drawn.with_(edges=tuple(dataclasses.replace(e, allowance_mm=widths.get(e.name, 0.0)) for e in drawn.edges))

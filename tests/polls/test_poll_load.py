@@ -26,7 +26,7 @@ from mockup.polls.poll import Ask, PollChoice
 from mockup.polls.store import PollStore
 
 CLIENTS, VOTES_EACH = 50, 40
-P99_S = 0.250  # the limit
+P99_S = 0.250  # our limit
 
 
 def free_port() -> int:

@@ -152,7 +152,7 @@ def test_two_remnants_are_measured_in_their_photo() -> None:
 def test_samples_are_small_and_say_nothing_of_anybody() -> None:
     folders = [Path(str(package.__file__)).parent for package in (mockup.samples, swatches.samples)]
     files = [f for folder in folders for f in folder.rglob("*") if f.suffix in {".png", ".jpg", ".svg", ".json"}]
-    assert sum(f.stat().st_size for f in files) <= 8_000_000  # issue 2: at most 8 MB in all
+    assert sum(f.stat().st_size for f in files) <= 8_000_000  # our limit: 8 MB in all
     pictures = [f for f in files if f.suffix in {".png", ".jpg"}]
     assert len(pictures) == 14
     for file in pictures:

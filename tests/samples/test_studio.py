@@ -43,7 +43,7 @@ def test_drawn_round_it_is_cut_out_of_its_photo() -> None:
     y, x = np.mgrid[2:h:4, 2:w:4]
     inside = shapely.contains_xy(truth, x + 0.5, y + 0.5)
     seen = cut[2:h:4, 2:w:4]
-    assert (inside & seen).sum() / (inside | seen).sum() >= 0.96  # issue 4, Reach: rendered garments
+    assert (inside & seen).sum() / (inside | seen).sum() >= 0.96  # our aim for rendered garments
 
 
 def test_harmonics_of_a_matt_surface() -> None:

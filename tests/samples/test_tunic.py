@@ -20,7 +20,7 @@ def long(piece: str, edge: str) -> float:
 
 
 def test_a_head_goes_through_the_neck() -> None:
-    # Issue 2: the stitched neck at least 620 mm round, both halves of front and back (common practice, no source).
+    # The stitched neck at least 620 mm round, both halves of front and back (common practice, no source).
     round_neck = 2 * (long("front", "neck") + long("back", "neck"))
     assert round_neck >= draft.HEAD_MM == 620
     assert round_neck < 700, "a neck that falls off the shoulders"

@@ -70,7 +70,7 @@ class TestCheckSquares:
         page = pdfium.PdfDocument(pieces_pdf(tunic[3:4], paper=name))[0]
         squares = [r for r in rectangles(page) if abs(r[2] - side) < 1 and abs(r[3] - side) < 1]
         assert len(squares) == 1, what
-        assert squares[0][2:] == pytest.approx((side, side), abs=0.05)  # the limit
+        assert squares[0][2:] == pytest.approx((side, side), abs=0.05)  # our limit
 
     def test_measured_in_the_rendered_page(self, pdf):
         page = pdfium.PdfDocument(pdf)[0]
@@ -86,7 +86,7 @@ class TestCheckSquares:
                 for at in (start, start + side):
                     window = np.arange(round((at - 1) * scale), round((at + 1) * scale))
                     ends.append(float((window + 0.5) @ strip[window] / strip[window].sum()) / scale)
-                assert ends[1] - ends[0] == pytest.approx(side, abs=0.05)  # the limit
+                assert ends[1] - ends[0] == pytest.approx(side, abs=0.05)  # our limit
 
 
 class TestFile:

@@ -95,7 +95,7 @@ def test_a_band_has_its_width(front):
 
 
 def test_a_princess_line_says_that_it_is_decorative(front):
-    # a seam that takes in a dart would need the dart: vocabulary and issue text ask to say so
+    # a seam that takes in a dart would need the dart: that is said
     lines = presets.princess(front, 90, 110)
     assert all("decorative: takes in no dart" in x.name for x in lines)
     left, right = (anchor.place_line(x, front) for x in lines)

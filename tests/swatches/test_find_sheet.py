@@ -99,7 +99,7 @@ def worst_error(camera, found, middle, away, length=100.0):
 
 @pytest.mark.parametrize("seed", range(2))
 def test_lengths_beside_the_sheet(a4, seed):
-    # issue 3, Reach: 100 mm at 200 mm from the reference, worst ≤ 0.2 mm
+    # our aim: 100 mm at 200 mm from the reference, worst ≤ 0.2 mm
     middle = np.array([105.0, 148.5])
     camera = random_camera(np.random.default_rng(seed), middle, size=(1500, 2000), width_mm=380)
     found = find_sheet(photo(camera, a4, seed=seed, slope=0.3))
@@ -111,7 +111,7 @@ def test_lengths_beside_the_sheet(a4, seed):
 
 @pytest.mark.slow
 def test_lengths_beside_the_sheet_over_twenty_views():
-    # issue 3, Reach: worst ≤ 0.2 mm. A camera gathers the light of a pixel's whole area: seen through 5 × 5 points of a
+    # our aim: worst ≤ 0.2 mm. A camera gathers the light of a pixel's whole area: seen through 5 × 5 points of a
     # fine picture, edges are where they are; through one point they are off by up to 0.1 px, which makes 0.3 mm
     middle, fine = np.array([105.0, 148.5]), scene(step=0.1)
     for seed in range(20):

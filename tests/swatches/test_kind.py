@@ -61,7 +61,7 @@ def test_kinds_and_repeats(kind, seed):
 
 @pytest.mark.slow
 def test_forty_prints_and_twenty_solids():
-    # issue 3, Reach: mean error ≤ 0.1 %, right class ≥ 90 % of 40, no solid called a print
+    # our aim: mean error ≤ 0.1 %, right class ≥ 90 % of 40, no solid called a print
     right, errors = 0, []
     kinds = [Kind.PRINT, Kind.PRINT, Kind.CHECK, Kind.STRIPE]
     for n in range(40):
@@ -185,7 +185,7 @@ def test_ribs_are_solid_but_asked_about():
 
 @pytest.mark.parametrize("name", ["brick", "grass", "gravel"])
 def test_real_surfaces_tile_without_a_seam(name):
-    # scikit-image's photographs; issue 3, Reach: gradient across the seam over inside ≤ 1.1
+    # scikit-image's photographs; our aim: gradient across the seam over inside ≤ 1.1
     grey = getattr(skimage.data, name)()
     rgb = np.repeat(grey[..., None], 3, axis=2)
     lab = linear_to_lab(srgb_to_linear(rgb))
@@ -202,7 +202,7 @@ def test_real_surfaces_tile_without_a_seam(name):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_palette_beats_median_cut(seed):
-    # issue 3, Reach: palette error ≤ 0.5 × median cut (Pillow) with as many colours
+    # our aim: palette error ≤ 0.5 × median cut (Pillow) with as many colours
     from PIL import Image
 
     from swatches.colour import linear_to_srgb8

@@ -1,4 +1,4 @@
-"""The numbers of issue 3's Reach that need many views: loose cards, outlines, and the chart under many lights.
+"""The aims that need many views: loose cards, outlines, and the chart under many lights.
 
 Lights and reflectances are spectra of colour-science; cameras are its measured sensitivities.
 """

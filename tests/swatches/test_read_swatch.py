@@ -57,7 +57,7 @@ def test_a_striped_swatch_on_the_sheet(striped):
     assert answer["repeat_mm"][0] == pytest.approx(18.0, rel=0.002)
     assert answer["repeat_mm"][1] == 0
     assert answer["scale_error_percent"] == 1.0
-    # the box is 150 × 175 mm; issue 3: outline area within 0.5 %, safe outline inside it
+    # the box is 150 × 175 mm; our aim: outline area within 0.5 %, safe outline inside it
     assert answer["outline_area_mm2"] == pytest.approx(150 * 175, rel=0.005)
     assert answer["safe_outline_area_mm2"] < 150 * 175
     truth = linear_to_lab(scene[240:816, 120:696].reshape(-1, 3).mean(axis=0))  # eight whole stripes
@@ -187,7 +187,7 @@ def test_a_remnant_among_loose_cards():
     assert len(reading.outlines) == 1
     outline = reading.outline
     truth = polygon_area(PIECE) - polygon_area(HOLE)
-    assert outline.area_mm2 == pytest.approx(truth, rel=0.005)  # issue 3, Reach
+    assert outline.area_mm2 == pytest.approx(truth, rel=0.005)  # our aim
     assert len(outline.holes) == 1
     assert outline.safe_area_mm2 < truth
     assert reading.scale_error_percent == 0.3
