@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,6 +43,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: next((k for k, name in enumerate(LONG) if item.nodeid.startswith(name)), len(LONG)))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _unsynced() -> Iterator[None]:
+    """Let files reach the disk when they may: no test outlives a power cut, and syncing takes longer than writing."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "fsync", lambda file: None)
+        yield
+
+
 @pytest.fixture(scope="session")
 def tunic() -> tuple[Piece, ...]:
     """The demo's pattern: six pieces, numbered."""
@@ -65,6 +75,27 @@ def put_tunic(tmp_path_factory: pytest.TempPathFactory) -> PutTunic:
         return replace(made, name=name or folder.name)
 
     return put
+
+
+@pytest.fixture(scope="session")
+def example_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the example laid out, which takes twelve seconds: once a run, by whoever comes first.
+
+    To be read or copied, not written into: all processes of a run share it.
+    """
+    from ui.parts.example import Example
+
+    # the folder in which the browser tests lay it out as well
+    shared = tmp_path_factory.getbasetemp()
+    shared = (shared.parent if "PYTEST_XDIST_WORKER" in os.environ else shared) / "example-of-the-run"
+    with contextlib.suppress(FileExistsError):
+        shared.mkdir()
+        Example(shared / "begun").prepare()
+        (shared / "begun").rename(shared / "data")
+    deadline = time.monotonic() + 180
+    while not (shared / "data").exists() and time.monotonic() < deadline:
+        time.sleep(0.1)
+    return shared / "data"
 
 
 @pytest.fixture
