@@ -34,9 +34,12 @@ from mockup.pattern.piece import HowToCut, Piece
 from mockup.pattern.walk import Walk, walk
 from mockup.project import Project
 from mockup.stylelines.styleline import StyleLine
+from swatches.errors import InputError
 from swatches.job import QUIET, Job, Part
 from swatches.units import Length, length
 
+NO_CLOTH = "No cloth is chosen: the lines alone were looked at."
+"""Said where there is no choice, or one without cloth: what cloth decides cannot be judged then."""
 _TRIAL = "?"  # no choice has this letter
 _KEPT = 8
 _views = TypeAdapter(tuple[View, ...])
@@ -78,19 +81,26 @@ def findings(
     Args:
         project: the project; its own limits hold.
         folder: its folder, for the pieces.
-        letter: the choice.
+        letter: the choice; empty: the lines alone are judged, and the seams of the pieces.
         allowance: of the style lines.
         changed: limits that are set for this time, by name; they go before the project's.
         lays: whether the pieces are laid on their cloth too, to judge whether it is enough.
         job: progress and cancellation.
 
     Raises:
-        InputError: no such choice, or a limit that does not exist.
+        InputError: no such choice, no choice to lay on its cloth, or a limit that does not exist.
     """
     project = with_darts(project, folder)
     table = {**project.limits, **(changed or {})}
     limits(table)  # said before the work, not after it
-    choice = find(project, "colourway", letter)
+    if lays and not letter:
+        raise InputError(
+            "the lay",
+            expected="a choice of cloth",
+            got="none",
+            next_step="Choose cloth first, such as: mockup assign PROJECT front-1=#203040",
+        )
+    choice = find(project, "colourway", letter) if letter else Colourway("")
     tried = trial_cut(project, folder, allowance=allowance, job=Part(job, 0.0, 0.5))
     needs = lays_of(project, folder, letter, allowance=allowance, job=Part(job, 0.5, 1.0)) if lays and tried else {}
     return judged(project, choice, tried, allowance=allowance, changed=changed, lays=needs)

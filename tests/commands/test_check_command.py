@@ -10,6 +10,7 @@ from mockup import journey
 from mockup.checks.limits import DEFAULTS
 from mockup.checks.scene import frame_of
 from mockup.files import project_file
+from mockup.journey.checking import NO_CLOTH
 from mockup.journey.choices import followers
 from mockup.samples import choir
 from swatches.errors import InputError
@@ -71,19 +72,27 @@ def test_what_cannot_be_is_one_line(refused, project, wrong):
     refused(wrong[0], project, *wrong[1:])
 
 
-def test_facts_of_the_garment_reach_the_checks(mockup, project):
+def test_facts_of_the_garment_reach_the_checks_and_lines_are_judged_without_cloth(mockup, refused, project):
     said = mockup("facts", project, "--json").json
     assert (said["closures"], said["needed_stretch_percent"]) == (None, None)
-    mockup("assign", project, "front-1=#203040")
-    grades = {f["code"]: f["grade"] for f in mockup("check", project, "--json").json["findings"]}
+    bare = mockup("check", project, "--json").json
+    assert (bare["choice"], bare["notes"]) == (None, [NO_CLOTH])
+    grades = {f["code"]: f["grade"] for f in bare["findings"]}
     assert grades["closure"] == "cannot tell"
+    assert not {"nap", "care", "caution", "enough-cloth"} & set(grades), "nothing is said of cloth"
+    assert "a choice of cloth" in refused("check", project, "--lay")
+    assert "B" in refused("check", project, "--choice", "B")
+    mockup("assign", project, "front-1=#203040")
     said = mockup(
         "facts", project, "--closure", "zip:centre-front:0-30cm", "--needed-stretch", "20", "--ease",
         "sleeve:cap=12mm", "--json",
     ).json  # fmt: skip
     assert said["closures"] == [{"kind": "zip", "edge": "centre-front", "start_mm": 0, "end_mm": 300}]
     assert said["ease_mm"] == {"sleeve:cap": 12}
-    found = [f for f in mockup("check", project, "--json").json["findings"] if f["code"] == "closure"]
+    answer = mockup("check", project, "--json").json
+    assert (answer["choice"], answer["notes"]) == ("A", [])
+    assert "caution" in {f["code"] for f in answer["findings"]}
+    found = [f for f in answer["findings"] if f["code"] == "closure"]
     assert [f["figure"] for f in found] == ["104 mm down, on both sides of the zip"]  # the yoke
     assert mockup("facts", project, "--closure", "none", "--json").json["closures"] == []
 

@@ -20,6 +20,7 @@ from starlette.testclient import TestClient
 from mockup import journey
 from mockup.checks.scene import frame_of
 from mockup.files import project_file
+from mockup.journey.checking import NO_CLOTH
 from mockup.samples import choir
 from swatches.errors import InputError
 from swatches.fabric import Known, Origin
@@ -70,6 +71,10 @@ def wearing(session: Session, panel: str) -> str | None:
 
 def test_a_change_of_cloth_is_judged_at_once(session: Session) -> None:
     before = facts(session, "cannot tell")
+    assert all(f["text"] != NO_CLOTH for f in before)
+    session.remember(choice="B")
+    assert [f["text"] for f in facts(session)].count(NO_CLOTH) == 1, "a choice that nobody has made yet"
+    session.remember(choice="A")
     assert sum(f["text"].startswith("Oat:") for f in before) == 1  # all that is not known of it is one line
     felt = replace(session.need().fabric("plum"), weight=Known(600.0, "g/m²", Origin.MEASURED))
     lawn = replace(session.need().fabric("oat"), weight=Known(90.0, "g/m²", Origin.MEASURED))
@@ -179,7 +184,7 @@ def test_each_cloth_is_laid_on_its_own_width(session: Session) -> None:
     listed = replace(session.need().fabric("oat"), listed_width=Known(900.0, "mm", Origin.LABEL))
     project = session.need().put_fabric(wide).put_fabric(listed)
     pieces = [p.with_(fabric=f) for p, f in zip(journey_pieces(), ("spruce", "oat", "plum"), strict=False)]
-    found = {n.fabric: n.width_mm for n in sew.laid(project, pieces, 1234.0, QUIET)}
+    found = {n.fabric: n.width_mm for n in journey.need_of(project, pieces, usual_mm=1234.0)}
     assert found == {"spruce": 1500.0, "oat": 900.0, "plum": 1234.0}
 
 

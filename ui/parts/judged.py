@@ -19,7 +19,7 @@ from mockup.checks.limits import DEFAULTS, OWN, YOURS, limits
 from mockup.checks.scene import frame_is_known
 from mockup.checks.spoken import limit_words, source_words, spoken
 from mockup.colourways.colourway import Colourway
-from mockup.journey.checking import can_cut, judged, known_cut
+from mockup.journey.checking import NO_CLOTH, can_cut, judged, known_cut
 from mockup.journey.knowing import EDGES
 from mockup.journey.sewn_in import with_darts
 from mockup.lay.need import Need
@@ -81,6 +81,8 @@ def facts_of(session: Session) -> list[dict[str, Any]]:
     if untried:
         text = "The pieces were not cut on trial yet. Press 'Try it': then seams are compared and cloth is measured."
         facts.append(plain_fact("cannot tell", text))
+    if not choice.fabrics and project.lines:
+        facts.append(plain_fact("cannot tell", NO_CLOTH))
     facts += _without_lengths(project)
     order = ["stop", "warn", "cannot tell", "note"]
     return sorted(facts, key=lambda f: order.index(f["grade"]))
