@@ -24,7 +24,7 @@ STEP_MM = 100.0
 EIGHTH_YARD_MM = 114.3
 """Shops that sell by the yard cut to 1/8 yd = 4.5 in (common practice, no source)."""
 USUAL_WIDTH_MM = 1400.0
-"""Taken where a fabric's usable width is not known; 140 cm is a width that is sold (facts.md, common practice)."""
+"""Taken where a fabric's usable width is not known; 140 cm is a width that is sold (common practice, no source)."""
 
 _FLAT_MM = 0.05
 

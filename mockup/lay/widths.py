@@ -15,7 +15,7 @@ from swatches.units import MM_PER_INCH
 
 METRIC_MM = (900.0, 1100.0, 1150.0, 1400.0, 1500.0)
 INCHES_MM = tuple(MM_PER_INCH * w for w in (36, 45, 54, 60))
-"""Widths that are sold (facts.md, common practice). What is usable is measured, not believed."""
+"""Widths that are sold (common practice, no source). What is usable is measured, not believed."""
 YARD_MM = 36 * MM_PER_INCH
 
 

@@ -2,7 +2,7 @@
 
 Steps are common practice (no source) unless said: darts first (:mod:`mockup.pattern.dart_steps`); style seams are sewn
 while the panels lie flat, short ones before the ones that cross them; curved seams are staystitched and clipped every
-10 mm (published handouts agree on 1/4–1/2 in, facts.md); pressing goes toward the darker cloth, unless a pressing was
+10 mm (published handouts agree on 1/4–1/2 in); pressing goes toward the darker cloth, unless a pressing was
 chosen; at crossings allowances are nested, the seams pressed opposite ways.
 """
 

@@ -1,6 +1,6 @@
 """Where style seams of two pieces meet across another seam: do they run on into each other, or is there a point?
 
-On a flared side two lines that are square to their folds meet in a shallow V at the side seam (facts.md). This measures
+On a flared side two lines that are square to their folds meet in a shallow V at the side seam. This measures
 the angle on the stitch lines; what is too much is judged where the checks are.
 """
 

@@ -6,8 +6,7 @@ added up. An edge of a pair, or of a piece on the fold, is there twice on the ga
 edges of single pieces. Where lines end at different places of the two sides, a part of one side is sewn to more than
 one of the other; then the parts do not match one by one, and the whole seam is compared.
 
-This measures only; what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200,
-facts.md).
+This measures only; what difference is too much is judged where the checks are (1.6 and 3.2 mm by Threads magazine 200).
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """How many layers of cloth lie on each other where seams meet.
 
-Hand-counted (findings.md, 'Bulk'; facts.md, 'Allowances, marks', both derived): a plain seam has 2 layers pressed open
+Counted by hand: a plain seam has 2 layers pressed open
 and 3 pressed to one side; a T 4 and 7; four panels at an underarm 4 and 9, and 7 where the seams nest; one more seam
 into that cross 6 and 13.
 
@@ -44,7 +44,7 @@ def layers(one: int, other: int, pressed: Pressed) -> int:
 
 
 def reach_mm(allowance_mm: float, facing_mm: float, pressed: Pressed) -> float:
-    """How near to a junction a new seam must end to add to its layers, mm (findings.md, 'Bulk').
+    """How near to a junction a new seam must end to add to its layers, mm.
 
     The two facing allowances where seams are pressed open, its own where all are pressed one way.
     """

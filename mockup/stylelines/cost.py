@@ -16,7 +16,7 @@ class Cost:
         seams: how many seams are added; a symmetrical line is one.
         seam_cm: their length together.
         cloth_cm2: cloth that their allowances take. The two allowances of a curve differ, and their sum is exactly
-            twice the width times the length (facts.md: area of a strip is Lw ± θw²/2).
+            twice the width times the length (the area of a strip is Lw ± θw²/2).
     """
 
     seams: int

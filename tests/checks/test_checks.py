@@ -1,4 +1,4 @@
-"""Figures by hand from facts.md's rows; limits that are 'our own choice' are held to what the table says."""
+"""Figures worked by hand; limits that are 'our own choice' are held to what the table says."""
 
 import pytest
 
@@ -64,7 +64,7 @@ def test_an_unknown_weight_is_said_once():
 
 
 def test_shrinkage_over_the_seam():
-    # facts.md: 3 % against 7 % on a 500 mm seam is 20 mm (derived)
+    # 3 % against 7 % on a 500 mm seam is 20 mm (derived)
     a = cloth("linen", shrinkage_width=known(3.0, "%"), shrinkage_length=known(0.0, "%"))
     b = cloth("rayon", shrinkage_width=known(7.0, "%"), shrinkage_length=known(0.0, "%"))
     (found,) = shrinkage(made(a, b))

@@ -7,7 +7,6 @@ from mockup.geometry import path as paths
 from mockup.split.junctions import junctions, stuck
 from mockup.split.layers import Pressed, layers, reach_mm
 
-# findings.md, 'Bulk', and facts.md, 'Layers where four panels cross' (both derived, by hand):
 # (seams that end in the seam on one side, on the other) → pressed open, all one way
 BY_HAND = [((0, 0), 2, 3), ((1, 0), 4, 7), ((1, 1), 4, 9), ((2, 1), 6, 13)]
 
@@ -20,7 +19,7 @@ def test_layers_as_counted_by_hand(meeting, opened, one_way):
 
 
 def test_seams_that_nest_at_an_underarm():
-    assert layers(1, 1, Pressed.NESTED) == 7  # facts.md: four panels, pressed to one side, nested: 7
+    assert layers(1, 1, Pressed.NESTED) == 7  # four panels, pressed to one side, nested: 7
 
 
 @pytest.mark.parametrize(("meeting", "opened", "one_way"), BY_HAND)
@@ -49,7 +48,7 @@ def test_fewer_than_no_seams_are_refused():
 
 
 def test_how_far_a_junction_reaches():
-    # findings.md, 'Bulk': the sum of the two facing allowances pressed open, its own pressed one way
+    # the sum of the two facing allowances pressed open, its own pressed one way
     assert reach_mm(15, 10, Pressed.OPEN) == 25
     assert reach_mm(15, 10, Pressed.ONE_WAY) == 15
 

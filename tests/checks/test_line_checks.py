@@ -27,7 +27,7 @@ def looked_at(tunic, *lines):
 
 
 def test_an_end_among_other_seams_is_found(tunic):
-    # facts.md: within the sum of the two facing allowances + 5 mm of a junction (our own choice): 15 + 15 + 5
+    # within the sum of the two facing allowances + 5 mm of a junction (our own choice): 15 + 15 + 5
     (found,) = bulk(looked_at(tunic, level(20.0)))
     assert (found.grade, found.limit, found.place.view) == (Grade.WARN, "35 mm", "front")
     assert "20 mm from the underarm" in found.figure

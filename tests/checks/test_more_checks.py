@@ -96,7 +96,7 @@ def test_a_woven_panel_in_a_garment_for_knits():
 
 
 def test_stretch_across_the_actual_seam():
-    # facts.md: stretch % = (stretched − rest) / rest, so 25 % against 5 % on 500 mm is up to 100 mm (derived)
+    # stretch % = (stretched − rest) / rest, so 25 % against 5 % on 500 mm is up to 100 mm (derived)
     a = cloth("jersey", stretch_width=known(25.0, "%"), stretch_length=known(5.0, "%"))
     b = cloth("linen", stretch_width=known(5.0, "%"), stretch_length=known(5.0, "%"))
     (found,) = stretch_apart(made(a, b))
@@ -105,7 +105,7 @@ def test_stretch_across_the_actual_seam():
 
 
 def test_the_walk_judged_by_the_magazines_limits():
-    # facts.md: 1/16 in is good, 1/8 in works for many (Threads 200, 2018)
+    # 1/16 in is good, 1/8 in works for many (Threads 200, 2018)
     rows = tuple(WalkRow((f"front {n}:side",), (f"back {n}:side",), 300.0, 300.0 + d) for n, d in enumerate((1, 2, 4)))
     one = made(cloth("a"), cloth("a"))
     found = walk(replace(one, walked=Walk(rows, ())))
@@ -248,7 +248,7 @@ def test_layers_where_lines_cross(tunic):
     across = level()
     upright = branch(End("shoulder", "neck", 60.0, "left"), End("hem", "hem", 200.0, "left"), 2)
     (found,) = layers_at_junctions(seen(tunic, across, upright))
-    # facts.md: where four panels cross 4 pressed open, 7 nested, 9 all one way (derived)
+    # where four panels cross 4 pressed open, 7 nested, 9 all one way (derived)
     assert found.figure == "4 layers pressed open, 7 nested, 9 all one way"
     assert found.grade is Grade.NOTE
     felt = cloth("felt", thickness=known(3.0, "mm"))
@@ -262,7 +262,7 @@ def test_layers_where_lines_cross(tunic):
 
 def test_an_end_among_seams_says_layers_and_a_better_distance(tunic):
     (found,) = bulk(seen(tunic, level(10.0)))
-    # findings.md: a new seam into an underarm cross 6 and 13; it is 10 mm away, within both reaches
+    # a new seam into an underarm cross 6 and 13; it is 10 mm away, within both reaches
     assert "6 layers lie on each other with seams pressed open, 13 with all pressed one way" in found.advice
     assert (found.line, found.end, found.better_mm) == ("line-1", "start", 35.0)
     (farther,) = bulk(seen(tunic, level(20.0)))  # within 15 + 15 pressed open, beyond 15 pressed one way

@@ -33,7 +33,7 @@ def rectangle(tmp_path: Path) -> Path:
 
 
 def test_a_closed_line_is_let_in_or_sewn_on_top(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
-    # Steiner (facts.md): 40 mm with 10 mm is 30 in the opening and 50 round the shape.
+    # Steiner: 40 mm with 10 mm is 30 in the opening and 50 round the shape.
     let_in = mockup("cut", rectangle, "--line", DISC, "--allowance", "10mm", "--out", tmp_path / "in", "--json")
     assert let_in.code == 0
     areas = [p["cut_area_mm2"] for p in let_in.json["pieces"]]
@@ -91,7 +91,7 @@ def test_a_dart_is_said_by_three_lengths_and_a_line_over_it_is_folded(
 
 
 def test_a_walk_tells_where_style_seams_meet_in_a_point(mockup: Callable[..., Any], tmp_path: Path) -> None:
-    # facts.md, Geometry: lines that are square to their folds meet in a shallow V on a flared side; here both rise by
+    # lines that are square to their folds meet in a shallow V on a flared side; here both rise by
     # 10° to the side, so the V is the side's own slant there and 20° more (derived).
     made = []
     for side in ("front", "back"):

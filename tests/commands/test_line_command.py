@@ -24,7 +24,7 @@ def test_lines_on_lines_costs_and_shapes(mockup: Callable[..., Any], tmp_path: P
     assert made.code == 0, made.err
     band = ("--start", "side:hem=11cm", "--end", "centre-front:hem=11cm", "--symmetric")
     row = mockup("line", "add", project, "--name", "band", *band, "--json").json["lines"][0]
-    # The two allowances of a seam take 2 × width × length (facts.md: Lw ± θw²/2 a side).
+    # The two allowances of a seam take 2 × width × length (Lw ± θw²/2 a side).
     assert row["cost"]["cloth_cm2"] == pytest.approx(2 * 15 * row["length_mm"] / 100)
     assert row["cost"]["seam_cm"] == pytest.approx(row["length_mm"] / 10)
     slip = ("--start", "line-1:start:left=5cm", "--end", "hem:hem:left=6cm")

@@ -60,7 +60,7 @@ def test_a_plain_rectangle_is_cut_in_two(mockup: Callable[..., Any], rectangle: 
 
 
 def test_a_half_disc_is_cut_along_a_concentric_half_circle(mockup: Callable[..., Any], tmp_path: Path) -> None:
-    # areas by the parallel-curve formula L w ± θ w²/2 (facts.md, Geometry), R 200, r 100, w 10
+    # areas by the parallel-curve formula L w ± θ w²/2, R 200, r 100, w 10
     path = tmp_path / "half.svg"
     path.write_text(SVG.format(w=400, h=200, d="M0 200A200 200 0 0 1 400 200Z"), encoding="utf-8")
     ran = mockup("cut", path, "--line", "M 100 200 A 100 100 0 0 1 300 200", "--allowance", "10mm", "--json")
@@ -77,7 +77,7 @@ def test_lines_are_y_down(mockup: Callable[..., Any], rectangle: Path) -> None:
 
 
 def test_an_inch_allowance_stays_an_inch(mockup: Callable[..., Any], rectangle: Path, tmp_path: Path) -> None:
-    # facts.md, Units: 5/8 in = 15.875 mm exactly
+    # 5/8 in = 15.875 mm exactly
     out = tmp_path / "o"
     ran = mockup("cut", rectangle, "--line", "M -10 150 L 210 150", "--allowance", "5/8 in", "--out", out, "--json")
     assert ran.json["pieces"][0]["cut_area_mm2"] == pytest.approx(200 * (150 + 15.875), rel=1e-12)

@@ -45,7 +45,7 @@ def test_edges_that_do_not_lie_on_each_other(refused: Callable[..., str], halves
 
 
 def test_the_choirs_seams_walk(mockup: Callable[..., Any]) -> None:
-    # Threads magazine 200 (facts.md): 1.6 mm is good; the draft's own seams are equal by construction
+    # Threads magazine 200: 1.6 mm is good; the draft's own seams are equal by construction
     found = mockup("walk", choir.PIECES, "--json").json
     assert len(found["seams"]) >= 6
     assert found["worst_mm"] < 1.6

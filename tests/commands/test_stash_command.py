@@ -123,7 +123,7 @@ def test_the_whole_record_is_written_down(stash: Callable[..., Any]) -> None:
     stash("edit", "ochre", "fibre=80 % linen, 20 % cotton", "weight=6 oz/yd²", "care.wash=60 °C", "care.iron=hot")
     record = stash("show", "ochre").json["fabric"]
     assert record["fibre"]["value"] == {"linen": 80.0, "cotton": 20.0}
-    assert record["weight"]["value"] == pytest.approx(203.434, rel=1e-5)  # 6 × 33.9057 (facts.md)
+    assert record["weight"]["value"] == pytest.approx(203.434, rel=1e-5)  # 6 × 33.9057
     assert record["care"]["value"] == {"wash": "60 °C", "iron": "hot"}
     assert [f["id"] for f in stash("list", "--fibre", "linen").json["fabrics"]] == ["ochre"]
     ran = stash("edit", "ochre", "weight=9 oz")

@@ -59,7 +59,7 @@ class TestWhatIsSaid:
     def test_the_stitch_line_stays(self):
         (piece,) = read(drawing(BOX), Said(line_is="stitch", allowance=length("15mm"))).pieces
         assert piece.finished_area_mm2 == pytest.approx(60_000)
-        # facts.md, Steiner: a rectangle of 200 × 300 mm with 15 mm, mitred: 75,900 mm²
+        # Steiner: a rectangle of 200 × 300 mm with 15 mm, mitred: 75,900 mm²
         assert paths.signed_area(cut_line(piece)) == pytest.approx(75_900, abs=1e-6)
 
     def test_names_fold_and_view(self):

@@ -15,18 +15,18 @@ from swatches.errors import GeometryError
 
 
 def test_parallel_arcs_have_the_lengths_of_circles():
-    # facts.md, Geometry: stitch line R 100, 90°: 157.080; cut edges at 10 mm: 172.788 and 141.372 (derived: (R ± w)·θ).
+    # stitch line R 100, 90°: 157.080; cut edges at 10 mm: 172.788 and 141.372 (derived: (R ± w)·θ).
     quarter = circular_arc((0, 0), 100, 0, 90)
     assert paths.length(quarter) == pytest.approx(157.080, abs=5e-4)
     outer, inner = offset_path(quarter, 10), offset_path(quarter, -10)
     assert paths.length(outer) == pytest.approx(172.788, abs=5e-4)
     assert paths.length(inner) == pytest.approx(141.372, abs=5e-4)
-    # The two cut edges of one curve differ by 2wθ at any R (findings.md, Pattern pieces; derived).
+    # The two cut edges of one curve differ by 2wθ at any R (derived).
     assert paths.length(outer) - paths.length(inner) == pytest.approx(2 * 10 * np.pi / 2, abs=1e-3)
 
 
 def test_the_strip_of_a_parallel_has_area_lw_plus_half_theta_w2():
-    # Strip area = L·w + θ·w²/2 on the outside of the bend (findings.md; Steiner's formula).
+    # Strip area = L·w + θ·w²/2 on the outside of the bend (Steiner's formula).
     bend = Path(np.array([[(0, 0), (80, 0), (150, 40), (150, 120)]], dtype=float))  # turns by 90° to the left
     outer = offset_path(bend, 12, 1e-4)
     strip = paths.joined([bend, paths.polyline([bend.end, outer.end]), paths.reversed_path(outer)])

@@ -40,7 +40,7 @@ def test_length_of_an_arc(radius, turn):
 
 
 def test_parallel_arcs_of_the_facts_table():
-    # facts.md, Geometry: R 100 mm, 90°: 157.080; at ±10 mm 172.788 and 141.372
+    # R 100 mm, 90°: 157.080; at ±10 mm 172.788 and 141.372
     for radius, expected in ((100, 157.080), (110, 172.788), (90, 141.372)):
         assert paths.length(circular_arc((0, 0), radius, 0, 90)) == pytest.approx(expected, abs=5e-4)
 

@@ -25,7 +25,7 @@ PIECES = (
     LayPiece("yoke", YOKE, count=2, mirror=True),
     LayPiece("pocket", L_SHAPE, count=4, mirror=True, grain_deg=10.0),
 )
-# best known densities of the ESICUP instances: facts.md, 'Cloth needed'
+# best known densities of the ESICUP instances
 BEST_KNOWN = {"shirts": 0.9092, "dagli": 0.9017, "marques": 0.9201}
 INSTANCES = Path(__file__).parents[3] / "shared" / "data" / "nesting"
 

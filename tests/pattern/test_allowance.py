@@ -40,7 +40,7 @@ def polygon(points, allowance, *, corner=Corner.MITRE, kinds=None):
 @pytest.mark.parametrize(
     ("points", "allowance", "area", "perimeter"),
     [
-        # facts.md, Geometry, Steiner: mitred areas (derived there; mitre A + wL + w²Σtan(α/2), α the exterior turn).
+        # Steiner, for mitred areas (derived: A + wL + w²Σtan(α/2), α the exterior turn).
         (RECT, 15, 75_900, 1120),
         (RECT, 15.875, 76_883.063, 1127),
         (TRIANGLE, 10, 72_600, 1320),
@@ -66,7 +66,7 @@ def test_a_sharp_mitre_is_cut_off_and_says_so():
 @settings(deadline=None)
 @given(st.floats(np.radians(20), np.radians(100)), st.floats(1, 25), st.floats(1, 25))
 def test_an_unequal_corner_has_the_area_of_the_formula(turn, a, b):
-    # findings.md: unequal corner (2ab − (a² + b²) cos α)/(2 sin α) (derived from the two tangent lines' meeting point).
+    # unequal corner (2ab − (a² + b²) cos α)/(2 sin α) (derived from the two tangent lines' meeting point).
     size = 2000.0
     points = [(-size, 0), (0, 0), (size * np.cos(turn), size * np.sin(turn)), (-size, size * 1.5)]
     piece = polygon(points, [a, b, 0, 0])
@@ -93,7 +93,7 @@ def _inner(points, k):
 
 
 def test_parallel_arcs_of_a_quarter_ring():
-    # facts.md: 157.080 → 172.788 and 141.372 at 10 mm; L′ = L ± wθ.
+    # 157.080 → 172.788 and 141.372 at 10 mm; L′ = L ± wθ.
     outer, inner = circular_arc((0, 0), 300, 0, 90), circular_arc((0, 0), 100, 90, 0)
     piece = Piece(
         "ring",
@@ -166,7 +166,7 @@ def test_the_fold_gets_nothing_and_clips_the_outline():
 
 
 def test_a_mirrored_hem_folds_onto_the_garment():
-    # findings.md: folded hem against the garment above it: 0.0 mm² sticks out.
+    # folded hem against the garment above it: 0.0 mm² sticks out.
     slope = 60.0
     piece = Piece(
         "skirt",
@@ -271,7 +271,7 @@ def test_a_sleeve_agrees_with_a_fine_mitred_buffer():
 
 
 def test_smooth_outlines_keep_steiners_length_and_area():
-    # Steiner (facts.md): L + 2 π w and A + L w + π w² for a smooth outline that is nowhere too hollow; our aim:
+    # Steiner: L + 2 π w and A + L w + π w² for a smooth outline that is nowhere too hollow; our aim:
     # the cut line's length ± 0.05 mm. The outlines are r = 200 (1 + Σ a cos kθ + b sin kθ).
     rng = np.random.default_rng(5)
     for _ in range(6):

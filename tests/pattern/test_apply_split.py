@@ -329,7 +329,7 @@ def test_a_lining_is_cut_by_the_lines_only_when_that_is_asked_for():
 
 
 def test_typed_distances_on_a_pattern_with_a_dart_are_with_the_dart_closed():
-    # The picture knows no dart: 380 mm up the side from the hem are measured on the sewn seam (facts.md, Geometry).
+    # The picture knows no dart: 380 mm up the side from the hem are measured on the sewn seam.
     plain = half("front")
     front = with_dart(plain, "bust dart", "side", 250.0, 24.0, 135.0)
     made = apply_split([front], split_of(view(plain, [level_line(plain, 380)])))

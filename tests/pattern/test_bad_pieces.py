@@ -117,7 +117,7 @@ def check_stepped(segments):
     assert len(result.children) == 2
     whole = cut_outline(piece)
     assert whole.notes == ()  # no union of strips was needed
-    # Steiner: A + L w + π w², for a smooth outline (facts.md, Geometry), on this one to the size of its steps.
+    # Steiner: A + L w + π w², for a smooth outline, on this one to the size of its steps.
     size = paths.length(piece.outline)
     steiner = piece.finished_area_mm2 + size * 10 + np.pi * 100
     assert whole.area_mm2 == pytest.approx(steiner, rel=1e-5)

@@ -31,7 +31,7 @@ LEVEL = CutLine("level", "level", paths.polyline([(-10, 150), (210, 150)]))
 
 
 def test_a_shape_let_in_has_its_allowance_on_both_sides():
-    # Steiner (facts.md): a circle of radius r with allowance w on one side has r ± w, so 40 → 30 in the hole, 50 round
+    # Steiner: a circle of radius r with allowance w on one side has r ± w, so 40 → 30 in the hole, 50 round
     # the shape; arcs of the tests are circles to 2e-6 in area.
     result = cut_piece(rectangle(), [disc()], 10)
     around, shape = result.children

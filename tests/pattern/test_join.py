@@ -37,7 +37,7 @@ def square(name, x, width=100.0, height=200.0, bulge=0.0, **more):
 
 @pytest.mark.parametrize("upright", [False, True])
 def test_cut_then_join_gives_the_piece(upright):
-    # facts.md, Geometry: cut, then join again, gives the original within 1e-6 mm.
+    # cut, then join again, gives the original within 1e-6 mm.
     piece = half()
     points = (
         [(-5, 200), (100, 260), (200, 120), (310, 200)]

@@ -20,7 +20,7 @@ from swatches.errors import GeometryError
 
 
 def test_a_rectangle_loses_its_allowance():
-    # facts.md, Steiner: 200 × 300 with 15 mm, mitred, is 230 × 330 = 75,900 mm²; taken off it is 60,000 again.
+    # Steiner: 200 × 300 with 15 mm, mitred, is 230 × 330 = 75,900 mm²; taken off it is 60,000 again.
     inner = take_off(polygon([(-15, -15), (215, -15), (215, 315), (-15, 315)], 15))
     assert inner.finished_area_mm2 == pytest.approx(60_000)
     assert paths.bounds(inner.outline) == pytest.approx((0, 0, 200, 300))
@@ -56,7 +56,7 @@ def test_an_inner_corner_is_run_on():
 
 
 def test_arcs_become_parallel_arcs():
-    # facts.md, parallel arc: R 110 less 10 mm is R 100, its quarter 157.080 long.
+    # parallel arc: R 110 less 10 mm is R 100, its quarter 157.080 long.
     piece = Piece(
         "quarter",
         (

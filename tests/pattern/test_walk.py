@@ -14,7 +14,7 @@ from mockup.pattern.walk import seam_letters, walk
 
 
 def test_a_cut_differs_by_nothing():
-    # facts.md: a cut made by this tool differs by 0.
+    # a cut made by this tool differs by 0.
     found = walk(cut_piece(half(), [CutLine("l", "band", paths.polyline([(-5, 200), (300, 200)]))], 15).children)
     (row,) = found.rows
     assert row.one == ("front 1:band",)

@@ -156,7 +156,7 @@ def test_ranks_are_said_even_where_first_places_are_too_close():
 def test_typed_totals_are_counted_as_first_places():
     result = count(read_totals(" a=165, B = 135 "))
     assert (result.votes, result.counts) == (300, (165, 135))
-    assert result.wilson[0] == pytest.approx((0.493, 0.605), abs=5e-4)  # facts.md: 165/300
+    assert result.wilson[0] == pytest.approx((0.493, 0.605), abs=5e-4)  # Wilson's interval of 165/300
     assert result.too_close
 
 

@@ -102,7 +102,7 @@ def test_shares_and_costs_add_up(tunic, found):
         size = sum(paths.length(place_line(x, tunic.view(x.side), proposal.lines)) for x in proposal.lines)
         assert proposal.cost.seam_cm == pytest.approx(size / 10)
         assert proposal.cost.seams == len(proposal.lines)
-        # facts.md: a line of 500 mm with 10 mm allowance takes 100 cm², so 15 mm take 3 cm² a cm of seam
+        # a line of 500 mm with 10 mm allowance takes 100 cm², so 15 mm take 3 cm² a cm of seam
         assert proposal.cost.cloth_cm2 == pytest.approx(3.0 * proposal.cost.seam_cm)
 
 

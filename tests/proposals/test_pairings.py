@@ -197,7 +197,7 @@ def test_too_little_cloth_is_no_choice():
 
 
 def test_cloth_that_is_nearly_all_needed_is_said():
-    # the check warns above 80 %: production lays waste 10 to 20 % (facts.md: Cooklin 1997 by Rissanen)
+    # the check warns above 80 %: production lays waste 10 to 20 % (Cooklin 1997 by Rissanen)
     fabrics = (
         cloth("small", (20.0, 0.0, 0.0), usable_width=known(1000.0), length_left=known(100.0)),
         cloth("large", (80.0, 0.0, 0.0), usable_width=known(1000.0), length_left=known(900.0)),

@@ -39,7 +39,7 @@ def test_front_and_back_share_their_seams(edge: str, other: str) -> None:
 
 
 def test_every_seam_is_as_long_as_its_mate() -> None:
-    # Compare stitch lines, never cut edges (facts.md, Walk); this draft has no ease, so that they are equal.
+    # Compare stitch lines, never cut edges; this draft has no ease, so that they are equal.
     checked = 0
     for piece in PIECES.values():
         for edge in piece.edges:

@@ -271,7 +271,7 @@ def test_nothing_in_the_picture_covers_nothing():
 
 
 def test_cost_of_a_line():
-    # facts.md, Geometry: a 500 mm line with 10 mm allowance takes 100 cm² of cloth
+    # a 500 mm line with 10 mm allowance takes 100 cm² of cloth
     found = cost(paths.polyline([(0, 0), (500, 0)]), 10)
     assert (found.seams, found.seam_cm, found.cloth_cm2) == (1, pytest.approx(50), pytest.approx(100))
     both = sum([found, found], NO_SEAM)

@@ -15,7 +15,7 @@ CLOTH = plain("red", "red", "#8a1c2c")
     ("key", "text", "value", "again"),
     [
         ("weight", "180", 180.0, "180 g/m²"),
-        ("weight", "6 oz/yd²", 203.434, "203 g/m²"),  # 1 oz/yd² = 33.9057 g/m² (facts.md, derived)
+        ("weight", "6 oz/yd²", 203.434, "203 g/m²"),  # 1 oz/yd² = 33.9057 g/m² (derived)
         ("weight", "42 g for 20 × 30 cm", 700.0, "700 g/m²"),
         ("fibre", "80 % cotton, 20 % linen", {"cotton": 80.0, "linen": 20.0}, "80 % cotton, 20 % linen"),
         ("fibre", "Cotton", {"cotton": 100.0}, "100 % cotton"),

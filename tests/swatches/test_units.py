@@ -15,10 +15,10 @@ calm = settings(deadline=None)  # the machine may be busy
 @pytest.mark.parametrize(
     ("text", "mm"),
     [
-        # design.md, Data: every form that it lists
+        # every form that the README lists, and more
         ("50mm", 50), ("1.5 cm", 15), ("1,5 cm", 15), ("2 in", 50.8), ("5/8 in", 15.875), ('5/8"', 15.875),
         ("½ in", 12.7), ("15", 15), (15, 15), (15.5, 15.5),
-        # facts.md, Units
+        # 1 in = 25.4 mm, 1 yd = 36 in
         ("1 in", 25.4), ("3/8 in", 9.525), ("1/4 in", 6.35),
         ("1 1/2 in", 38.1), ("1-1/2 in", 38.1), ("1½ in", 38.1), ("1 ⅝″", 41.275), ("2 inches", 50.8),
         ("0.5 m", 500), ("1 yd", 914.4), ("3 yards", 2743.2), (" 7  MM ", 7), (".5cm", 5), ("5. mm", 5),
@@ -61,7 +61,7 @@ def test_a_length_is_shown_in_the_unit_that_was_typed(text, shown):
 
 
 def test_five_eighths_is_never_made_15_mm():
-    # facts.md, Units: 0.875 mm an edge is 3.5 mm over two side seams
+    # 0.875 mm an edge is 3.5 mm over two side seams
     assert length('5/8"').number == Fraction(5, 8)
     assert 4 * (length('5/8"').mm - 15) == pytest.approx(3.5)
 
@@ -81,5 +81,5 @@ def test_any_text_gives_a_length_or_the_one_error(text):
 
 
 def test_ounces_per_square_yard():
-    # facts.md, Units: 1 oz/yd² = 33.9057 g/m²
+    # 1 oz/yd² = 33.9057 g/m²
     assert pytest.approx(33.9057, abs=5e-5) == GSM_PER_OZ_YD2

@@ -1,4 +1,4 @@
-"""Weights of cloth: 1 oz/yd² = 33.9057 g/m² (facts.md, derived from the 1959 definitions)."""
+"""Weights of cloth: 1 oz/yd² = 33.9057 g/m² (derived from the 1959 definitions)."""
 
 import pytest
 

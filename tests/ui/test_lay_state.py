@@ -60,7 +60,7 @@ def test_the_table_of_widths_says_what_a_shop_would_cut(session: Any) -> None:
     """By hand: 1000 mm across and 400 along, of cloth that shrinks by 5 %: 421.1 mm, at 10 a metre.
 
     Shops cut to 10 cm, or to an eighth of a yard of 914.4 mm: 0.5 m, or four eighths, since 421.1 / 114.3 is 3.7.
-    The widths are those of facts.md (common practice); what is used is 1000 over the width.
+    The widths are those that are sold (common practice, no source); what is used is 1000 over the width.
     """
     cloth = replace(
         session.project.fabric("two"),

@@ -61,7 +61,7 @@ def test_a_line_says_what_it_costs(session: Session) -> None:
     project = session.need()
     size = paths.length(place_line(project.line("line-2"), project.view("front")))
     cost = line_of(session, "line-2")["cost"]
-    # The two allowances of a seam take 2 × width × length, whatever its curve (facts.md: Lw ± θw²/2 a side).
+    # The two allowances of a seam take 2 × width × length, whatever its curve (Lw ± θw²/2 a side).
     assert cost == {"seams": 1, "seam_mm": pytest.approx(size), "cloth_mm2": pytest.approx(2 * 15 * size)}
     said = lines._add(session, "band", "both", "100 mm", "80 mm")
     assert said is not None

@@ -146,7 +146,7 @@ def test_a_typed_distance_keeps_its_unit(sessions: Sessions, tunic_folder: Path)
     session = with_tunic(sessions, tunic_folder)
     actions.act(session, {"do": "type", "line": "line-2", "which": "start", "text": "4 1/2 in"})
     start = session.need().line("line-2").start
-    assert start.distance_mm == pytest.approx(114.3)  # 4.5 × 25.4, facts.md
+    assert start.distance_mm == pytest.approx(114.3)  # 4.5 × 25.4
     assert start.text == "4 1/2 in"
     assert session.need().line("line-4").start.text == "4 1/2 in"
 

@@ -128,7 +128,7 @@ def _points(text: str) -> NDArray[np.float64]:
 def _how_true(error: float) -> str:
     """How far the colour may be off, in words and then as a figure.
 
-    Where the words change is our own choice: about 1 is what eyes can just tell side by side (facts.md), and 5 is seen
+    Where the words change is our own choice: about 1 is what eyes can just tell side by side, and 5 is seen
     without looking for it.
     """
     if error <= 1.0:
