@@ -104,14 +104,26 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(
     assert session.state.allowance == "15 mm"
 
 
-def test_an_edge_is_named_widened_and_laid_on_the_fold(session: Any) -> None:
+def test_an_edge_is_named_widened_and_laid_on_the_fold_and_what_changes_meanwhile_stays(session: Any) -> None:
     before = session.project.pieces
-    project, label = pieces_own.act(session, {"do": "edge", "piece": "front", "edge": "neck", "allowance": "3/8 in"})
-    session.keep(project, label)
-    front = journey.pieces_of(session.project, session.folder)[0]
+    messages = [
+        {"do": "edge", "piece": "front", "edge": "neck", "allowance": "3/8 in"},
+        {"do": "edge", "piece": "back", "edge": "neck", "allowance": "1 cm"},
+    ]
+    found = [pieces._act(session, QUIET, message) for message in messages]  # both begin on the garment as it is now
+    first, *rest = session.need().lines
+    session.keep(replace(session.need(), lines=(replace(first, name="renamed"), *rest)), "renamed a line")
+    told = [pieces._kept(session, one) for one in found]
+    assert [said and said.text for said in told] == ["Taken: neck of front.", "Taken: neck of back."]
+    assert session.project.lines[0].name == "renamed"
+    front, back = journey.pieces_of(session.project, session.folder)
     assert front.edge("neck").allowance_mm == pytest.approx(9.525)  # 3/8 in
+    assert back.edge("neck").allowance_mm == 10.0
     session.undo()
-    assert session.project.pieces == before
+    session.undo()
+    assert (session.project.pieces, session.project.lines[0].name) == (before, "renamed")
+    session.undo()
+    assert session.project.lines[0] == first
     assert journey.pieces_of(session.project, session.folder)[0].edge("neck").allowance_mm == 15.0
 
 

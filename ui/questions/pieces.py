@@ -108,17 +108,18 @@ def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> 
 
 
 def _act(session: Session, job: Job, message: object) -> Any:
-    """What was done on the board: a seam that goes, or what a piece and its edges are."""
+    """What was done on the board: a seam that goes; what a piece or an edge is said to be waits for :func:`_kept`."""
     if isinstance(message, dict) and message.get("do") in ("which", "edge"):
-        return pieces_own.act(session, message)
+        return message
     return _join(session, job, message)
 
 
 def _kept(session: Session, found: Any) -> Said | None:
-    if not isinstance(found, Made):
-        session.keep(*found)
-        return Said("print", f"Taken: {found[1]}.")
-    return _keep(session, found)
+    if isinstance(found, Made):
+        return _keep(session, found)
+    project, label = pieces_own.act(session, found)  # with the lock held: nothing changes the garment meanwhile
+    session.keep(project, label)
+    return Said("print", f"Taken: {label}.")
 
 
 def _join(session: Session, job: Job, message: object) -> Any:

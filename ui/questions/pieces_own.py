@@ -156,7 +156,10 @@ def _sections(view: SplitView) -> list[str]:
 
 
 def act(session: Session, message: object) -> tuple[Project, str]:
-    """Change what a piece is, or one of its edges; gives the project and what to call the step."""
+    """Change what a piece is, or one of its edges; gives the project and what to call the step.
+
+    The session's lock is held, from the look at the project to the keeping of what it gives.
+    """
     kind = message.get("do") if isinstance(message, dict) else ""
     return _which(session, message) if kind == "which" else _edge(session, message)
 
