@@ -126,6 +126,11 @@ def test_the_whole_record_is_written_down(stash: Callable[..., Any]) -> None:
     assert record["weight"]["value"] == pytest.approx(203.434, rel=1e-5)  # 6 × 33.9057
     assert record["care"]["value"] == {"wash": "60 °C", "iron": "hot"}
     assert [f["id"] for f in stash("list", "--fibre", "linen").json["fabrics"]] == ["ochre"]
+    weighed = stash("edit", "ochre", "weight=12 g for 20 × 30 cm", "nap=no").json
+    # half a gram of 12 is 4 %; 12 g on 0.06 m² are 200 g/m²
+    assert weighed["warnings"] == ["So light a piece may be off by 4 % on a scale that shows 1 g: weigh a larger one."]
+    assert stash("show", "ochre").json["fabric"]["weight"]["value"] == pytest.approx(200.0)
+    assert stash("edit", "ochre", "weight=42 g for 50 × 40 cm", "note=12 g").json["warnings"] == []
     ran = stash("edit", "ochre", "weight=9 oz")
     assert ran.code == 2
     assert "square yard" in ran.err
