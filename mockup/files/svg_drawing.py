@@ -24,6 +24,7 @@ from mockup.files.given import clean, read_limited
 from mockup.files.svg_path import MAX_SEGMENTS
 from mockup.geometry import path as paths
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.svg_shapes import SHAPES, UNREADABLE, transform_of
 from swatches.errors import FileFormatError
 from swatches.svg_safety import safe_svg
 from swatches.units import MM_PER_INCH
@@ -39,15 +40,6 @@ _HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6, "q": 0.25}
 _UNDRAWN = {"defs", "clipPath", "mask", "pattern", "marker", "symbol", "linearGradient", "radialGradient", "filter"}
 _UNDRAWN |= {"metadata", "title", "desc", "style", "text", "switch"}
-_SHAPES = {
-    "path": svgelements.Path,
-    "rect": svgelements.Rect,
-    "circle": svgelements.Circle,
-    "ellipse": svgelements.Ellipse,
-    "polygon": svgelements.Polygon,
-    "polyline": svgelements.Polyline,
-    "line": svgelements.SimpleLine,
-}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,7 +135,7 @@ class _Walk:
             return
         if depth:
             matrix = matrix @ self._own(element.get("transform", ""))
-        if tag in _SHAPES:
+        if tag in SHAPES:
             yield self._shape(element, tag, matrix, group)
         elif tag == "use":
             yield from self._used(element, matrix, depth, group)
@@ -186,10 +178,10 @@ class _Walk:
                     what, expected="lengths in numbers", got="a share in %", next_step="Use mm instead"
                 )
             try:
-                shape = _SHAPES[tag](plain)
+                shape = SHAPES[tag](plain)
                 shape.render(ppi=96)
                 found = svg_path.from_elements(svgelements.Path(shape), what=what)
-            except (ValueError, TypeError, IndexError, AttributeError, ZeroDivisionError) as error:
+            except UNREADABLE as error:
                 raise FileFormatError(
                     what,
                     expected=f"a {tag} in numbers",
@@ -219,10 +211,8 @@ class _Walk:
         if not transform:
             return np.eye(3)
         try:
-            m = svgelements.Matrix(transform)
-            m.render(ppi=96)
-            matrix = np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]], dtype=np.float64)
-        except (ValueError, TypeError, IndexError, AttributeError) as error:
+            matrix = transform_of(transform)
+        except UNREADABLE as error:
             raise self._bad_transform(transform) from error
         if not (np.abs(matrix) < _FAR).all() or abs(np.linalg.det(matrix)) < 1e-12:
             raise self._bad_transform(transform)

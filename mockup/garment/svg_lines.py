@@ -16,6 +16,7 @@ import svgelements
 from mockup.garment.strokes import Stroke, connected
 from mockup.garment.svg_style import INHERITED, dash_lengths, declarations, number, rules_of
 from mockup.geometry.path import Floats, Path
+from mockup.geometry.svg_shapes import SHAPES, UNREADABLE, transform_of
 from swatches.errors import PictureError
 from swatches.svg_safety import safe_svg
 
@@ -31,15 +32,6 @@ _SHOWN = 40  # characters of a shape's numbers that are shown
 _DRAWING = "LlHhVvCcSsQqTtAa"
 _UNDRAWN = {"defs", "clippath", "mask", "pattern", "marker", "symbol", "lineargradient", "radialgradient", "filter",
             "metadata", "title", "desc", "style", "text"}  # fmt: skip
-_SHAPES = {
-    "path": svgelements.Path,
-    "rect": svgelements.Rect,
-    "circle": svgelements.Circle,
-    "ellipse": svgelements.Ellipse,
-    "polygon": svgelements.Polygon,
-    "polyline": svgelements.Polyline,
-    "line": svgelements.SimpleLine,
-}
 
 
 def read_lines(source: FilePath | str | bytes, *, what: str = "drawing") -> tuple[tuple[Stroke, ...], tuple[int, int]]:
@@ -88,7 +80,7 @@ class _Walk:
             return
         if depth and element.get("transform"):
             matrix = matrix @ self._matrix(element.get("transform", ""))
-        if tag in _SHAPES:
+        if tag in SHAPES:
             self._shape(element, tag, matrix, style)
         elif tag == "use":
             self._use(element, matrix, style, depth)
@@ -127,12 +119,12 @@ class _Walk:
         if self.segments + _at_least(own) > MAX_SEGMENTS:
             raise self._too_many()
         try:
-            shape = _SHAPES[tag](own.get("d", "")) if tag == "path" else _SHAPES[tag](own)
+            shape = SHAPES[tag](own.get("d", "")) if tag == "path" else SHAPES[tag](own)
             if tag != "path":
                 shape.render(ppi=96)
             segments = list(svgelements.Path(shape))
             parts = connected(segments)
-        except (ValueError, TypeError, IndexError, AttributeError, ZeroDivisionError, OverflowError) as error:
+        except UNREADABLE as error:
             got = ", ".join(v.strip()[:_SHOWN] for v in own.values()) or "none"
             raise _bad(self.what, f"a {tag} in numbers", got, "Save it as plain SVG again") from error
         grow = float(np.sqrt(abs(np.linalg.det(matrix[:2, :2]))))
@@ -153,10 +145,8 @@ class _Walk:
 
     def _matrix(self, text: str) -> Floats:
         try:
-            m = svgelements.Matrix(text)
-            m.render(ppi=96)
-            matrix = np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]], np.float64)
-        except (ValueError, TypeError, IndexError, AttributeError) as error:
+            matrix = transform_of(text)
+        except UNREADABLE as error:
             raise _bad(self.what, "a transform in numbers", text, "Apply the transforms and save again") from error
         if not np.isfinite(matrix).all() or np.abs(matrix).max() > 1e7:
             raise _bad(self.what, "a transform in numbers", text, "Apply the transforms and save again")
