@@ -58,9 +58,10 @@ def follow_edge(photo: object, points: ArrayLike, *, close: bool = True, job: Jo
         found.append(given[a][None])
         if (at[a] == at[b]).all():
             continue
-        low = np.maximum(np.minimum(at[a], at[b]) - _margin(at[a], at[b]), 0)
-        high = np.minimum(np.maximum(at[a], at[b]) + _margin(at[a], at[b]) + 1, size)
-        box = cost[low[1] : high[1], low[0] : high[0]]
+        reach = _bulge(at[a], at[b])
+        low = np.maximum(np.minimum(at[a], at[b]) - int(reach), 0)
+        high = np.minimum(np.maximum(at[a], at[b]) + int(reach) + 1, size)
+        box = cost[low[1] : high[1], low[0] : high[0]] * _far(low, high, at[a], at[b], reach)
         way, _ = route_through_array(box, (at[a] - low)[::-1], (at[b] - low)[::-1], fully_connected=True)
         leg = np.array(way, np.float64)[:, ::-1] + low
         found.append(((leg + 0.5) * [w, h] / size)[1:-1])
@@ -69,9 +70,22 @@ def follow_edge(photo: object, points: ArrayLike, *, close: bool = True, job: Jo
     return np.concatenate(found)
 
 
-def _margin(a: NDArray[np.intp], b: NDArray[np.intp]) -> int:
-    """How far beyond the box of two clicks the edge may bulge."""
-    return 12 + int(0.35 * float(np.linalg.norm(a - b)))
+def _bulge(a: NDArray[np.intp], b: NDArray[np.intp]) -> float:
+    """How far beyond the straight way between two clicks the edge may bulge, px."""
+    return 8 + 0.3 * float(np.linalg.norm(a - b))
+
+
+def _far(
+    low: NDArray[np.intp], high: NDArray[np.intp], a: NDArray[np.intp], b: NDArray[np.intp], reach: float
+) -> NDArray[np.float64]:
+    """By how much more a step costs the farther it is from the straight way: what is pressed is meant.
+
+    Else the way runs along whatever is strongest nearby, such as a wallpaper's pattern or a shelf of books.
+    """
+    y, x = np.mgrid[low[1] : high[1], low[0] : high[0]]
+    along = (b - a) / np.linalg.norm(b - a)
+    off = (x - a[0]) * along[1] - (y - a[1]) * along[0]
+    return np.asarray(1 + (4 * off / reach) ** 2, np.float64)
 
 
 def _cost(pixels: NDArray[np.uint8]) -> NDArray[np.float64]:

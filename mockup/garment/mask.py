@@ -29,6 +29,7 @@ Trimap = NDArray[np.uint8]
 LONG_SIDE = 400
 _FIRST, _AGAIN = 5, 2  # GrabCut rounds
 _SLIP = 8  # px at 400: how far a hand-drawn outline may cut into the garment
+_FOLLOWED = 2  # px at 400: how far a followed edge may be off
 _DAB = 5  # px at 400, width of a dab
 _BOX_CUTS = 0.04  # of a side of the box that the garment may touch
 _WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
@@ -60,6 +61,7 @@ def cut_out(
     *,
     around: Points | None = None,
     box: tuple[float, float, float, float] | None = None,
+    edge: Points | None = None,
     keep: Sequence[Points] = (),
     drop: Sequence[Points] = (),
     earlier: Mask | None = None,
@@ -70,7 +72,9 @@ def cut_out(
     Args:
         photo: a :class:`~swatches.photo.Photo` or an sRGB uint8 array (h, w, 3).
         around: loose outline round the garment, px, shape (n, 2), n ≥ 3.
-        box: x, y, width, height round it, px. With neither, a suggestion is made, unless ``earlier`` is given.
+        box: x, y, width, height round it, px.
+        edge: outline that was led along its edge, px, shape (n, 2), n ≥ 3: the cut stays within a few px of it. With
+            none of the three, a suggestion is made, unless ``earlier`` is given.
         keep: short strokes, each (n, 2) px, on what belongs to the garment; one bare stroke is taken too.
         drop: strokes on what does not.
         earlier: the cut that the dabs put right; it is much faster.
@@ -88,7 +92,14 @@ def cut_out(
             next_step="Take a larger photo",
         )
     given = getattr(photo, "alpha", None)
-    if given is not None and around is None and box is None and earlier is None and not (given.min() > 250):
+    if (
+        given is not None
+        and around is None
+        and box is None
+        and edge is None
+        and earlier is None
+        and not (given.min() > 250)
+    ):
         return _transparent(given)
     job.step("Cutting out", 0.05)
     scale = LONG_SIDE / max(pixels.shape[:2])
@@ -107,7 +118,8 @@ def cut_out(
         state, ground, cloth = earlier.sure.copy(), earlier.ground.copy(), earlier.cloth.copy()
         suggestion = earlier.suggestion and not len(keep) and not len(drop)
     else:
-        state, suggestion = _start(around, box, size, np.array(pixels.shape[1::-1]))
+        whole = np.array(pixels.shape[1::-1])
+        state, suggestion = (_along(edge, size, whole), False) if edge is not None else _start(around, box, size, whole)
         ground, cloth = np.zeros((1, 65)), np.zeros((1, 65))
     for strokes, value in ((keep, cv2.GC_FGD), (drop, cv2.GC_BGD)):
         _dab(state, strokes, value, np.array(size) / np.array(pixels.shape[1::-1]))
@@ -165,18 +177,13 @@ def _start(
     scale = np.array(size) / whole
     suggestion = around is None and box is None
     if around is not None:
-        ring = np.asarray(around, np.float64)
-        if ring.ndim != 2 or ring.shape[1] != 2 or len(ring) < 3 or not np.isfinite(ring).all():
-            raise _missed("an outline of at least 3 points", f"{ring.size // 2} points")
+        ring = _ring(around)
     else:
         x, y, w, h = box or (0.04 * whole[0], 0.04 * whole[1], 0.92 * whole[0], 0.92 * whole[1])
         if not (np.isfinite([x, y, w, h]).all() and w > 0 and h > 0):
             raise _missed("a box with a width and a height", f"{w:g} × {h:g}")
         ring = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
-    drawn = np.zeros(size[::-1], np.uint8)
-    cv2.fillPoly(drawn, [np.round(np.clip(ring * scale, -1e4, 1e4) * 16 - 8).astype(np.int32)], 1, shift=4)
-    if drawn.sum() < 20:
-        raise _missed("an outline on the photo", "one that misses it")
+    drawn = _filled(ring * scale, size)
     # a loose outline leaves a rim of ground inside: start it as ground, the cut may still take it
     depth = cv2.distanceTransform(cv2.copyMakeBorder(drawn, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), cv2.DIST_L2, 5)
     depth = depth[1:-1, 1:-1]
@@ -193,6 +200,32 @@ def _start(
         # nothing is outside: the picture's own rim must do
         state[[0, -1]] = state[:, [0, -1]] = cv2.GC_BGD
     return state, suggestion
+
+
+def _along(edge: Points, size: tuple[int, int], whole: NDArray[np.intp]) -> Trimap:
+    """GrabCut's classes where the edge was followed: only a narrow band along it is still to be found."""
+    drawn = _filled(_ring(edge) * (np.array(size) / whole), size)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * _FOLLOWED + 1, 2 * _FOLLOWED + 1))
+    state = np.where(drawn > 0, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
+    state[cv2.erode(drawn, disc) > 0] = cv2.GC_FGD
+    state[cv2.dilate(drawn, disc) == 0] = cv2.GC_BGD
+    return state
+
+
+def _ring(points: Points) -> NDArray[np.float64]:
+    ring = np.asarray(points, np.float64)
+    if ring.ndim != 2 or ring.shape[1] != 2 or len(ring) < 3 or not np.isfinite(ring).all():
+        raise _missed("an outline of at least 3 points", f"{ring.size // 2} points")
+    return ring
+
+
+def _filled(ring: NDArray[np.float64], size: tuple[int, int]) -> Trimap:
+    """What lies within a ring, as 0 and 1."""
+    drawn = np.zeros(size[::-1], np.uint8)
+    cv2.fillPoly(drawn, [np.round(np.clip(ring, -1e4, 1e4) * 16 - 8).astype(np.int32)], 1, shift=4)
+    if drawn.sum() < 20:
+        raise _missed("an outline on the photo", "one that misses it")
+    return drawn
 
 
 def _cut_by_box(inside: NDArray[np.bool_], box: NDArray[np.float64]) -> list[str]:

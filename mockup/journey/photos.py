@@ -65,9 +65,8 @@ def put_photo(
         PictureError: the photo cannot be used, or nothing is left of it.
     """
     read = read_photo(photo, what="photo")
-    if along is not None:
-        around = [(x, y) for x, y in follow_edge(read, along, job=job).tolist()]
-    mask = cut_out(read, around=around, box=box, keep=keep, drop=drop, job=job)
+    edge = None if along is None else follow_edge(read, along, job=job)
+    mask = cut_out(read, around=around, box=box, edge=edge, keep=keep, drop=drop, job=job)
     if warnings is not None:
         warnings.extend(read.notes)
     return put_mask(

@@ -12,6 +12,11 @@ from ui.commands.kinds import FILE, OUT_FILE, OUT_FOLDER, numbers
 from ui.commands.print_options import light_options
 from ui.commands.terminal import absolute, say, terminal_job, whole_folder, with_json
 
+LIKE_A_PHOTO = (
+    "This looks like a photo: its light and shade are read as lines. Cut the garment out of a photo with 'mockup mask'."
+)
+"""What is said where a photo is read as a line drawing."""
+
 
 @click.command("new")
 @click.argument("project", type=OUT_FOLDER)
@@ -108,6 +113,7 @@ def regions(
         found = journey.regions_of(
             picture, gap_px=gap, line_px=line_width, stitching_is_seam=stitching_is_seam, job=job
         )
+        warnings = [*([LIKE_A_PHOTO] if journey.looks_like_photo(picture) else []), *found.warnings]
         count = len(np.unique(found.labels[found.labels > 0]))
         write_png(folder / "labels.png", found.labels)
         write_png(folder / "preview.png", preview_of(found.labels, found.ink))
@@ -116,7 +122,7 @@ def regions(
             "labels": absolute(out / "labels.png"),
             "line_width_px": float(found.line_width_px),
             "gap_px": float(found.gap_px),
-            "warnings": list(found.warnings),
+            "warnings": warnings,
         }
         areas = [
             {"label": int(label), "area_px": int(size)}
@@ -125,7 +131,7 @@ def regions(
         record = {**answer, "labels": "labels.png", "areas": areas}
         (folder / "regions.json").write_text(json.dumps(record, indent=2) + "\n", encoding="utf-8")
     answer["files"] = [absolute(out / name) for name in ("labels.png", "regions.json", "preview.png")]
-    say(as_json, answer, "\n".join([f"{counted(count, 'area')}; see {out / 'preview.png'}", *found.warnings]))
+    say(as_json, answer, "\n".join([f"{counted(count, 'area')}; see {out / 'preview.png'}", *warnings]))
 
 
 @click.command("mask")
@@ -163,12 +169,11 @@ def mask(
     edge = None if along is None else points_of(along, "--along")
     with terminal_job() as job:
         read = read_photo(photo)
-        if edge is not None:
-            outline = follow_edge(read, edge, job=job).tolist()
         found = cut_out(
             read,
             around=outline,
             box=corners,
+            edge=None if edge is None else follow_edge(read, edge, job=job),
             keep=() if keep is None else points_of(keep, "--keep"),
             drop=() if drop is None else points_of(drop, "--drop"),
             job=job,
