@@ -11,7 +11,7 @@ from ui.parts.desk import QUIET_EVENT, SHIM, Desk, at_once, board_for
 from ui.parts.example import Example
 from ui.parts.lengths import restated
 from ui.parts.messages import text_of
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import WORD, Session, Sessions
 from ui.phone import Phones, phone_scene
 from ui.questions import choices, cloth, garment, lines, pieces, sew, votes

@@ -16,7 +16,7 @@ from swatches.errors import MockupError
 from ui.parts import actions
 from ui.parts.desk import answered, done
 from ui.parts.marks import ways_scene
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import WORD, Session, Sessions
 
 if TYPE_CHECKING:

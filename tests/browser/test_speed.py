@@ -24,7 +24,7 @@ from serving import served
 from swatches.photo import jpeg_bytes
 from ui.app import build_app
 from ui.parts.example import Example
-from ui.parts.scene import LONG_SIDE
+from ui.parts.view_scene import LONG_SIDE
 
 _WATCH = """() => {
   document.addEventListener("pointerup", () => { window.letGo = performance.now(); }, true);

@@ -11,8 +11,8 @@ import numpy as np
 from mockup.project import Project
 from swatches.errors import MockupError
 from ui.parts import actions
-from ui.parts.known_panels import placed_of
-from ui.parts.scene import panels_of, scene
+from ui.parts.known_panels import panels_of, placed_of
+from ui.parts.scene import scene
 from ui.parts.session import Session
 
 MM = (-25.0, 25.0)

@@ -22,7 +22,8 @@ from mockup.stylelines.seam import seam_v, trued
 from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError, MockupError
 from ui.parts import actions
-from ui.parts.scene import panels_of, scene
+from ui.parts.known_panels import panels_of
+from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
 from ui.questions import lines
 

@@ -20,8 +20,9 @@ from swatches.errors import InputError, MockupError, ProjectError
 from swatches.photo import jpeg_bytes
 from ui.parts import actions
 from ui.parts.desk import at_once
-from ui.parts.scene import LONG_SIDE, scene
+from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
+from ui.parts.view_scene import LONG_SIDE
 from ui.questions import garment
 from ui.questions.cloth_does import DOES
 

@@ -11,11 +11,12 @@ from mockup.journey.choices import Follow, followers
 from swatches.errors import InputError
 from ui.parts import line_actions, line_ideas, print_actions
 from ui.parts.asked import follow_of
+from ui.parts.known_panels import panels_of
 from ui.parts.lengths import restated
 from ui.parts.line_actions import ABOUT_LINES, add_lines, commit, going_on
 from ui.parts.line_keeping import free_number
 from ui.parts.messages import text_of
-from ui.parts.scene import Said, panels_of
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.settings import UNITS
 from ui.parts.words import capital, counted

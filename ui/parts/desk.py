@@ -12,7 +12,8 @@ from ui.gate import UPLOAD_LIMIT
 from ui.parts.ahead import Ahead, paint_ahead
 from ui.parts.example import Example
 from ui.parts.lengths import LengthField
-from ui.parts.scene import Said, scene
+from ui.parts.said import Said
+from ui.parts.scene import scene
 from ui.parts.scripts import shim
 from ui.parts.session import Session, Sessions
 from ui.parts.wait import ANSWERS, told, waited

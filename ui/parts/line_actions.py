@@ -26,7 +26,7 @@ from ui.parts.line_keeping import keep_lines, placed, placed_or_flagged, togethe
 from ui.parts.line_scene import partner_of
 from ui.parts.marks import ways
 from ui.parts.messages import Commit, Drawn, read, text_of
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.shape_actions import box, keep_shape, mark, other_shape, unmark
 from ui.parts.words import capital

@@ -16,7 +16,7 @@ from swatches.errors import GeometryError, MockupError
 from swatches.units import MmPoints
 from ui.parts.ahead import paint_ahead
 from ui.parts.inherit import keep_cloth
-from ui.parts.scene import panels_of
+from ui.parts.known_panels import panels_of
 from ui.parts.session import Session
 from ui.parts.words import capital, sentence
 

@@ -25,9 +25,7 @@ from ui.parts.line_scene import details_scene, lines_scene
 from ui.parts.marks import marks_scene
 from ui.parts.said import Said
 from ui.parts.session import Session
-from ui.parts.view_scene import FABRICS, LONG_SIDE, path_data, view_scene
-
-__all__ = ["LONG_SIDE", "Said", "panels_of", "path_data", "scene"]
+from ui.parts.view_scene import FABRICS, view_scene
 
 
 def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from swatches.errors import InputError
 from swatches.units import length
 from ui.parts.line_keeping import free_number, keep_lines, placed
 from ui.parts.messages import Stroke, read, text_of
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.words import capital
 

@@ -11,7 +11,8 @@ from typing import Any
 
 from mockup.checks.in_unit import in_unit
 from swatches.errors import Cancelled, GeometryError, InputError, MockupError
-from ui.parts.scene import Said, scene
+from ui.parts.said import Said
+from ui.parts.scene import scene
 from ui.parts.session import Session
 from ui.parts.words import sentence
 

@@ -17,8 +17,9 @@ from swatches.errors import InputError
 from swatches.job import Job, Part
 from ui.parts.asked import SMALL_SIDE, follow_of, matters, remember, save_small
 from ui.parts.desk import Desk, board_for
+from ui.parts.known_panels import panels_of
 from ui.parts.messages import read
-from ui.parts.scene import Said, panels_of
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import capital

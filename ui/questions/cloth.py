@@ -9,7 +9,7 @@ from swatches.errors import InputError, MockupError
 from swatches.reference import PAPERS
 from ui.parts.desk import QUIET_EVENT, Desk, at_once
 from ui.parts.messages import text_of
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.wait import told
 from ui.questions import cloth_store

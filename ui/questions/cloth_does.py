@@ -16,7 +16,7 @@ from swatches.stash import Stash
 from swatches.units import length
 from ui.parts.lengths import with_unit
 from ui.parts.messages import text_of
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.questions import cloth_store
 from ui.questions.cloth_close import rescaled

@@ -17,7 +17,8 @@ from swatches.kept import Asked, kept_photo
 from swatches.photo import Photo, read_photo
 from swatches.reference import SHEET_IDS
 from ui.parts.desk import named, uploaded
-from ui.parts.scene import Said, panels_of
+from ui.parts.known_panels import panels_of
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.words import capital, sentence
 from ui.questions.cloth_close import asked_from

@@ -16,8 +16,9 @@ from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, uploaded
+from ui.parts.known_panels import panels_of
 from ui.parts.lengths import has_no_unit
-from ui.parts.scene import Said, panels_of
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.questions.garment_found import PHOTO, areas_and_points
 

@@ -19,7 +19,8 @@ from swatches.errors import InputError
 from swatches.job import Job
 from ui.parts.desk import Desk
 from ui.parts.found_scene import PARTS, point_words
-from ui.parts.scene import Said, panels_of
+from ui.parts.known_panels import panels_of
+from ui.parts.said import Said
 from ui.parts.session import Session
 
 PHOTO = "photo"

@@ -17,7 +17,7 @@ from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, board_for
 from ui.parts.messages import read
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import counted

@@ -15,7 +15,7 @@ from ui.parts import actions, line_ideas
 from ui.parts.desk import Desk
 from ui.parts.lengths import usual_text
 from ui.parts.line_scene import cost_words
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.parts.words import capital
 

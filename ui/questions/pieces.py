@@ -22,7 +22,7 @@ from ui.parts.earlier_cuts import put_in_place
 from ui.parts.lengths import with_unit
 from ui.parts.making import Facts
 from ui.parts.messages import read
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.questions import lay, pieces_make, pieces_own, stash

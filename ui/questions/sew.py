@@ -23,7 +23,7 @@ from ui.parts.judged import answer_of, judged_scene, keep_lays, plain_fact, show
 from ui.parts.lengths import with_unit
 from ui.parts.making import cut_facts
 from ui.parts.messages import read
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import WORD, Session, Sessions
 

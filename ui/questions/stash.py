@@ -24,7 +24,7 @@ from ui.parts.inherit import keep_cloth
 from ui.parts.known_panels import panels_of
 from ui.parts.lengths import with_unit
 from ui.parts.messages import read
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.parts.words import capital, counted

@@ -22,7 +22,7 @@ from swatches.safe_write import write_whole
 from ui.parts.asked import remember
 from ui.parts.desk import Desk, board_for
 from ui.parts.messages import read
-from ui.parts.scene import Said
+from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.poll.running import HERE, HOME, REACH, Voting
