@@ -43,7 +43,7 @@ def unfolded(piece: Piece, half: str | None = None) -> tuple[Piece, tuple[str, .
     fold = piece.fold
     if fold is None:
         raise GeometryError(
-            piece.name, expected="a piece with a fold", got="none of its edges is one", next_step="Choose another piece"
+            piece.name, expected="a piece with a fold", got="none among its edges", next_step="Choose another piece"
         )
     start, way = fold.path.start, _unit(fold.path.end - fold.path.start)
     away = (paths.flatten(fold.path, STRAIGHT_MM / 10).points - start) @ np.array([-way[1], way[0]])

@@ -30,6 +30,7 @@ from ui.parts.lengths import USUAL_MM, has_no_unit, restated, usual_text
 from ui.parts.making import cut_facts
 from ui.parts.session import Session, Sessions
 from ui.parts.settings import SettingsFile
+from ui.parts.words import sentence
 from ui.questions import garment, lines, pieces
 
 
@@ -139,6 +140,24 @@ def test_a_measured_length_keeps_lines_where_they_are(session: Session) -> None:
     assert seam_miss(front, back, after.view("front"), after.view("back")) <= 0.01
     session.undo()
     assert session.need().lines == before.lines
+
+
+@pytest.mark.parametrize(
+    ("expected", "got", "said"),
+    [
+        ("a closed shape", "one straight line", "Line: this needs a closed shape instead of one straight line. Draw."),
+        ("at most 40 MB", "more", "Line: this needs at most 40 MB instead of more. Draw."),
+        ("a length, so that lines have mm", "a guess",
+         "Line: this needs a length, so that lines have mm, instead of a guess. Draw."),
+        ("a choice", "none yet", "Line: this needs a choice, but there is none yet. Draw."),
+        ("a picture file", "nothing", "Line: this needs a picture file, but there is nothing. Draw."),
+        ("an angle in degrees", "not known", "Line: this needs an angle in degrees, but it is not known. Draw."),
+        ("a sheet", "No sheet was found.", "Line: this needs a sheet. No sheet was found. Draw."),
+        ("a name", "", "Line: this needs a name, but there is nothing. Draw."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_used_is_said_in_a_plain_sentence(expected: str, got: str, said: str) -> None:
+    assert sentence(InputError("line", expected=expected, got=got, next_step="Draw")) == said
 
 
 def test_settings_are_kept_and_nonsense_is_not(tmp_path: Path) -> None:

@@ -65,7 +65,7 @@ def test_one_bad_photo_does_not_stop_the_others(session: Session, tmp_path: Path
         "the same photo twice is one cloth"
     )
     assert "Photo letter.png: this needs a JPEG" in said.text
-    assert "got a file, which is no picture" in said.text
+    assert "instead of a file, which is no picture" in said.text
     assert said.kind != "error"
     assert not list(tmp_path.glob("*.png")), "uploads are taken away"
     with pytest.raises(InputError, match="at most 24 at once"):

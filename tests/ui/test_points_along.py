@@ -89,4 +89,4 @@ def test_a_distance_past_the_edge_is_refused_in_the_chosen_unit(sessions: Sessio
     said = at_once(sessions, session.word, "lines", lambda s: actions.act(s, message))["said"]["text"]
     assert " mm" not in said
     whole = edges.edge_length(session.need().view("front"), "side", "left")
-    assert f"0 to {int(whole) / 10:g} cm along the side from the hem, but got 200 cm" in said
+    assert f"0 to {int(whole) / 10:g} cm along the side from the hem instead of 200 cm" in said

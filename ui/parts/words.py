@@ -112,8 +112,20 @@ def sentence(error: BaseException | Failure) -> str:
     if isinstance(error, PhotoRefused):
         return str(error)
     if isinstance(error, InputError):
-        got = error.got.rstrip(".")
-        return f"{capital(error.what)}: this needs {error.expected}, but got {got}. {error.next_step}."
+        return f"{capital(error.what)}: this needs {error.expected}{_instead(error)}. {error.next_step}."
     if isinstance(error, MockupError):
         return str(error)
     return "Something went wrong here, and nothing was changed. Try again; if it stays, start the program again."
+
+
+def _instead(error: InputError) -> str:
+    """What was there instead of what is needed, as words that go on after that."""
+    got = error.got.rstrip(".").replace("''", "") or "nothing"
+    first = got.lower().split()[0]
+    if error.got.endswith(".") and got[:1].isupper():  # a sentence of its own
+        return f". {got}"
+    if first in ("none", "nothing", "no", "neither"):
+        return f", but there is {got}"
+    if first == "not":
+        return f", but it is {got}"
+    return f"{',' if ',' in error.expected else ''} instead of {got}"

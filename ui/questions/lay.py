@@ -72,7 +72,7 @@ def _need(session: Session) -> Board:
     board = board_of(session)
     if board is None:
         raise InputError(
-            "lay", expected="pattern pieces, a known length and a choice of cloth", got="not all of them",
+            "lay", expected="pattern pieces, a known length and a choice of cloth", got="only some of them",
             next_step="Add your pattern pieces, and give the panels their cloth",
         )  # fmt: skip
     return board
