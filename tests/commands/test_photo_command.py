@@ -165,5 +165,12 @@ def test_a_photo_is_no_drawing_unless_one_insists(tmp_path: Path, capsys: pytest
     assert run(asked) == 2
     assert "looks like a photo, worn.png. Give a line drawing here" in capsys.readouterr().err
     assert not (tmp_path / "p").exists()
+    assert run(["regions", str(tmp_path / "worn.png"), "--out", str(tmp_path / "areas")]) == 2
+    assert "looks like a photo. Cut the garment out of a photo with 'mockup mask'" in capsys.readouterr().err
+    plain = np.full((400, 400, 3), 200, np.uint8)  # a closed shape in soft light: it is read, and said
+    plain[60:340, 120:280] = np.linspace(30, 130, 160).astype(np.uint8)[None, :, None]
+    write_png(tmp_path / "plain.png", plain)
+    assert run(["regions", str(tmp_path / "plain.png"), "--out", str(tmp_path / "areas")]) == 0
+    assert "This looks like a photo" in capsys.readouterr().out
     assert run([*asked, "--drawing"]) == 2, "it is read, and there is no line in it that closes anything"
     assert "no closed area" in capsys.readouterr().err

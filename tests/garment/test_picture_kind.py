@@ -11,6 +11,7 @@ import pytest
 from random_drawings import random_drawing
 from rendered import rendered
 from sewn_garments import GARMENTS
+from skimage import data
 from test_paper import WHITE, inked, on_a_table, photographed_ruled, ruled, shadowed, squared
 
 from mockup import journey
@@ -74,6 +75,13 @@ def test_a_photo_is_one(seed):
     assert traits_of(scene.photo).photo
     on = scene.alpha[..., None]
     assert traits_of(np.rint(scene.photo * on + 255 * (1 - on)).astype(np.uint8)).photo, "cut out, on white"
+
+
+def test_real_photographs_are_photos_and_scanned_print_is_none():
+    # Photographs and scans of scikit-image, which tests use elsewhere too; what each shows is told in its documentation.
+    photos = (data.astronaut, data.camera, data.chelsea, data.coffee, data.coins, data.rocket)
+    assert [p.__name__ for p in photos if not traits_of(p()).photo] == []
+    assert [p.__name__ for p in (data.page, data.text) if traits_of(p()).photo] == []
 
 
 def test_the_picture_on_a_form_is_a_photo_and_lines_of_an_svg_are_none():

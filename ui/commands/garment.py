@@ -105,14 +105,23 @@ def regions(
     import numpy as np
 
     from mockup import journey
+    from swatches.errors import PictureError
     from swatches.photo import write_png
     from swatches.words import counted
     from ui.commands.preview import preview_of
 
     with terminal_job() as job, whole_folder(out) as folder:
-        found = journey.regions_of(
-            picture, gap_px=gap, line_px=line_width, stitching_is_seam=stitching_is_seam, job=job
-        )
+        try:
+            found = journey.regions_of(
+                picture, gap_px=gap, line_px=line_width, stitching_is_seam=stitching_is_seam, job=job
+            )
+        except PictureError as error:
+            if "no closed area" in str(error) and journey.looks_like_photo(picture):
+                raise PictureError(
+                    picture.name, expected="a line drawing", got="what looks like a photo",
+                    next_step="Cut the garment out of a photo with 'mockup mask'",
+                ) from error  # fmt: skip
+            raise
         warnings = [*([LIKE_A_PHOTO] if journey.looks_like_photo(picture) else []), *found.warnings]
         count = len(np.unique(found.labels[found.labels > 0]))
         write_png(folder / "labels.png", found.labels)
