@@ -91,6 +91,25 @@ def test_areas_and_points_are_put_right(page: Any, app: str, tmp_path: Path) -> 
     assert moved[1] > at[1] + 15
     page.screenshot(path=str(tmp_path / "found.png"))
 
+    # By keys: to the points from their button, with Tab to the one, which keeps the focus and its size while it moves.
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Move points").press("Enter")
+    for _ in range(20):
+        if page.evaluate("() => document.activeElement.matches('[data-key=\"point:front:underarm-left\"]')"):
+            break
+        page.keyboard.press("Tab")
+    before = revision(page)
+    page.keyboard.press("Shift+ArrowUp")
+    after(page, before)
+    nudged = next(p["at"] for p in scene(page)["views"][0]["points"] if p["name"] == "underarm-left")
+    up_mm = (moved[1] - nudged[1]) * scene(page)["views"][0]["mm_per_px"]
+    assert up_mm == pytest.approx(10, abs=3), "10 mm, brought back onto the slanting outline"
+    assert page.evaluate("() => document.activeElement.dataset.key") == "point:front:underarm-left"
+    assert page.locator(".said-line .said").inner_text().startswith("Drag a point"), "what can be done still stands"
+    before = revision(page)
+    page.keyboard.press("Control+z")
+    after(page, before)
+
     before = revision(page)
     page.keyboard.press("Escape")
     page.keyboard.press("Control+z")

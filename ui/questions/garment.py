@@ -55,7 +55,8 @@ def build(desk: Desk) -> None:
         gr.HTML(
             '<p class="fine">On a form or laid flat. <span class="with-photo">Then say where the garment is:</span>'
             '<span class="without-photo">When it lies here, you show where the garment is in it.</span></p>'
-            '<div class="row with-photo"><button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
+            '<div class="row with-photo">'
+            '<button type="button" data-mode="round" data-needs-photo>Draw round it</button>'
             '<button type="button" data-found="follow" data-needs-photo>Follow its edge</button>'
             '<button type="button" data-mode="keep" data-needs-photo>This too</button>'
             '<button type="button" data-mode="drop" data-needs-photo>Not this</button></div>',

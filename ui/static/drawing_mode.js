@@ -310,6 +310,7 @@ export class Drawing {
   }
 
   redraw(pane) {
+    this.options?.tool?.scaled?.(pane);
     if (!this.mode || pane !== this.pane || !this.points.length) {
       pane.sketch.replaceChildren();
       return;

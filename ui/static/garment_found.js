@@ -1,6 +1,7 @@
 // Putting right what was found in a picture of the garment: areas joined, divided, named; stitching that is a seam; points
 // moved along the outline; an edge followed. The drawing surface hands its presses over while one of these is on.
 
+import { ARROWS, KEY_PAUSE } from "./keys.js";
 import { make, svg } from "./make.js";
 
 const NEAR = 26; // px of the screen within which a press takes a point
@@ -10,7 +11,7 @@ const HINTS = {
   join: "Press two areas that touch: they become one. Esc stops.",
   divide: "Draw a stroke across an area, from rim to rim. Esc stops.",
   stitching: "Press on the dashed stitching that is a seam. Esc stops.",
-  points: "Drag a point along the outline; a dashed one was not found, and counts when it is dragged. Esc stops.",
+  points: "Drag a point along the outline, or move it with Tab and arrow keys. A dashed one was not found: it counts when it is moved. Esc stops.",
   follow: "Press on points along the garment’s edge, all the way round; press the first again, or Enter, to close.",
 };
 
@@ -35,6 +36,7 @@ class Tool {
   }
 
   keyed(e) {
+    if (this.mode === "points") this.nudge(e);
     if (this.mode !== "follow" || !this.points.length || /^(input|textarea|select)$/i.test(e.target.tagName)) return;
     if (e.key === "Enter") this.finish();
     else if (e.key === "Backspace") this.back();
@@ -51,6 +53,24 @@ class Tool {
     return this.drawing.editor.port.place(pane).k;
   }
 
+  /** Arrow keys move the point that has the focus, by mm of the garment; it is told once they rest. */
+  nudge(e) {
+    const held = ARROWS[e.key] && (this.dots || []).find((d) => d.dot === e.target);
+    if (!held) return;
+    e.preventDefault();
+    e.stopPropagation();
+    const step = (e.shiftKey ? 10 : 1) / held.pane.view.mm_per_px;
+    held.point.at = held.point.at.map((v, i) => v + ARROWS[e.key][i] * step);
+    this.put(held, held.point.at);
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.send(held.pane, { do: "point", name: held.point.name, points: [held.point.at] }), KEY_PAUSE);
+  }
+
+  put({ dot }, [x, y]) {
+    dot.setAttribute("cx", x);
+    dot.setAttribute("cy", y);
+  }
+
   stop() {
     for (const m of this.marks) m.remove();
     this.marks = [];
@@ -63,17 +83,20 @@ class Tool {
   }
 
   showPoints() {
+    const { key } = document.activeElement?.dataset || {}; // the point that is being moved keeps the focus
     this.stop();
     this.dots = [];
     for (const pane of this.panes) {
       const g = this.layer(pane);
+      g.removeAttribute("aria-hidden");
       const k = this.scale(pane);
       for (const point of pane.view.points || []) {
-        const dot = svg("circle", { class: point.missing ? "found-point missing" : "found-point", cx: point.at[0], cy: point.at[1], r: 8 / k }, g);
+        const dot = svg("circle", { class: point.missing ? "found-point missing" : "found-point", cx: point.at[0], cy: point.at[1], r: 8 / k, tabindex: 0, role: "button", "aria-roledescription": "point", "aria-label": point.words, "data-key": `point:${pane.view.name}:${point.name}` }, g);
         svg("title", {}, dot).textContent = point.words;
         this.dots.push({ pane, point, dot });
       }
     }
+    if (key?.startsWith("point:")) this.dots.find((d) => d.dot.dataset.key === key)?.dot.focus({ preventScroll: true });
   }
 
   down(pane, p) {
@@ -93,8 +116,7 @@ class Tool {
   move(pane, p) {
     if (pane !== this.pane) return;
     if (this.mode === "points" && this.held) {
-      this.held.dot.setAttribute("cx", p[0]);
-      this.held.dot.setAttribute("cy", p[1]);
+      this.put(this.held, p);
     } else if (this.mode === "divide") {
       this.points.push(p);
       this.line(pane, this.points, "stroke divide");
@@ -176,8 +198,14 @@ class Tool {
     svg("path", { class: kind, d: points.length > 1 ? d : `${d}h0.1`, "vector-effect": "non-scaling-stroke" }, this.layer(pane));
   }
 
-  /** Draw again what belongs to a scene that came in. */
-  refresh() {
+  /** The picture came closer or went away: points keep their size on the screen. */
+  scaled(pane) {
+    for (const d of (this.mode === "points" && this.dots) || []) if (d.pane === pane) d.dot.setAttribute("r", 8 / this.scale(pane));
+  }
+
+  /** Draw again what belongs to a scene that came in; what can be done still stands where nothing else is said. */
+  refresh(said) {
+    if (!said) this.drawing.tell(this.hint);
     if (this.mode === "points") this.showPoints();
     else if (this.mode !== "follow") this.stop();
   }
@@ -226,6 +254,8 @@ export class FoundList {
     const tool = new Tool(mode, drawing);
     drawing.begin(mode, { tool });
     drawing.tell(tool.hint);
+    // Who pressed the button by key goes on by key: to a point that is missing, or the first one.
+    if (tool.dots && document.activeElement?.matches("[data-found]:focus-visible")) (tool.dots.find((d) => d.point.missing) || tool.dots[0])?.dot.focus({ preventScroll: true });
   }
 
   press(mode) {
@@ -234,7 +264,7 @@ export class FoundList {
 
   show(table) {
     if (!table) return;
-    table.editor.drawing.options?.tool?.refresh?.();
+    table.editor.drawing.options?.tool?.refresh?.(table.scene.said);
     const box = document.querySelector("#found-areas");
     if (!box) return;
     const views = (table.scene.views || []).filter((v) => v.areas && v.areas.length);

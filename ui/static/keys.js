@@ -3,8 +3,8 @@
 import { nearest, pointAt } from "./geometry.js";
 import { companions, edgeOf, endPx, endWords, isFree, pointsAlong, toPx, toShare } from "./places.js";
 
-const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
-const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+export const KEY_PAUSE = 300; // ms after the last arrow key until the move is committed
+export const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const PAN = 48; // px of the screen a key press; with Shift four times as far
 
 /** Listens to the keys of one editor. */

@@ -86,7 +86,7 @@ export class LineCards {
     const open = line.id === this.chosen;
     const head = make("button", { type: "button", class: "card-head", "aria-expanded": String(open), "data-card": line.id }, li);
     make("b", {}, head, line.name);
-    make("span", { class: "fine" }, head, [SIDES[line.side], line.free ? "closed shape" : line.symmetric ? "mirrored" : "one side", line.carries ? "meets the other side" : ""].filter(Boolean).join(" · "));
+    make("span", { class: "fine" }, head, [SIDES[line.side], line.free ? "closed shape" : line.symmetric ? "mirrored" : line.start.side && line.end.side && line.start.side !== line.end.side ? "from side to side" : "one side", line.carries ? "meets the other side" : ""].filter(Boolean).join(" · "));
     head.addEventListener("click", () => {
       this.table.editor.select(open ? null : line.id);
       this.choose(open ? null : line.id);
