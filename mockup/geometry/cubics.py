@@ -149,7 +149,7 @@ def lengths(cubics: Floats, lo: Floats, hi: Floats) -> Floats:
     z, of = as_complex(cubics), np.arange(len(cubics))
     mid = (lo + hi) / 2
     whole, left, right = _rule(z, np.stack([lo, lo, mid]), np.stack([hi, mid, hi]))
-    total = left + right
+    total = np.asarray(left + right)
     for _ in range(_DEEPEST):
         again = np.abs(whole - left - right) > _EXACT * np.maximum(left + right, 1e-12)
         if not again.any():

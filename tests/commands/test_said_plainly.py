@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,9 +10,7 @@ from typing import Any
 import pytest
 
 from mockup.samples import choir
-from swatches.samples.cupboard import SWATCHES
 
-OAT = next(s.photo for s in SWATCHES if s.id == "oat")
 SQUARE = [[0, 0], [300, 0], [300, 300], [0, 300]]
 
 
@@ -23,11 +20,6 @@ def tunic(mockup: Callable[..., Any], tmp_path: Path) -> Path:
     ran = mockup("new", project, "--front", choir.FRONT_SVG, "--measure", "front:centre-front=63cm")
     assert ran.code == 0, ran.err
     return project
-
-
-def test_a_colour_is_judged_in_words_before_a_figure(mockup: Callable[..., Any]) -> None:
-    said = mockup("swatch", OAT, "--reference", "sheet").out.splitlines()[0]
-    assert re.search(r"; its colour (may be|is) [a-z ]+ \(by \d\.\d, as CIEDE2000 counts\)$", said), said
 
 
 def test_a_cloth_is_called_by_its_name_once(mockup: Callable[..., Any], tmp_path: Path) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,6 +12,7 @@ from typing import Any
 import pytest
 
 from mockup.samples import choir
+from ui.commands.main import run
 
 RECTANGLE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">'
@@ -16,11 +20,15 @@ RECTANGLE = (
 )
 
 
-@pytest.fixture
-def halves(mockup: Callable[..., Any], tmp_path: Path) -> list[Path]:
-    (tmp_path / "r.svg").write_text(RECTANGLE, encoding="utf-8")
-    ran = mockup("cut", tmp_path / "r.svg", "--line", "M -10 100 Q 90 160 210 120", "--out", tmp_path / "cut", "--json")
-    return [Path(p["file"]) for p in ran.json["pieces"]]
+@pytest.fixture(scope="module")
+def halves(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """A rectangle cut in two, once: nobody writes into the halves."""
+    folder = tmp_path_factory.mktemp("halves")
+    (folder / "r.svg").write_text(RECTANGLE, encoding="utf-8")
+    line = ["--line", "M -10 100 Q 90 160 210 120", "--out", str(folder / "cut"), "--json"]
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        assert run(["cut", str(folder / "r.svg"), *line]) == 0
+    return [Path(p["file"]) for p in json.loads(out.getvalue())["pieces"]]
 
 
 def test_what_was_cut_is_joined_again(mockup: Callable[..., Any], halves: list[Path], tmp_path: Path) -> None:

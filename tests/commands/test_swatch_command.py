@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from swatches.fabric_file import read_fabric
+from swatches.photo import write_png
 from swatches.samples.cupboard import SWATCHES
 
 OAT = next(s.photo for s in SWATCHES if s.id == "oat")
@@ -43,8 +46,17 @@ def test_everything_can_be_overridden(mockup: Callable[..., Any], tmp_path: Path
         (("--reference", "cards", "--distance", "1"), "distance between the cards"),
         (("--reference", "a4", "--paper-size", "1mm,2mm"), "size of the paper"),
         (("--kind", "glitter"), "glitter"),
-        (("--pieces",), "measured in the photo"),
     ],
 )
 def test_what_cannot_be_is_one_line(refused: Callable[..., str], arguments: tuple[str, ...], words: str) -> None:
     assert words in refused("swatch", OAT, *arguments)
+
+
+def test_cloth_without_a_size_is_judged_in_words_and_gives_no_pieces(
+    mockup: Callable[..., Any], refused: Callable[..., str], tmp_path: Path
+) -> None:
+    photo = tmp_path / "cloth.png"
+    write_png(photo, np.full((160, 120, 3), (150, 60, 60), np.uint8))
+    assert "measured in the photo" in refused("swatch", photo, "--pieces")
+    said = mockup("swatch", photo).out.splitlines()[0]
+    assert re.search(r"; its colour (may be|is) [a-z ]+ \(by \d+\.\d, as CIEDE2000 counts\)$", said), said

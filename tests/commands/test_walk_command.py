@@ -17,6 +17,10 @@ from mockup.samples import choir
 from swatches.photo import read_photo, write_png
 from ui.commands.main import COMMANDS, mockup
 
+SMALL = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="120mm" viewBox="0 0 200 120">'
+    '<path d="M0 0H200V120H0Z"/></svg>'
+)
 _DRIVER = """
 import contextlib, io, json, sys
 from ui.commands.main import run
@@ -41,6 +45,8 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
     photo = np.full((120, 90, 3), 240, np.uint8)
     photo[20:100, 20:70] = (150, 60, 60)
     write_png(folder / "photo.png", photo)
+    small = str(folder / "small.svg")  # what it takes to lay and print the tunic is looked at elsewhere
+    (folder / "small.svg").write_text(SMALL, encoding="utf-8")
     (folder / "votes.csv").write_text("voter,choice\nann,A\nbo,B\n", encoding="utf-8")
     steps = {
         "new": ["new", project, "--front", str(choir.FRONT_SVG), "--back", str(choir.BACK_SVG),
@@ -80,12 +86,12 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, An
         "stash remove": ["stash", "remove", "ochre", "--data", str(folder / "stash")],
         "stash undo": ["stash", "undo", "--data", str(folder / "stash")],
         "unfold": ["unfold", str(choir.PIECES)],
-        "print": ["print", str(choir.PIECES), "--out", str(folder / "p.pdf")],
+        "print": ["print", small, "--out", str(folder / "p.pdf")],
         "handout": ["handout", project, "--choice", "A", "--pieces", str(folder / "cut" / "pieces.svg"),
                     "--out", str(folder / "handout.pdf")],
         "handout split": ["handout", str(folder / "split.json"), "--out", str(folder / "lines.pdf")],
         "order": ["order", str(folder / "cut" / "pieces.svg")],
-        "lay": ["lay", str(choir.PIECES), "--width", "140cm", "--time", "0"],
+        "lay": ["lay", small, "--width", "140cm", "--time", "0"],
         "check": ["check", project],
         "limits": ["limits", project, "--set", "weight-ratio=2"],
         "facts": ["facts", project, "--closure", "none", "--needed-stretch", "0"],

@@ -11,6 +11,7 @@ from random_drawings import random_drawing
 from rendered import loose_outline, rendered
 
 from mockup import journey
+from mockup.garment import svg_lines
 from mockup.project import Project
 from swatches.errors import PictureError
 from swatches.photo import png_bytes
@@ -55,7 +56,7 @@ def one_sentence(error):
         (WHITE[:8, :8], "32 × 32"),
         (b"hello", "no picture"),
         (SVG + b'<path d="M0 0h1"/>' * 700_000 + b"</svg>", "at most 12 MB"),
-        (SVG + b'<path d="M0 0h1"/>' * 21_000 + b"</svg>", "at most 20,000 elements"),
+        (SVG + b'<path d="M0 0h1"/>' * 501 + b"</svg>", "at most 500 elements"),
         (SVG.replace(b"900", b"99999999", 1) + b'<path d="M0 0h1"/></svg>', "width and a height"),
         (SVG + b'<use xlink:href="http://example.org/x.svg#a"/></svg>', "outside the file"),
         (SVG + b'<use href="other.svg#a"/></svg>', "outside the file"),
@@ -65,7 +66,9 @@ def one_sentence(error):
     ids=["white", "black", "transparent", "tiny", "text", "huge file", "huge tree", "huge size", "far", "near", "style",
          "picture"],
 )  # fmt: skip
-def test_drawings_that_cannot_be_used(tmp_path, picture, word):
+def test_drawings_that_cannot_be_used(tmp_path, picture, word, monkeypatch):
+    assert svg_lines.MAX_ELEMENTS == 20_000
+    monkeypatch.setattr(svg_lines, "MAX_ELEMENTS", 500)  # so many are walked through before the limit is met
     with pytest.raises(PictureError) as error:
         laid(tmp_path, picture)
     assert word in one_sentence(error)

@@ -1,5 +1,7 @@
 """Drawings → views: parts, twins, landmarks and edges, against the generator's truth and the choir's own draft."""
 
+from functools import cache
+
 import cv2
 import numpy as np
 import pytest
@@ -27,14 +29,29 @@ def read(drawing, side="front"):
     return view_from_drawing(drawing.picture, name=side, side=side, picture=f"{side}.png")
 
 
+@cache
+def read_tee(seed, side):
+    """A random tee and its reading, once for all tests; nobody changes them."""
+    drawing = random_drawing(seed, kind="tee", side=side)
+    return drawing, read(drawing, side)
+
+
+@cache
+def read_choirs(side, scan=False):
+    """The choir's drawing, the exact one or its scan, as it is read."""
+    svg, png = (choir.FRONT_SVG, choir.FRONT_PNG) if side == "front" else (choir.BACK_SVG, choir.BACK_PNG)
+    source = read_photo(png) if scan else read_svg_drawing(svg)
+    return view_from_drawing(source, name=side, side=side, picture="x.png")
+
+
 @pytest.fixture(scope="module")
 def tee():
-    return random_drawing(11, kind="tee", side="front")
+    return read_tee(11, "front")[0]
 
 
 @pytest.fixture(scope="module")
-def tee_view(tee):
-    return read(tee)
+def tee_view():
+    return read_tee(11, "front")[1]
 
 
 def test_parts_of_a_tee(tee, tee_view):
@@ -54,7 +71,7 @@ def test_the_right_of_a_front_is_the_wearers_left(tee_view):
 
 
 def test_the_right_of_a_back_is_the_wearers_right():
-    view = read(random_drawing(12, kind="tee", side="back"), "back").view
+    view = read_tee(11, "back")[1].view
     assert view.landmarks["underarm-right"][0] > view.mirror_x > view.landmarks["underarm-left"][0]
     assert paths.bounds(paths.from_tuples(view.area("sleeve-right").outline))[0] > view.mirror_x
 
@@ -77,8 +94,8 @@ def test_the_shallow_neckline_of_a_back_has_its_neck_points(sleeves):
 @pytest.mark.parametrize("seed", [11, 13])
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_landmarks_lie_where_they_were_drawn(seed, side):
-    drawing = random_drawing(seed, kind="tee", side=side)
-    view = read(drawing, side).view
+    drawing, found = read_tee(seed, side)
+    view = found.view
     height = drawing.picture.shape[0]
     for name, true in drawing.points.items():
         assert name in view.landmarks, name
@@ -289,8 +306,7 @@ def test_moving_a_middle_moves_the_mirror_line(tee_view):
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_the_choirs_svg_is_read_to_a_tenth_of_a_pixel(side):
     """The drawing is made from the pieces: its outline's corners are numbers in the file."""
-    source = choir.FRONT_SVG if side == "front" else choir.BACK_SVG
-    found = view_from_drawing(read_svg_drawing(source), name=side, side=side, picture="x.png")
+    found = read_choirs(side)
     at = {"hem": (1646.3636, 1493.4545), "underarm": (1599.0909, 615.2727), "shoulder": (1488.1818, 208.0)}
     word, other = ("left", "right") if side == "front" else ("right", "left")
     for name, (x, y) in at.items():
@@ -303,9 +319,7 @@ def test_the_choirs_svg_is_read_to_a_tenth_of_a_pixel(side):
 
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_the_choirs_scan_agrees_with_its_svg(side):
-    png, svg = (choir.FRONT_PNG, choir.FRONT_SVG) if side == "front" else (choir.BACK_PNG, choir.BACK_SVG)
-    scan = view_from_drawing(read_photo(png), name=side, side=side, picture="x.png")
-    exact = view_from_drawing(read_svg_drawing(svg), name=side, side=side, picture="x.png")
+    scan, exact = read_choirs(side, scan=True), read_choirs(side)
     assert {a.id for a in scan.view.areas} == {a.id for a in exact.view.areas}
     for name, point in exact.view.landmarks.items():
         assert np.hypot(*(np.array(point) - scan.view.landmarks[name])) < 8, name  # the scanned page is a little askew

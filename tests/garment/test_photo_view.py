@@ -1,6 +1,7 @@
 """Views of photos: the parts and points of a drawing, from an outline."""
 
 from dataclasses import replace
+from functools import cache
 
 import cv2
 import numpy as np
@@ -13,10 +14,16 @@ from mockup.geometry import path as paths
 from swatches.errors import PictureError
 
 
+@cache
+def seen(seed):
+    """A tee and its view, once for all tests; nobody changes them."""
+    scene = rendered(seed, size=900)
+    return scene, view_from_mask(scene.alpha, name="photo", side="front", picture="p.jpg")
+
+
 @pytest.mark.parametrize("seed", [0, 4, 8])
 def test_a_tee_has_sleeves_and_armholes(seed):
-    scene = rendered(seed, size=900)
-    found = view_from_mask(scene.alpha, name="photo", side="front", picture="p.jpg")
+    scene, found = seen(seed)
     view = found.view
     assert {a.id for a in view.areas} == {"body", "sleeve-left", "sleeve-right"}
     assert {e.name for e in view.edges} >= {"armhole-left", "armhole-right", "side-left", "side-right", "neck", "hem"}
@@ -28,8 +35,8 @@ def test_a_tee_has_sleeves_and_armholes(seed):
 
 
 def test_given_points_win():
-    scene = rendered(0, size=900)
-    plain = view_from_mask(scene.alpha, name="photo", side="front", picture="p.jpg").view
+    scene, found = seen(0)
+    plain = found.view
     x, y = plain.landmarks["shoulder-left"]
     given = view_from_mask(
         scene.alpha, name="photo", side="front", picture="p.jpg", landmarks={"shoulder-left": (x - 12, y - 6)}
@@ -38,7 +45,7 @@ def test_given_points_win():
 
 
 def test_the_sides_of_a_back_photo_swap():
-    scene = rendered(0, size=700)
+    scene, _ = seen(0)
     view = view_from_mask(scene.alpha, name="photo", side="back", picture="p.jpg").view
     assert view.landmarks["underarm-right"][0] > view.mirror_x
 
@@ -49,7 +56,7 @@ def test_an_empty_mask():
 
 
 def test_points_off_the_photo():
-    scene = rendered(0, size=500)
+    scene, _ = seen(0)
     with pytest.raises(PictureError, match="point"):
         view_from_mask(scene.alpha, name="p", side="front", picture="p.jpg", landmarks={"hem-left": (-5, 9999)})
 

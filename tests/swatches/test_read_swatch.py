@@ -47,9 +47,15 @@ def striped():
     return photo_from_array(take(camera, scene, STEP, slope=0.35, light=(1.0, 0.92, 0.75), seed=3)), scene
 
 
-def test_a_striped_swatch_on_the_sheet(striped):
-    photo, scene = striped
-    reading = read_swatch(photo, reference="sheet", name="ticking")
+@pytest.fixture(scope="module")
+def striped_reading(striped):
+    """Read once for all tests; nobody changes it."""
+    return read_swatch(striped[0], reference="sheet", name="ticking")
+
+
+def test_a_striped_swatch_on_the_sheet(striped, striped_reading):
+    _, scene = striped
+    reading = striped_reading
     answer = reading.to_json()
     assert list(answer) == KEYS
     json.dumps(answer)
@@ -68,8 +74,8 @@ def test_a_striped_swatch_on_the_sheet(striped):
     assert not reading.tile.flags.writeable
 
 
-def test_the_tile_is_at_true_scale_and_paints(striped, tmp_path):
-    reading = read_swatch(striped[0])
+def test_the_tile_is_at_true_scale_and_paints(striped_reading, tmp_path):
+    reading = striped_reading
     file = write_fabric(reading.fabric, tmp_path, reading.tile)
     cloth = load_cloth(read_fabric(file), tmp_path)
     assert cloth.tile.shape[1] * cloth.mm_per_px == pytest.approx(18.0, rel=0.003)
@@ -77,8 +83,8 @@ def test_the_tile_is_at_true_scale_and_paints(striped, tmp_path):
     assert float(delta_e_2000(mean, reading.fabric.colour.lab)) < 2
 
 
-def test_the_same_photo_gives_the_same_reading(striped, tmp_path):
-    first, second = (read_swatch(striped[0]) for _ in range(2))
+def test_the_same_photo_gives_the_same_reading(striped, striped_reading, tmp_path):
+    first, second = striped_reading, read_swatch(striped[0], name="ticking")  # the sheet is found by itself
     assert first.to_json() == second.to_json()
     files = []
     for name, reading in (("a", first), ("b", second)):
@@ -286,6 +292,8 @@ def test_the_choirs_swatches_come_back_as_they_were_made(sample):
         assert got == pytest.approx(want, rel=0.004, abs=1e-6)
     assert all(not outline.holes for outline in reading.outlines), "the sheet's own print is no hole in light cloth"
     assert any("one-way" in w for w in reading.warnings) is (sample.id == "cord")  # the only one with ribs
+    if sample.id in ("check", "oat"):
+        assert not reading.warnings
     assert replace(sample.complete(reading.fabric), id="x").id == "x"
     tile = linear_to_lab(srgb_to_linear(reading.tile).reshape(-1, 3).mean(axis=0).astype(float))
     assert float(delta_e_2000(tile, reading.fabric.colour.lab)) < 1.5
