@@ -18,7 +18,7 @@ from pydantic import TypeAdapter
 from mockup.checks.finding import Finding
 from mockup.checks.limits import limits
 from mockup.checks.run import check
-from mockup.checks.scene import Scene, frame_of, scene
+from mockup.checks.scene import frame_of, scene
 from mockup.colourways.colourway import Colourway
 from mockup.garment.view import View
 from mockup.geometry import path as paths
@@ -116,19 +116,6 @@ def judged(
     lays: Mapping[str, Need] | None = None,
 ) -> tuple[Finding, ...]:
     """Judge a choice by what is known already: quick enough to follow every change of cloth."""
-    return check(seen(project, choice, tried, allowance=allowance, changed=changed, lays=lays))
-
-
-def seen(
-    project: Project,
-    choice: Colourway,
-    tried: TrialCut | None,
-    *,
-    allowance: Length | float | str = 15.0,
-    changed: Mapping[str, float] | None = None,
-    lays: Mapping[str, Need] | None = None,
-) -> Scene:
-    """What the checks look at, with the areas of a trial cut by cloth."""
     width = length(allowance, what="allowance", minimum_mm=0.0).mm
     areas: dict[str, float] = {}
     for panel, area in (tried.area_mm2 if tried else {}).items():
@@ -136,10 +123,11 @@ def seen(
             areas[choice.fabrics[panel]] = areas.get(choice.fabrics[panel], 0.0) + area
     table = limits({**project.limits, **(changed or {})})
     walked = tried.walked if tried else None
-    return scene(
+    seen = scene(
         project, choice, allowance_mm=width, cut_mm2=areas, table=table, walked=walked, lays=lays,
         shared=tried.shared if tried else (),
     )  # fmt: skip
+    return check(seen)
 
 
 def can_cut(project: Project) -> bool:
