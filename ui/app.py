@@ -59,6 +59,7 @@ def build_app(
 
     from ui.page import build_page
     from ui.parts.theme import head, theme
+    from ui.questions.made_served import serve_made
     from ui.questions.pieces_served import serve_pieces
     from ui.questions.sew import serve_sew
     from ui.questions.votes_shown import serve_votes
@@ -73,6 +74,7 @@ def build_app(
     _serve_files(app, sessions)
     if phones is not None:
         serve_phone(app, sessions, phones)
+    serve_made(app, sessions)
     serve_pieces(app, sessions)
     serve_sew(app, sessions)
     serve_votes(app, sessions)
@@ -220,23 +222,6 @@ def _serve_files(app: FastAPI, sessions: Sessions) -> None:
         headers = {"cache-control": "private, max-age=31536000, immutable"}
         # In one piece: a file that is sent in pieces changes threads for each of them, and this one is waited for.
         return Response(file.read_bytes(), media_type=_TYPES[file.suffix], headers=headers)
-
-    @app.get("/made/{word}/{name}")
-    def made(word: str, name: str) -> Response:
-        file = _inside(sessions, word, "made", name)
-        if file is None:
-            return PlainTextResponse(nothing, 404)
-        return FileResponse(
-            file, filename=name, media_type="application/octet-stream", headers={"cache-control": "no-store"}
-        )
-
-
-def _inside(sessions: Sessions, word: str, folder: str, name: str) -> Path | None:
-    if not WORD.fullmatch(word):
-        return None
-    home = sessions.home / word / folder
-    file = home / name
-    return file if file.parent == home and not name.startswith(".") and file.is_file() else None
 
 
 def _own_addresses() -> set[str]:

@@ -14,6 +14,7 @@ from mockup.journey.cloths import fabric_names
 from mockup.journey.cutting import cut, split_of, write_split
 from mockup.journey.joining import Join, with_joins
 from mockup.journey.painting import cloth_of
+from mockup.journey.to_print import ToPrint
 from mockup.lay.grain import lies_one_way, taken_one_way
 from mockup.lay.need import USUAL_WIDTH_MM, Need, needs
 from mockup.pattern.apply_split import CutSet
@@ -22,7 +23,6 @@ from mockup.pattern.proof import Proof
 from mockup.project import Project
 from mockup.sheets.cutting_list import csv_text, cutting_rows
 from mockup.sheets.handout import handout_pdf
-from mockup.sheets.printed_pieces import pieces_pdf
 from swatches.cloth import Cloth
 from swatches.colour import lab_to_hex
 from swatches.errors import ProofError
@@ -41,11 +41,13 @@ class Published:
         files: paths, in the order of writing.
         cut: the pieces with their proof.
         needs: how much of each fabric.
+        to_print: what the prints were made from, for those on other papers.
     """
 
     files: tuple[Path, ...]
     cut: CutSet
     needs: tuple[Need, ...]
+    to_print: ToPrint
 
 
 def publish(
@@ -100,30 +102,18 @@ def publish(
     put("pieces.dxf", dxf.write_pieces(made.pieces, fabric_names=names, date=project.date))
     put("cutting-list.csv", csv_text(cutting_rows(made.pieces, names)))
     papers = [paper] if isinstance(paper, str) else list(paper)
+    to_print = ToPrint(made.pieces, made.proof, project.name, project.date, note, names, one_way(project))
     for k, sheet in enumerate(papers):
         check(job)
         begin, end = (0.4 + 0.35 * (k + i) / len(papers) for i in (0, 1))
-        put(
-            f"pieces-{sheet.lower()}.pdf",
-            pieces_pdf(
-                made.pieces,
-                paper=sheet,
-                title=project.name,
-                date=project.date,
-                note=note,
-                fabric_names=names,
-                one_way=one_way(project),
-                proof=made.proof,
-                job=Part(job, begin, end),
-            ),
-        )
+        put(f"pieces-{sheet.lower()}.pdf", to_print.pdf(sheet, job=Part(job, begin, end)))
     if project.lines:
         own = handout(
             project, folder, letter, allowance=allowance, pieces=made.pieces, own_pattern=own_pattern, note=note,
             paper="Letter" if papers[:1] == ["Letter"] else "A4", job=Part(job, 0.75, 0.8),
         )  # fmt: skip
         put("handout.pdf", own)
-    return Published(tuple(files), made, need_of(project, made.pieces, job=Part(job, 0.8, 1.0)))
+    return Published(tuple(files), made, need_of(project, made.pieces, job=Part(job, 0.8, 1.0)), to_print)
 
 
 def handout(

@@ -69,7 +69,7 @@ def test_plain_outlines_are_taken_for_front_and_back_and_cut(
     shown_after = json.loads((session.made_folder / pieces_make.SHOWN).read_text("utf-8"))
     assert all(row["ok"] for row in shown_after["proof"]["rows"])
     assert not any("e-" in row["figure"] for row in shown_after["proof"]["every"])
-    assert {f["name"]: f["pages"] for f in shown_after["files"]}["pieces-a0.pdf"].endswith(("sheet", "sheets"))
+    assert {f["name"]: f["pages"] for f in shown_after["files"]}["pieces-a4.pdf"].endswith(("sheet", "sheets"))
     assert shown_after["order"][0].startswith(("Staystitch", "Sew"))
     for piece in shown_after["after"]["pieces"]:
         if piece["grain"]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import contextlib
 import shutil
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from mockup.project import Project
 from ui.parts.state import Cut
 
 if TYPE_CHECKING:
@@ -48,6 +50,39 @@ def bring_back(session: Session) -> None:
     if found is None or not all((_home(session, found.made_for) / n).is_file() for n in found.made):
         return
     _change(session, found, _home(session, found.made_for))
+
+
+def taken_again(
+    session: Session, project: Project, joins: Sequence[dict[str, Any]], cutting: dict[str, Any], work: Path
+) -> Cut | None:
+    """Lay the files of a kept cut into a folder, where it is just what would be cut now: a seam is put back, say.
+
+    Nothing may differ: neither what shows in the pieces nor what is only said of them.
+
+    Args:
+        session: the session.
+        project: what would be cut.
+        joins: seams that go after the cut.
+        cutting: how it would be cut.
+        work: the folder.
+
+    Returns:
+        The kept cut, or None where there is none; its own files stay where they are.
+    """
+    with session.lock:  # undo would take the files away
+        steps = {s.number: s for s in session.state.steps}
+        for cut in reversed(session.state.cuts):
+            step = steps.get(cut.made_for)
+            if step is None or step.joins != tuple(joins) or cut.cutting != cutting or not cut.facts:
+                continue
+            home, then = _home(session, cut.made_for), session.project_of(step.number)
+            there = all((home / name).is_file() for name in cut.made)
+            if there and replace(then, revision=0) == replace(project, revision=0):
+                work.mkdir(parents=True, exist_ok=True)
+                for name in cut.made:
+                    (work / name).write_bytes((home / name).read_bytes())
+                return cut
+    return None
 
 
 def _change(session: Session, new: Cut, where: Path) -> None:

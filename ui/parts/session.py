@@ -10,6 +10,7 @@ two people never share one by accident. On disk it is a folder::
         painted/         pictures for the page, named by what they show
         made/            files to download
         cuts/5/ …        those of earlier cuts, by the step that they show: undo brings them back
+        prints/          prints that were fetched, by the cut that they are of
 """
 
 from __future__ import annotations
@@ -52,6 +53,7 @@ class Session:
         self.lock = threading.RLock()
         self.stop = threading.Event()
         self.working = threading.Lock()
+        self.printing = threading.Lock()
         self._paint: dict[str, Callable[[Path], None]] = {}
         self._painting = threading.Lock()
         self._locks: dict[str, threading.Lock] = {}
@@ -91,8 +93,12 @@ class Session:
         if step is None:
             return None
         if self._loaded is None or self._loaded[0] != step.number:
-            self._loaded = (step.number, project_file.parse(self._step_file(step.number).read_bytes()))
+            self._loaded = (step.number, self.project_of(step.number))
         return self._loaded[1]
+
+    def project_of(self, number: int) -> Project:
+        """Give the project as it was after the step of a number."""
+        return project_file.parse(self._step_file(number).read_bytes())
 
     @property
     def joins(self) -> tuple[dict[str, Any], ...]:
@@ -118,7 +124,7 @@ class Session:
         if then is None or (then.garment, then.joins) != (step.garment, step.joins):
             return False
         if self._held is None or self._held[0] != (step.number, number):
-            same = cut_like(project_file.parse(self._step_file(number).read_bytes())) == cut_like(now)
+            same = cut_like(self.project_of(number)) == cut_like(now)
             self._held = ((step.number, number), same)
         return self._held[1]
 

@@ -18,7 +18,7 @@ from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
 from swatches.units import length
 from ui.parts.desk import Desk, board_for
-from ui.parts.earlier_cuts import put_in_place
+from ui.parts.earlier_cuts import put_in_place, taken_again
 from ui.parts.lengths import with_unit
 from ui.parts.making import Facts
 from ui.parts.messages import read
@@ -26,7 +26,8 @@ from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.questions import lay, pieces_make, pieces_own, stash
-from ui.questions.pieces_make import PRINTS, SHOWN
+from ui.questions.pieces_make import SHOWN
+from ui.questions.pieces_print import PRINTS
 
 SHIM = shim("pieces_board.js", "piece")
 """Loads the board's script; the events' names stand in quotes so that Python can listen to them."""
@@ -104,7 +105,8 @@ def _keep_sheet(session: Session, painted: tuple[int, bytes]) -> Said | None:
 
 def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> Any:
     allowance = with_unit(allowance, session.state.unit)
-    return _made(session, job, {"allowance": allowance, "paper": paper if paper in PRINTS else "A4", "own": bool(own)})
+    paper = paper if paper in PRINTS.values() else "A4"
+    return _made(session, job, {"allowance": allowance, "paper": paper, "own": bool(own)})
 
 
 def _act(session: Session, job: Job, message: object) -> Any:
@@ -158,7 +160,11 @@ def _made(
         garment, folder = session.folder.name, session.folder
     before = state.cutting if state.cutting.get("garment") == garment else {}
     known = {"allowance": state.allowance, "paper": "A4", "own": False, **before, **cutting, "garment": garment}
+    known |= {"choice": state.choice, "unit": state.unit}
     work = session.home / "cutting"
+    again = taken_again(session, project, joins, known, work)
+    if again is not None:
+        return Made(number, work, again.made, again.facts, known, tuple(joins))
     names, facts = pieces_make.publish(
         project,
         folder,
@@ -181,7 +187,7 @@ def _keep(session: Session, found: Made) -> Said | None:
     if session.made_holds and "choices.png" in session.state.made and (session.made_folder / "choices.png").is_file():
         shutil.copy2(session.made_folder / "choices.png", found.folder)
         pieces_make.add_file(found.folder, "choices.png", fresh=True)
-        names = (*names, "choices.png")
+        names = tuple(dict.fromkeys((*names, "choices.png")))
     if found.joins != session.joins:
         label = "took a seam out" if len(found.joins) > len(session.joins) else "put a seam back"
         session.keep(session.need(), label, joins=found.joins)

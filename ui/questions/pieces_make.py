@@ -13,9 +13,9 @@ import pypdfium2
 
 from mockup import journey
 from mockup.journey.joining import Join
+from mockup.journey.to_print import write_to_print
 from mockup.pattern.piece import Piece
 from mockup.project import Project
-from mockup.sheets.papers import PAPERS
 from swatches.errors import InputError
 from swatches.job import Job, check
 from swatches.safe_write import write_whole
@@ -24,11 +24,11 @@ from ui.parts.making import Facts, cut_facts, zipped
 from ui.parts.session import State
 from ui.parts.words import counted
 from ui.questions.pieces_drawn import drawn_pieces
+from ui.questions.pieces_print import PRINTS, TO_PRINT
 from ui.questions.pieces_told import list_told, order_told, proof_told, seams_told
 
 SHOWN = "pieces.json"
 """What the page draws; beside the files to download, and none of them."""
-PRINTS = tuple(p.name for p in PAPERS.values())
 _PAPER_WORDS = {
     "A4": "A4",
     "Letter": "US Letter",
@@ -62,7 +62,9 @@ def publish(
 ) -> tuple[list[str], Facts]:
     """Cut the pieces and write every file to download.
 
-    Without pattern pieces the lines as a file and the handout still come out.
+    Without pattern pieces the lines as a file and the handout still come out. Of the prints only that on the chosen
+    paper is made: each takes as long as the cut, and few people print on two papers. The others are named too, and
+    :mod:`ui.questions.pieces_print` makes them when they are fetched.
 
     Args:
         project: the project.
@@ -70,7 +72,7 @@ def publish(
         out: where the files go.
         state: what the page remembers: the choice that is shown.
         allowance: of new seams, as typed.
-        paper: the print that is named first.
+        paper: the print that is made at once, and named first.
         joins: seams that go after the cut.
         own_pattern: the person says that the pattern is theirs to pass on.
         strict: refuse a join whose edges are not there, instead of leaving it out with a warning.
@@ -85,21 +87,21 @@ def publish(
     """
     typed = length(allowance, what="seam allowance", minimum_mm=0.0, bare=state.unit)
     letter = state.choice if any(c.letter == state.choice for c in project.colourways) else ""
-    papers = sorted(PRINTS, key=lambda p: p != paper)
     with tempfile.TemporaryDirectory(prefix="mockup-cut-") as name:
         work = Path(name)
         if not project.pieces:
             return _without_pieces(project, folder, letter, work, out, str(typed), paper)
         found = journey.publish(
-            project, folder, letter, work, allowance=typed, paper=papers, joins=joins, own_pattern=own_pattern, job=job
+            project, folder, letter, work, allowance=typed, paper=paper, joins=joins, own_pattern=own_pattern, job=job
         )
         check(job)
         lost = [w for w in found.cut.warnings if w.startswith("The seam ") and "was joined" in w]
         if strict and lost:
             raise _lost(found.cut.pieces, joins[-1])
         (work / "pieces-svg.zip").write_bytes(zipped(sorted((work / "pieces").glob("*.svg"))))
-        prints = [f"pieces-{p.lower()}.pdf" for p in papers]
-        names = [*prints, *(n for n in _FILES if (work / n).exists())]
+        (work / TO_PRINT).write_text(write_to_print(found.to_print), "utf-8")
+        prints = sorted(PRINTS, key=lambda name: PRINTS[name] != paper)
+        files = [n for n in _FILES if (work / n).exists()]
         fabrics = journey.fabric_names(project)
         pieces = found.cut.pieces
         shown = {
@@ -109,11 +111,11 @@ def publish(
             "list": list_told(pieces, fabrics, state.unit),
             "order": order_told(pieces, journey.lightness(project)),
             "joins": [{"one": j.one, "other": j.other} for j in joins],
-            "files": [_file(n, work / n) for n in names],
+            "files": [_file(n, work / n) for n in (*prints, *files)],
         }
         (work / SHOWN).write_text(json.dumps(shown, ensure_ascii=False), "utf-8")
         facts = cut_facts(found.cut, found.needs, project, state.unit)
-        return _taken(work, out, [*names, SHOWN]), facts
+        return _taken(work, out, [prints[0], *files, TO_PRINT, SHOWN]), facts
 
 
 def add_file(out: Path, name: str, *, fresh: bool) -> None:
@@ -155,10 +157,11 @@ def _without_pieces(
 
 
 def _file(name: str, path: Path) -> dict[str, Any]:
-    """A file to download: its name, what it is, and how many sheets it has."""
-    paper = next((p for p in PRINTS if name == f"pieces-{p.lower()}.pdf"), "")
+    """A file to download: its name, what it is, and how many sheets it has, where it is made already."""
+    paper = PRINTS.get(name, "")
     label = f"Pieces at full size, {_PAPER_WORDS[paper]}" if paper else _FILES[name]
-    return {"name": name, "label": label, "pages": _pages(path, paper) if name.endswith(".pdf") else ""}
+    pages = _pages(path, paper) if path.suffix == ".pdf" and path.exists() else ""
+    return {"name": name, "label": label, "pages": pages}
 
 
 def _pages(path: Path, paper: str) -> str:
