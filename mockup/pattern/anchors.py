@@ -84,10 +84,11 @@ def _from_start(anchor: Anchor, edge: Edge, side: str | None, piece: Piece) -> b
 
 
 _USUAL = {
-    "side": ("underarm", "hem"),
+    "side": ("underarm", "waist", "hem"),
     "armhole": ("shoulder", "underarm"),
     "shoulder": ("neck", "shoulder"),
     "neck": ("neck",),
+    "waist": ("waist",),
     "hem": ("hem",),
     CENTRE: ("neck", "hem"),
 }
@@ -104,9 +105,10 @@ def _runs_to(edge: Edge, side: str | None, piece: Piece) -> bool:
 
 
 def _on_unfolded_centre(anchor: Anchor, piece: Piece, what: str) -> Floats:
-    """Point on the middle of an unfolded piece: between the middles of its neck and its hem."""
+    """Point on the middle of an unfolded piece: between the middles of its neck, or a skirt's waist, and its hem."""
     ends = {}
-    for name in ("neck", "hem"):
+    top = "waist" if _find_edge("neck", None, piece) is None and _find_edge("waist", None, piece) else "neck"
+    for name in (top, "hem"):
         edge = _find_edge(name, None, piece)
         if edge is None:
             raise GeometryError(
@@ -117,5 +119,5 @@ def _on_unfolded_centre(anchor: Anchor, piece: Piece, what: str) -> Floats:
             )
         ruler = Ruler(edge.path)
         ends[name] = ruler.point(ruler.total / 2)
-    start, stop = (ends["neck"], ends["hem"]) if anchor.start != "hem" else (ends["hem"], ends["neck"])
+    start, stop = (ends[top], ends["hem"]) if anchor.start != "hem" else (ends["hem"], ends[top])
     return np.asarray(start + (stop - start) * anchor.distance_mm / np.linalg.norm(stop - start))

@@ -24,6 +24,7 @@ from swatches.errors import GeometryError
 
 LIKELY = 0.12  # mean miss of landmarks and lengths, in shares of the height, below which a suggestion is worth making
 _LENGTHS = 2.0  # weight of an edge's share of the way round, against the miss of a landmark
+_STRETCHED = 0.1  # weight of a difference in width: a factor e counts as much as a tenth of the height
 _STRAIGHT_MM = 1.0  # a centre that leaves its chord by less lies on the fold
 _OTHER = 0.35  # of the areas: above this difference two outlines are not the same kind of thing
 _SIZES = 0.3  # weight of a difference in size: a factor e counts as much as so much of the area
@@ -54,24 +55,31 @@ class Suggestion:
         return self.miss < LIKELY / 2
 
 
-def suggest(piece: Piece, split: Split) -> tuple[Suggestion, ...]:
+def suggest(piece: Piece, split: Split, *, likely: float = LIKELY) -> tuple[Suggestion, ...]:
     """Say what a piece may be, the likeliest first; empty where nothing is like it.
 
     Args:
         piece: with edges from corner to corner, mm, upright as it is worn.
         split: the picture's views.
+        likely: the miss from which on a body is not suggested; infinite where a person says that it is one.
     """
     piece = counter_clockwise(piece)
     found = []
+    lopsided = _lopsided(piece.outline)
     for view in split.views:
         for half in _rings(view):
             tied = _tied(piece, half)
-            if tied is not None and tied[0] < LIKELY:
-                found.append(Suggestion(view.name, "body", half.side, tied[1], tied[0]))
+            if tied is None:
+                continue
+            miss = tied[0]
+            if not half.side:  # a half piece is no whole view, however well its corners lie
+                miss += max(0.0, lopsided - _lopsided(paths.from_tuples(view.outline)))
+            if miss < likely:
+                found.append(Suggestion(view.name, "body", half.side, tied[1], miss))
         for section in view.sections:
             for half in section_rings(view, section):
                 tied = _tied(piece, half)
-                if tied is not None and tied[0] < LIKELY:
+                if tied is not None and tied[0] < likely:
                     found.append(Suggestion(view.name, section.area, half.side or section.side or "", tied[1], tied[0]))
     if not found:
         found = _other_areas(piece, split)
@@ -94,8 +102,11 @@ def named_as(piece: Piece, suggestion: Suggestion, split: Split) -> Piece:
         last = suggestion.corners[(k + 1) % len(suggestion.corners)][1]
         run = [piece.edges[i % n] for i in range(first, last if last > first else last + n)]
         edge = _named_edge(name, run, view, suggestion.side)
-        if name == CENTRE and suggestion.area != "body":  # it ends in a seam that has no name of a landmark
-            edge = replace(edge, start_name="neck" if "neck" in names else "", end_name="hem" if "hem" in names else "")
+        if name == CENTRE:  # between a waist seam and another it ends at no landmark; a skirt's top counts as its neck
+            known_ends = ("hem", "neck") if suggestion.area != "body" else ("hem", "neck", "waist")
+            ends = [names[k - 1], names[(k + 1) % len(names)]]
+            start, end = (("hem" if e == "hem" else "neck") if e in known_ends else "" for e in ends)
+            edge = replace(edge, start_name=start, end_name=end)
         before = names[:k].count(name)
         edges.append(replace(edge, name=f"{edge.name} {before + 1}") if before else edge)
     fold = any(e.kind is EdgeKind.FOLD for e in edges)
@@ -109,7 +120,7 @@ def _named_edge(name: str, run: Sequence[Edge], view: SplitView, side: str) -> E
         straight = _sagitta(path) < _STRAIGHT_MM
         kind = EdgeKind.FOLD if straight and side else EdgeKind.SEAM
         path = paths.polyline([path.start, path.end]) if kind is EdgeKind.FOLD else path
-        return replace(first, name=f"centre-{view.name}", path=path, kind=kind, start_name="neck", end_name="hem")
+        return replace(first, name=f"centre-{view.name}", path=path, kind=kind)
     kind = EdgeKind.HEM if name.split("-")[0] == "hem" else EdgeKind.SEAM
     return replace(first, name=name, path=path, kind=kind)
 
@@ -126,8 +137,12 @@ def _rings(view: SplitView) -> list[Half]:
 
 def _tied(piece: Piece, half: Half) -> tuple[float, tuple[tuple[str, int], ...]] | None:
     """Tie the ring's landmarks to corners of the piece, in their order; gives the miss and the edges' beginnings."""
+    # cloth that lies flat is wider than the garment as it is drawn: a flared skirt by more than half
+    own = [e.path for e in piece.edges]
+    wider = _slimness(half.edges) / _slimness(own)
+    stretched = _STRETCHED * abs(float(np.log(wider)))
     marks, mark_share = _ring(half.edges)
-    corners, share = _ring([e.path for e in piece.edges])
+    corners, share = _ring([paths.transformed(p, [[wider, 0, 0], [0, 1, 0]]) for p in own])
     m, n = len(marks), len(corners)
     if n < m or m < 3:
         return None
@@ -137,8 +152,8 @@ def _tied(piece: Piece, half: Half) -> tuple[float, tuple[tuple[str, int], ...]]
         order = (first + np.arange(n)) % n
         at = np.concatenate([(share[order] - share[first]) % 1.0, [1.0]])
         miss, chosen = _cheapest(far[order], at, mark_share)
-        if best is None or miss < best[0]:
-            best = miss, tuple((half.names[k], int(order[c])) for k, c in enumerate(chosen))
+        if best is None or miss + stretched < best[0]:
+            best = miss + stretched, tuple((half.names[k], int(order[c])) for k, c in enumerate(chosen))
     return best
 
 
@@ -163,12 +178,23 @@ def _cheapest(far: Floats, at: Floats, mark_share: Floats) -> tuple[float, list[
     return float(ends.min()) / m, chosen[::-1]
 
 
+def _slimness(edges: Sequence[Path]) -> float:
+    """Width of a ring in shares of its height."""
+    x0, y0, x1, y1 = paths.bounds(paths.joined(list(edges)))
+    return max(x1 - x0, 1e-9) / max(y1 - y0, 1e-9)
+
+
 def _ring(edges: Sequence[Path]) -> tuple[Floats, Floats]:
     """Where a ring's edges begin, in shares of its height from its middle; and the share of the way round there."""
     x0, y0, x1, y1 = paths.bounds(paths.joined(list(edges)))
     starts = (np.array([e.start for e in edges]) - ((x0 + x1) / 2, (y0 + y1) / 2)) / max(y1 - y0, 1e-9)
     sizes = np.array([length_of(e) for e in edges])
     return starts, np.concatenate([[0.0], np.cumsum(sizes)[:-1]]) / sizes.sum()
+
+
+def _lopsided(path: Path) -> float:
+    """How unlike an outline is to its own mirror image, as a share of its area."""
+    return _unlike(_shape(path), _shape(path, 4))
 
 
 def _other_areas(piece: Piece, split: Split) -> list[Suggestion]:

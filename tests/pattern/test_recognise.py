@@ -11,9 +11,13 @@ from tunic import lines_on_piece
 from mockup import journey
 from mockup.files import svg
 from mockup.files.outlines import edges_at_corners
-from mockup.pattern.piece import EdgeKind, HowToCut, mirrored
+from mockup.geometry import path as paths
+from mockup.geometry.curve import arc_through
+from mockup.pattern.anchors import anchored
+from mockup.pattern.piece import EdgeKind, HowToCut, Piece, mirrored
 from mockup.pattern.recognise import named_as, suggest
 from mockup.samples import choir
+from mockup.split.split import Anchor
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +67,39 @@ def test_another_area_and_nothing_at_all(split):
     assert suggest(bare(pocket), split)[0].area == "pocket"
     thin = bare(pocket)
     stretch = np.array([[12.0, 0.0, 0.0], [0.0, 0.4, 0.0]])
-    from mockup.geometry import path as paths
-
     thin = thin.with_(edges=tuple(replace(e, path=paths.transformed(e.path, stretch)) for e in thin.edges))
     assert suggest(thin, split) == ()
+
+
+SKIRT = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="600" height="800" fill="none" stroke="#111" stroke-width="3">'
+    '<path d="M198 130 Q150 300 110 690 Q300 730 490 690 Q450 300 402 130 Q300 148 198 130 Z"/></svg>'
+)
+
+
+def quarter(turn: int):
+    """A flared quarter of a skirt, 690 mm long and much wider than it is drawn; mm, y up."""
+    waist = arc_through([0.0, 670.0], [110.0, 667.0], [230.0, 690.0])
+    side = paths.polyline([(230.0, 690.0), (350.0, 50.0)])
+    hem = arc_through([350.0, 50.0], [150.0, 5.0], [0.0, 0.0])
+    ring = paths.joined([waist, side, hem, paths.polyline([(0.0, 0.0), (0.0, 670.0)])])
+    ring = paths.transformed(ring, [[turn, 0, 0], [0, 1, 0]])
+    return Piece(name="piece-1", edges=edges_at_corners(ring if turn < 0 else paths.reversed_path(ring)))
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_a_quarter_of_a_flared_skirt_is_a_half_on_the_fold_and_its_distances_count_from_the_waist(tmp_path, turn):
+    """The drawing shows the skirt half as wide as its cloth lies; the points on the straight edges by Pythagoras."""
+    measures = [("front", "centre-front", "670mm")]
+    project = journey.new_project(tmp_path / "skirt", SKIRT.encode(), None, measures=measures)
+    split = journey.split_of(project)
+    piece = quarter(turn)
+    found = suggest(piece, split)
+    assert found[0].side
+    known = named_as(piece, found[0], split)
+    assert sorted(e.name for e in known.edges) == ["centre-front", "hem", "side", "waist"]
+    assert known.how is HowToCut.ON_FOLD
+    on_side = anchored(Anchor("side", "waist", 120.0), found[0].side, known, "line")
+    assert np.linalg.norm(on_side - np.array([turn * 230.0, 690.0])) == pytest.approx(120.0, abs=1e-6)
+    on_centre = anchored(Anchor("centre-front", "neck", 90.0), None, known, "line")
+    assert on_centre == pytest.approx([0.0, 580.0], abs=1e-6)
