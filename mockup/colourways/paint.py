@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mockup.colourways.colourway import Laid
-from mockup.colourways.drawn import PAPER, on_paper
+from mockup.colourways.drawn import on_paper
 from mockup.colourways.lit import in_photo
 from mockup.colourways.parts import Cloths, Frame, Masks, Part, parts_of
 from mockup.colourways.seams import Sewn, sewn
@@ -25,8 +25,6 @@ from swatches.cloth import Cloth, plain
 from swatches.colour import lab_to_hex, linear_to_lab
 from swatches.errors import PictureError
 from swatches.job import QUIET, Job
-
-__all__ = ["PAPER", "Cloths", "paint_drawing", "paint_photo", "recolour"]
 
 RGB = NDArray[np.uint8]
 Floats = NDArray[np.float32]

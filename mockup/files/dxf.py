@@ -30,7 +30,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from mockup.files.arrange import in_rows
-from mockup.files.dxf_reader import APP, read_pieces
+from mockup.files.dxf_drawing import APP
+from mockup.files.dxf_reader import read_pieces
 from mockup.files.outlines import CORNER_DEG
 from mockup.files.svg_writer import edge_data
 from mockup.files.words import fabric_name, label_place, title

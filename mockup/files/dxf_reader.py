@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
-from mockup.files.dxf_drawing import APP, NOTCHES, Block, read_drawing
+from mockup.files.dxf_drawing import NOTCHES, Block, read_drawing
 from mockup.files.dxf_measured import with_measured_allowances
 from mockup.files.dxf_notches import with_notches
 from mockup.files.given import Given, clean, read_limited
@@ -15,8 +15,6 @@ from mockup.files.named import dart_from, edge_from, hole_of, notch_from, piece_
 from mockup.files.outlines import Drawn, pieces_from_lines
 from mockup.geometry.path import XY, Path
 from mockup.pattern.piece import Edge, Mark, Piece
-
-__all__ = ["APP", "read_pieces"]
 
 MAX_BYTES = 40_000_000
 _BOUNDARY, _MIRROR, _GRAIN, _INTERNAL, _SEW = "1", "6", "7", "8", "14"

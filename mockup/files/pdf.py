@@ -16,8 +16,6 @@ from mockup.geometry import path as paths
 from mockup.pattern.piece import Piece
 from swatches.errors import FileFormatError
 
-__all__ = ["Contents", "Tiling", "choose", "look", "read_pieces"]
-
 _MOST_TRIED = 12  # kinds of line
 _JOIN_MM = 0.3  # ends of lines that were cut at a page's border meet this well
 _LISTED = 6

@@ -289,10 +289,6 @@ def _sewn_rows(children: Sequence[Piece]) -> list[ProofRow]:
     return rows
 
 
-def _at(matrix: Floats, point: Floats) -> Floats:
-    return np.asarray(matrix[:2, :2] @ point + matrix[:2, 2])
-
-
 def _too_near(line: CutLine, dart: Dart, away: Sequence[np.floating[Any]], reach: float) -> GeometryError:
     """A line that cannot be folded since it crosses the legs too near to one of their ends.
 

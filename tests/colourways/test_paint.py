@@ -7,8 +7,9 @@ import pytest
 from rendered import encode, rendered
 
 from mockup.colourways.colourway import Laid
+from mockup.colourways.drawn import PAPER
 from mockup.colourways.laying import lay
-from mockup.colourways.paint import PAPER, paint_drawing, paint_photo, recolour
+from mockup.colourways.paint import paint_drawing, paint_photo, recolour
 from mockup.garment.shading import shading
 from mockup.garment.view import Area, View
 from mockup.geometry import path as paths

@@ -341,7 +341,7 @@ def test_pages_whose_lines_are_cut_off_are_laid_mark_on_mark():
             canvas.line(margin + x, size - margin - y - 2, margin + x, size - margin - y + 2)
         canvas.showPage()
     canvas.save()
-    found = pdf.read_pieces(out.getvalue(), pens=[1], tiling=pdf.Tiling(2))
+    found = pdf.read_pieces(out.getvalue(), pens=[1], tiling=Tiling(2))
     (piece,) = found
     area = 0.5 * abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(ring)))
     assert piece.finished_area_mm2 == pytest.approx(area, rel=1e-4)

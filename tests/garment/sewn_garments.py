@@ -89,11 +89,6 @@ def _sleeve(tip, under, down=(150, 210), across=95):
     return [line(tip, cuff), line(cuff, low), line(low, under)]
 
 
-def _points(neck, tip, under, hem, drop, low):
-    named = {"neck": neck, "shoulder": tip, "underarm": under, "hem": hem, "neck-centre": (0, drop)}
-    return {n: tuple(map(float, p)) for n, p in (named | {"hem-centre": (0, low)}).items()}
-
-
 def dress(side="front", sleeves=True, waist=380.0, hem=1020.0):
     drop = 110.0 if side == "front" else 28.0
     neck, tip, under, neckline, shoulder, armhole = _top(side, neck_drop=drop)

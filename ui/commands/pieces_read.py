@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "m": 1000.0}
 _VIEWS = ("front", "back")
-_MANY = {"multiple": True}
 
 
 @click.group("pieces")
