@@ -43,6 +43,8 @@ def test_everything_can_be_overridden(mockup: Callable[..., Any], tmp_path: Path
         (("--repeat", "wide,0"), "--repeat"),
         (("--corners", "1,2,3"), "8 numbers"),
         (("--outline", "10,20 30,40"), "three points or more"),
+        (("--outline", "300,300,700,300,700,600", "--area", "300,300,400,300"), "one of the two"),
+        (("--area", "300,300,400,300", "--pieces"), "go round it"),  # a box tells where the cloth is, not its outline
         (("--reference", "cards", "--distance", "1"), "distance between the cards"),
         (("--reference", "a4", "--paper-size", "1mm,2mm"), "size of the paper"),
         (("--kind", "glitter"), "glitter"),

@@ -28,8 +28,16 @@ _KINDS = ("solid", "melange", "stripe", "check", "print")
     "--reference", default="none", show_default=True, metavar="|".join((*_WORDS, "MM_PER_PX")),
     help="What lies beside the cloth and tells its size.",
 )  # fmt: skip
-@click.option("--area", metavar="X,Y,W,H", help="Part of the photo that shows only the cloth, px.")
-@click.option("--outline", metavar="X,Y,X,Y,…", help="Points round the cloth, px: its area, and the piece's outline.")
+@click.option(
+    "--area",
+    metavar="X,Y,W,H",
+    help="An upright box in the photo that shows only the cloth, px: tells where it is, and is no piece's outline.",
+)
+@click.option(
+    "--outline",
+    metavar="X,Y,X,Y,…",
+    help="Points round the cloth, px, three or more, of any shape: also the outline of the piece. Instead of --area.",
+)
 @click.option("--corners", metavar="X,Y,…", help="Corners of paper, card or chart, px, clockwise from the top left.")
 @click.option("--bar", type=LENGTH, help="What the sheet's 100 mm bar measures.")
 @click.option("--distance", type=LENGTH, help="With cards: tape distance between the middles of cards 1 and 2.")
@@ -60,6 +68,13 @@ def swatch(
     if photo is None:
         raise InputError(
             "PHOTO", expected="a photo, --sheet or --cards", got="nothing", next_step="Name a photo of the cloth"
+        )
+    if area is not None and outline is not None:
+        raise InputError(
+            "--area and --outline",
+            expected="one of the two",
+            got="both",
+            next_step="Leave --area out: the outline says more",
         )
     from dataclasses import replace
 

@@ -35,7 +35,11 @@ def in_folder(command: Callable[..., Any]) -> Callable[..., Any]:
 @in_folder
 @with_json
 def add(source: Path, name: str, not_owned: bool, data: Path | None, as_json: bool) -> None:
-    """Add a cloth: a fabric.json that mockup swatch wrote, or a plain colour."""
+    """Add a cloth: a fabric.json that mockup swatch wrote, or a plain colour.
+
+    Remnants of any shape come with a fabric.json of 'mockup swatch --pieces': the outline is seen in the photo, or is
+    the one of --outline. A box of --area gives none.
+    """
     from dataclasses import replace
 
     from mockup import journey
