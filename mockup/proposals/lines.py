@@ -129,7 +129,7 @@ def _ideas(views: Sequence[View]) -> list[Design]:
     view, measured = views[0], views[-1]
     try:
         whole = paths.length(edges.centre_line(measured))
-        return list(designs(view, whole, f"the centre {measured.side}"))
+        return list(designs(view, whole, f"the length of the centre {measured.side}"))
     except GeometryError:
         return []  # without a middle and a hem no proportion can be measured
 

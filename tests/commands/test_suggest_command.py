@@ -154,7 +154,7 @@ def test_shares_in_words_add_up_to_a_hundred(mockup, project):
     assert sum(float(row.split("%")[0].split()[-1]) for row in rows) == pytest.approx(100.0, abs=1e-9)
     shown = mockup("propose", project, "--count", "4").out
     for row in (line for line in shown.splitlines() if "Panels: " in line):
-        panels = row.split("Panels: ")[1].split(". Costs")[0]
+        panels = row.split("Panels: ")[1].split(" of what is seen. Costs")[0]
         assert sum(int(part.split()[-2]) for part in panels.split(", ")) == 100, row
 
 

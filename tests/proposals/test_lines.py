@@ -172,5 +172,5 @@ def test_a_front_alone_is_enough_and_the_answer_is_the_same_every_time(tunic):
     found = propose_lines(only_front, most=4)
     assert propose_lines(only_front, most=60).found[:4] == found.found
     assert len(found.found) == 4
-    assert "of the centre front" in found.found[1].reason
+    assert "of the length of the centre front" in found.found[1].reason
     assert {line.side for p in found.found for line in p.lines} == {"front"}

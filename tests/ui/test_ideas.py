@@ -58,6 +58,7 @@ def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session, 
     assert nothing["costs"] == "no new seam"
     assert yoke["costs"] == "2 seams, 98 cm, 295 cm² of cloth"
     assert "front yoke" in yoke["shares"]
+    assert yoke["shares"].endswith(" % of what is seen"), "by area, where its reason speaks of a length"
     file = session.picture(yoke["picture"].rsplit("/", 1)[1])
     assert file is not None
     app = FastAPI()

@@ -145,7 +145,7 @@ def propose(
     rows = [{"number": n, **_design(one)} for n, one in enumerate(found.found, 1)]
     out_rows = [{"name": name, "against": against} for name, against in found.left_out.items()]
     text = [
-        f"{row['number']:>2}  {row['name']}: {row['reason']} Panels: {_shares(row)}. "
+        f"{row['number']:>2}  {row['name']}: {row['reason']} Panels: {_shares(row)} of what is seen. "
         f"Costs {row['seams']} seams, {row['seam_cm']:.0f} cm of seam, {row['cloth_cm2']:.0f} cm² of cloth."
         for row in rows
     ]

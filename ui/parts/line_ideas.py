@@ -70,12 +70,14 @@ def _idea(session: Session, project: Project, k: int, idea: LineProposal, unit: 
 
 
 def _shares(panels: tuple[Panel, ...]) -> str:
-    """'front yoke 7 %, lower front 27 %': of the visible cloth, the largest first; twins are one."""
+    """'front yoke 7 %, lower front 27 % of what is seen', by area, the largest first; twins are one."""
     together: dict[int, tuple[str, float]] = {}
     for p in panels:
         together[p.number] = (p.name, together.get(p.number, ("", 0.0))[1] + p.share)
     largest = sorted(together.values(), key=lambda each: -each[1])[:_SHOWN]
-    return ", ".join(f"{name} {share:.0%}".replace("%", " %") for name, share in largest)
+    listed = ", ".join(f"{name} {share:.0%}".replace("%", " %") for name, share in largest)
+    # By area, where reasons speak of lengths: a band a third as high as a flaring skirt is more than a third of it.
+    return f"{listed} of what is seen" if listed else ""
 
 
 def with_idea(project: Project, idea: LineProposal, letter: str) -> Project:
