@@ -268,9 +268,11 @@ def along_edge(
             next_step="Place it under 'What garment?', 'The points of the garment', or with 'mockup landmark move'",
         )
     if not same:
+        hangs = edge.name in CENTRES and not any(e.name == "neck" for e in view.edges)
+        names = sorted({"waist" if hangs and key[0] == "neck" else key[0] for key in marks})
         raise GeometryError(
             what,
-            expected=f"a landmark on the {edge.word} ({', '.join(sorted({key[0] for key in marks}))})",
+            expected=f"a landmark on the {edge.word} ({', '.join(names)})",
             got=repr(end.landmark),
             next_step="Count the distance from one of these",
         )

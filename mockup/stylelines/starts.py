@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from scipy.optimize import brentq
 
 from mockup.garment.view import View
@@ -19,6 +22,14 @@ def is_waisted(view: View) -> bool:
     """Whether a view shows a garment that hangs from the waist: a skirt, trousers."""
     names = {e.name for e in edges.edges_of(view)}
     return "waist" in names and "armhole" not in names
+
+
+def from_waist(end: End, views: Sequence[View]) -> End:
+    """What is counted from the waist along a centre, on a garment that hangs from it: its top end is called neck."""
+    view = next((v for v in views if end.edge == edges.centre_name(v)), None)
+    if end.landmark == "waist" and view is not None and is_waisted(view):
+        return replace(end, landmark="neck")
+    return end
 
 
 def start_from(view: View, name: str, asked: _Where, usual: _Where, waisted: _Where | None, distance: Distance) -> End:

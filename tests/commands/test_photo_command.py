@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from pathlib import Path
 from typing import Any
@@ -53,6 +54,17 @@ def told(capsys: pytest.CaptureFixture[str], *words: object) -> Any:
 def painted(made: Path, capsys: pytest.CaptureFixture[str], view: str) -> np.ndarray:
     told(capsys, "paint", made / "p", "--view", view, "--out", made / f"{view}.png")
     return read_photo(made / f"{view}.png").rgb8
+
+
+def test_a_skirts_line_counts_from_its_waist_along_side_and_centre(
+    made: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copytree(made / "p", made / "lined")
+    ends = ["--start", "side:waist=120mm", "--end", "centre-front:waist=90mm"]
+    assert run(["line", "add", str(made / "lined"), "--symmetric", *ends]) == 0
+    assert "side 120 mm from the waist to centre-front 90 mm from the waist" in capsys.readouterr().out
+    assert run(["line", "move", str(made / "lined"), "line-1", "--end", "centre-front:knee=90mm"]) == 2
+    assert "on the centre front (hem, waist), got 'knee'" in capsys.readouterr().err
 
 
 def test_a_photo_with_its_mask_is_painted(made: Path, capsys: pytest.CaptureFixture[str]) -> None:

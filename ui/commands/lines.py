@@ -73,6 +73,8 @@ def add(
 
     from mockup.files import project_file
     from mockup.stylelines.carry import carry as carried
+    from mockup.stylelines.panels import primary_views
+    from mockup.stylelines.starts import from_waist
     from mockup.stylelines.styleline import LineKind, StyleLine
     from swatches.errors import InputError
 
@@ -99,7 +101,11 @@ def add(
             _end(start or "", "--start"), _end(end or "", "--end"), _through(through), symmetric, kinked,
         )  # fmt: skip
         added = [new]
-    added = [replace(x, enclosed=_ENCLOSED[on_top]) for x in added]
+    views = primary_views(loaded.views)
+    added = [
+        replace(x, start=from_waist(x.start, views), end=from_waist(x.end, views), enclosed=_ENCLOSED[on_top])
+        for x in added
+    ]
     for x in added:
         loaded = loaded.put_line(x)
     if carry:
@@ -145,6 +151,7 @@ def move(
     from mockup.files import project_file
     from mockup.stylelines.along import points_along, stay_together
     from mockup.stylelines.panels import primary_views
+    from mockup.stylelines.starts import from_waist
     from mockup.stylelines.styleline import LineKind, is_free
     from swatches.errors import InputError
 
@@ -155,9 +162,9 @@ def move(
     if is_free(old) and (start is not None or end is not None or by is not None):
         raise InputError(old.name, expected="--at, --size or --through", got="an end", next_step="It ends on no edge")
     if start is not None:
-        new = replace(new, start=_end(start, "--start"))
+        new = replace(new, start=from_waist(_end(start, "--start"), views))
     if end is not None:
-        new = replace(new, end=_end(end, "--end"))
+        new = replace(new, end=from_waist(_end(end, "--end"), views))
     if through:
         new = replace(new, through=_through(through))
     if kind is not None:
