@@ -142,7 +142,7 @@ def _tied(piece: Piece, half: Half) -> tuple[float, tuple[tuple[str, int], ...]]
     wider = _slimness(half.edges) / _slimness(own)
     stretched = _STRETCHED * abs(float(np.log(wider)))
     marks, mark_share = _ring(half.edges)
-    corners, share = _ring([paths.transformed(p, [[wider, 0, 0], [0, 1, 0]]) for p in own])
+    corners, share = _ring([paths.transformed(p, np.array([[wider, 0.0, 0.0], [0.0, 1.0, 0.0]])) for p in own])
     m, n = len(marks), len(corners)
     if n < m or m < 3:
         return None
