@@ -145,7 +145,7 @@ export class LineCards {
     }
     if (line.start.edge === "armhole" || line.end.edge === "armhole") make("p", { class: "fine" }, body, "Its end on the armhole is marked on the sleeve too, at the same distance.");
     if (line.v_deg) {
-      const p = make("p", { class: "fine v" }, body, `Front and back meet in a V of ${Math.abs(line.v_deg).toFixed(1)}° at the seam, pointing ${line.v_deg > 0 ? "down" : "up"}. `);
+      const p = make("p", { class: "fine v" }, body, `Sewn together, front and back turn by ${Math.abs(line.v_deg).toFixed(1)}° where they meet at the seam: a V that points ${line.v_deg > 0 ? "down" : "up"}. `);
       const b = make("button", { type: "button", class: "quiet" }, p, "True it");
       b.addEventListener("click", () => this.table.trigger("act", { do: "true", line: line.id }));
     }

@@ -207,7 +207,7 @@ export class Pane {
     this.placeTicks(line, parts, { k, dx, dy });
     if (parts.v && parts.points) {
       const [x, y] = parts.points[0];
-      parts.v.textContent = `V ${Math.abs(line.v_deg).toFixed(1)}°`;
+      parts.v.textContent = `turns ${Math.abs(line.v_deg).toFixed(1)}°`;
       parts.v.setAttribute("x", x * k + dx + (x < (this.view.mirror_x ?? x) ? 34 : -34));
       parts.v.setAttribute("y", y * k + dy + 22);
     }
