@@ -168,7 +168,8 @@ def _needed(parts: dict[tuple[int, int], Geometry], grid: Grid) -> list[tuple[in
 def _overlap(taken: NDArray[np.float32], mask: NDArray[np.float32]) -> NDArray[np.float32]:
     """How much of the mask lies on what is taken, at every place where all of it lies inside."""
     (rows, columns), (h, w) = taken.shape, mask.shape
-    size = [fft.next_fast_len(a + b - 1, real=True) for a, b in zip(taken.shape, mask.shape, strict=True)]
+    # what wraps round at the end falls on places where a part of the mask would lie outside
+    size = [fft.next_fast_len(n, real=True) for n in taken.shape]
     whole = fft.irfft2(fft.rfft2(taken, size) * fft.rfft2(mask[::-1, ::-1], size), size)
     return np.asarray(whole[h - 1 : rows, w - 1 : columns], np.float32)
 
@@ -244,5 +245,6 @@ def _best_place(
     c0, c1 = column_of[xs], column_of[xs + w - 1] + 1
     new = free[r1, c1] - free[r0, c1] - free[r1, c0] + free[r0, c0]
     touched = (r1 - r0) * (c1 - c0) if whole else np.zeros_like(new)
-    best = np.lexsort((xs, ys, touched, new))[0]
+    among = np.flatnonzero(new == new.min())  # places come row by row, so the first is the highest and leftmost
+    best = among[int(touched[among].argmin())]
     return int(ys[best]), int(xs[best])
