@@ -125,10 +125,14 @@ def overlap(
 
 
 def _farthest(free: Bools, size: tuple[float, float], direction: float) -> tuple[float, int, int] | None:
-    rows, columns = np.nonzero(free)
+    rows = np.flatnonzero(free.any(axis=1))
     if not len(rows):
         return None
     dx, dy = math.cos(direction), math.sin(direction)
+    # in a row the farthest is its first or its last free place
+    to_right = dx + 1e-4 * dy if abs(dy) > abs(dx) else dx
+    part = free[rows]
+    columns = part.argmax(axis=1) if to_right >= 0 else free.shape[1] - 1 - part[:, ::-1].argmax(axis=1)
     # the middle of the piece decides, and where that is even, the side across
     along = (columns + size[1] / 2) * dx + (rows + size[0] / 2) * dy
     value = along + 1e-4 * (columns * dy - rows * dx if abs(dy) > abs(dx) else rows * dx)
