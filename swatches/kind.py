@@ -7,6 +7,7 @@ neither. Small even texture (weave, ribs, slubs) is no pattern. All of it on a p
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import cv2
@@ -138,25 +139,23 @@ def _profiles(smooth: Lab, core: NDArray[np.bool_]) -> tuple[float, float, float
         the direction in degrees from x (y down), the share that one profile across it explains, and the share that two
         crossed ones explain.
     """
-    points = np.argwhere(core)[:, ::-1].astype(np.float64)
-    values = smooth[core].astype(np.float64)
+    places = np.flatnonzero(core)
     # some places at random: evenly spaced ones make a grid, whose own directions look like stripes
-    some_of = np.random.default_rng(1).permutation(len(points))[:40_000]
-    points, values = points[some_of], values[some_of] - values.mean(axis=0)
+    some_of = np.random.default_rng(1).permutation(len(places))[:40_000]
+    mean = smooth[core].mean(axis=0, dtype=np.float64)
+    points = np.array(np.divmod(places[some_of], core.shape[1])[::-1], np.float64)
+    values = np.ascontiguousarray((smooth.reshape(-1, 3)[places[some_of]] - mean).T)
     total = float((values**2).sum())
-    few, some = max(1, len(points) // 4000), max(1, len(points) // 15000)
 
-    def shares(angle: float, step: int, width: float) -> float:
-        return _explained(points[::step], values[::step], angle, width)[0] / max(
-            float((values[::step] ** 2).sum()), 1e-9
-        )
+    def best(angles: Iterable[float], step: int, width: float) -> float:
+        thin = np.ascontiguousarray(points[:, ::step]), np.ascontiguousarray(values[:, ::step])
+        return float(max(angles, key=lambda a: _explained(*thin, a, width)[0]))
 
-    coarse = max(np.arange(0, 180, 3.0), key=lambda a: shares(a, few, 4.0))
+    coarse = best(np.arange(0, 180, 3.0), max(1, len(some_of) // 4000), 4.0)
     angles = [*(coarse + np.arange(-3, 3.01, 0.25)), *(_wave_angle(smooth, core) + np.arange(-1, 1.01, 0.1))]
-    angle = float(max(angles, key=lambda a: shares(a, some, 1.5)))
-    one, fit = _explained(points, values, angle, 1.0)
-    rest = values - fit
-    more, _ = _explained(points, rest, angle + 90, 1.0)
+    angle = best(angles, max(1, len(some_of) // 15000), 1.5)
+    one, means, bins = _explained(points, values, angle, 1.0)
+    more, _, _ = _explained(points, values - means[:, bins], angle + 90, 1.0)
     return angle, one / max(total, 1e-9), (one + more) / max(total, 1e-9)
 
 
@@ -176,16 +175,19 @@ def _wave_angle(smooth: Lab, core: NDArray[np.bool_]) -> float:
     return float(np.degrees(np.arctan2(down / rows, column / columns)))
 
 
-def _explained(points: Floats, values: Floats, angle: float, width: float) -> tuple[float, Floats]:
-    """Sum of squares that a profile across ``angle`` explains (less what chance would), and its value at each point."""
+def _explained(points: Floats, values: Floats, angle: float, width: float) -> tuple[float, Floats, NDArray[np.intp]]:
+    """How much a profile across ``angle`` explains of values, shape (3, n), at points, shape (2, n).
+
+    Returns:
+        its sum of squares, less what chance would explain; its values, shape (3, m); and each point's place in it.
+    """
     turn = np.radians(angle)
-    t = (points @ np.array([np.cos(turn), np.sin(turn)])) / width
-    bins = np.floor(t - t.min()).astype(np.int64)
+    t = (points[0] * np.cos(turn) + points[1] * np.sin(turn)) / width
+    bins = (t - t.min()).astype(np.intp)  # none is below 0, so that this is the floor
     count = np.maximum(np.bincount(bins), 1)
-    means = np.stack([np.bincount(bins, values[:, c]) / count for c in range(3)], axis=1)
-    fit = means[bins]
-    chance = float((values**2).sum()) * len(count) / max(len(points), 1)
-    return float((fit**2).sum()) - chance, fit
+    means = np.stack([np.bincount(bins, v) / count for v in values])
+    chance = float(np.vdot(values, values)) * len(count) / max(values.shape[1], 1)
+    return float((means**2 @ count).sum()) - chance, means, bins
 
 
 def _lined(
