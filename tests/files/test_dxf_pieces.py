@@ -113,6 +113,15 @@ class TestWritten:
         assert got.name == "% %c 'J Tasche für links"
 
 
+def draw_both_lines(document, wide, hem=40.0, slip=0.0):
+    """A skirt with its stitch line and its cut line, ``wide`` apart; ``slip``: the right one does not follow evenly."""
+    block = document.blocks.new("SKIRT")
+    block.add_lwpolyline([(0, 0), (300, 0), (300, 500), (0, 500)], close=True, dxfattribs={"layer": "14"})
+    outer = [(-wide, -hem), (300 + wide, -hem), (300 + wide + slip, 500 + wide), (-wide, 500 + wide)]
+    block.add_lwpolyline(outer, close=True, dxfattribs={"layer": "1"})
+    document.modelspace().add_blockref("SKIRT", (0, 0))
+
+
 class TestFromStrangers:
     def test_layers_without_our_names(self):
         def draw(document):
@@ -133,15 +142,7 @@ class TestFromStrangers:
 
     @pytest.mark.parametrize(("wide", "typed"), [(15.0, ""), (15.875, "5/8 in"), (12.34, "")])
     def test_allowances_are_measured_between_the_two_lines(self, wide, typed):
-        def draw(document, hem=40.0, slip=0.0):
-            block = document.blocks.new("SKIRT")
-            block.add_lwpolyline([(0, 0), (300, 0), (300, 500), (0, 500)], close=True, dxfattribs={"layer": "14"})
-            right = 300 + wide + slip
-            outer = [(-wide, -hem), (300 + wide, -hem), (right, 500 + wide), (-wide, 500 + wide)]
-            block.add_lwpolyline(outer, close=True, dxfattribs={"layer": "1"})
-            document.modelspace().add_blockref("SKIRT", (0, 0))
-
-        got = reading.read(make(draw))
+        got = reading.read(make(lambda document: draw_both_lines(document, wide)))
         (piece,) = got.pieces
         wanted = {0.0: (40.0, ""), 300.0: (wide, typed), 500.0: (wide, typed)}
         for edge in piece.edges:
@@ -151,18 +152,22 @@ class TestFromStrangers:
         assert got.asks == ()
         assert "measured between the file's stitch line and cut line" in got.notes[0]
         assert "to 40 mm" in got.notes[0]
+
+    def test_what_is_said_of_a_file_with_both_lines(self):
+        data = make(lambda document: draw_both_lines(document, 15.0))
+        piece = reading.read(data).pieces[0]
         # the file says cm where it means mm: allowances are ten times as wide too
-        tenfold = reading.read(make(draw), reading.Said(known=("SKIRT", length("5 m"))))
+        tenfold = reading.read(data, reading.Said(known=("SKIRT", length("5 m"))))
         assert max(e.allowance_mm for e in tenfold.pieces[0].edges) == pytest.approx(400)
         # what is said of other files' lines does not take its allowance off a second time; one of its own is heard
         said = reading.Said(
             line_is="cut", allowance=length("20 mm"), allowances={f"SKIRT:{piece.edges[0].name}": length("3 mm")}
         )
-        again = reading.read(make(draw), said).pieces[0]
+        again = reading.read(data, said).pieces[0]
         assert again.finished_area_mm2 == pytest.approx(150_000)
         assert [e.allowance_mm for e in again.edges] == [3.0, *(e.allowance_mm for e in piece.edges[1:])]
         # along an edge that the cut line does not follow evenly nothing is known, and it is asked
-        slanting = reading.read(make(lambda document: draw(document, slip=3.0)))
+        slanting = reading.read(make(lambda document: draw_both_lines(document, 15.0, slip=3.0)))
         assert {e.allowance_mm for e in slanting.pieces[0].edges} == {0.0}
         assert slanting.asks
 
