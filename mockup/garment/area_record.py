@@ -23,6 +23,9 @@ Labels = NDArray[np.uint16]
 Parted = Callable[[], Labels]
 """Gives the label picture of the same drawing with every dashed line taken as a seam."""
 
+NO_DART = "no dart"
+"""What an edit says that takes a drawn dart for none: its area stays with the body, and it is not marked again."""
+
 
 def place_in(view: View, area_id: str) -> XY:
     """A place inside an area, px.
@@ -71,6 +74,8 @@ def done(drawn: DrawnView, edit: AreaEdit, parted: Parted) -> DrawnView:
         made = split_area(drawn, area_at(drawn, _middle(edit.points)), edit.points)
     elif edit.do == "seam":
         made = part_by_stitching(drawn, parted(), edit.points[0])
+    elif edit.do == NO_DART:
+        made = replace(drawn, darts=tuple(d for d in drawn.darts if not _lies_at(d, edit.points[0])))
     elif edit.do == "name":
         made = name_area(drawn, area_at(drawn, edit.points[0]), edit.name, part=edit.part or None)
     else:
@@ -95,6 +100,11 @@ def done_again(drawn: DrawnView, edits: tuple[AreaEdit, ...], parted: Parted) ->
 
 
 _WORDS = {"join": "areas joined", "split": "an area divided", "seam": "stitching made a seam", "name": "a name"}
+
+
+def _lies_at(dart: NDArray[np.float64], place: XY) -> bool:
+    """Whether a dart lies at a place, which is the middle of its corners in an earlier reading."""
+    return bool(np.hypot(*(dart.mean(axis=0) - place)) < np.ptp(dart, axis=0).max() / 3)
 
 
 def _middle(points: tuple[XY, ...]) -> XY:

@@ -7,8 +7,8 @@ Where fine texture is everywhere, as on a carpet or grass, every edge lies by so
 line; there are more thin things then than anybody draws, and the light is as soft as on no flat sheet.
 
 The limits are our own, between what was measured: shading at most 0.050 in drawings in even light (scans, ruled and
-coloured papers, tables, white on black, areas filled with colour) and at least 0.098 in photos; thin things at most 0.2 in
-drawings whose paper is crumpled, and at least 0.22 in textured photos.
+coloured papers, tables, white on black, areas filled with colour) and at least 0.098 in photos; thin things at most
+0.19 in nearly all drawings on crumpled paper, and at least 0.22 in textured photos.
 """
 
 from __future__ import annotations

@@ -100,8 +100,9 @@ class AreaEdit:
     """What a person did to the areas of a view, by places in its picture, so that it can be done again.
 
     Attributes:
-        do: 'join', 'split', 'seam' or 'name'.
-        points: px; one in each area to join; the stroke; a place on the stitching; a place in the area to name.
+        do: 'join', 'split', 'seam', 'name' or 'no dart'.
+        points: px; one in each area to join; the stroke; a place on the stitching; a place in the area to name; the
+            middle of a drawn dart.
         name: the person's word.
         part: the part that they say it is, or empty.
     """

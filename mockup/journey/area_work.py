@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -22,9 +23,12 @@ from mockup.journey.known import find
 from mockup.journey.painting import labels_of
 from mockup.journey.sewn_in import with_drawn_darts
 from mockup.project import Project
+from mockup.stylelines.anchor import place_line
+from mockup.stylelines.styleline import StyleLine
 from swatches.errors import InputError, MockupError
 from swatches.job import QUIET, Job
 from swatches.photo import read_photo, write_png
+from swatches.words import counted
 
 Labels = NDArray[np.uint16]
 
@@ -94,7 +98,7 @@ def read_again(
         job: progress and cancellation.
 
     Raises:
-        InputError: there is no such drawing.
+        InputError: there is no such drawing, or lines that lie on it have no place in the new reading.
         PictureError: nothing closed is found.
     """
     before = find(project, "view", view)
@@ -112,10 +116,37 @@ def read_again(
     drawn = carried_over(
         drawn, before, labels_of(folder / "pictures" / before.labels), lambda: _parted(folder, drawn.view)
     )
+    _lines_stay(project, project.put_view(drawn.view), before)
     if warnings is not None:
         warnings.extend(w for w in drawn.warnings if w not in warnings)
     write_png(folder / "pictures" / f"{view}-ink.png", np.asarray(np.round(np.clip(drawn.ink, 0, 1) * 255), np.uint8))
     return with_drawn_darts(_kept(folder, project, drawn), before.side, drawn.darts)
+
+
+def _lines_stay(project: Project, again: Project, before: View) -> None:
+    """Refuse a reading in which lines have lost their places, by the names of those lines."""
+
+    def placed(line: StyleLine, where: Project) -> bool:
+        try:
+            place_line(line, where.view(before.name), where.lines)
+        except MockupError:
+            return False
+        return True
+
+    lines = [line for line in project.lines if line.side == before.side]
+    lost = [line.name for line in lines if placed(line, project) and not placed(line, again)]
+    if not lost:
+        return
+    names = ["'" + re.sub(r" \([^)]*\)", "", name) + "'" for name in lost]  # without what a preset explains in brackets
+    gone = {e.name for e in before.edges} - {e.name for e in again.view(before.name).edges}
+    why = f", since no {' and no '.join(sorted(gone))} is found in it" if gone else ""
+    raise InputError(
+        f"the {before.side} drawing, read like that",
+        expected="a place for every line that lies on it",
+        got=f"none for {counted(len(lost), 'line')}{why}",
+        next_step=f"Remove {' and '.join(names)} first, under 'Where do the lines run?' or with 'mockup line remove', "
+        "or leave the reading as it was",
+    )
 
 
 def carried_over(drawn: DrawnView, before: View, labels: Labels, parted: Parted) -> DrawnView:

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.files import svg
-from mockup.garment.view import View
+from mockup.garment.area_record import NO_DART
+from mockup.garment.view import AreaEdit, View
 from mockup.geometry import path as paths
 from mockup.geometry.path import XY
 from mockup.pattern.darts import leg_lines
@@ -22,7 +23,7 @@ from mockup.stylelines import edges
 from mockup.stylelines.panels import garment_panels, primary_views
 from mockup.stylelines.to_split import make_split
 from swatches.errors import GeometryError, InputError
-from swatches.units import PxPoints
+from swatches.units import MmPoints, PxPoints
 
 KINDS = ("dart", "pleat", "pocket", "closure")
 MOST_POINTS = 60
@@ -64,6 +65,27 @@ def add_detail(project: Project, side: str, kind: str, points: Sequence[XY], *, 
     if both and (p[:, 0] > 0.01).all() | (p[:, 0] < -0.01).all():
         new.append(Detail(free[1], kind, side, tuple((-float(x), float(y)) for x, y in p)))
     return replace(project, details=(*project.details, *new))
+
+
+def remove_detail(project: Project, detail_id: str) -> Project:
+    """Take a mark away. A dart that was found in a drawing is none from now on, also where the drawing is read again.
+
+    Raises:
+        InputError: there is no such mark.
+    """
+    gone = next((d for d in project.details if d.id == detail_id), None)
+    if gone is None:
+        known = ", ".join(d.id for d in project.details) or "none"
+        raise InputError("detail", expected=f"a mark ({known})", got=detail_id, next_step="Choose one of them")
+    left = replace(project, details=tuple(d for d in project.details if d.id != detail_id))
+    view = next((v for v in project.views if detail_id.startswith(f"drawn-{v.name}-")), None)
+    if view is None:
+        return left
+    shares = np.array(gone.points).mean(axis=0)
+    mm = edges.shares_to_mm(view, (float(shares[0]), float(shares[1])))
+    ((x, y),) = view.points_to_px(MmPoints(np.array([mm])))
+    edit = AreaEdit(NO_DART, ((float(x), float(y)),))
+    return left.put_view(replace(view, edits=(*view.edits, edit)))
 
 
 def with_drawn_darts(project: Project, side: str, darts: Sequence[NDArray[np.float64]]) -> Project:

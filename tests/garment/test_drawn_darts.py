@@ -5,6 +5,8 @@ The drawings are made here from millimetres, so that all places are known; no ou
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from random_drawings import bezier, line
@@ -14,10 +16,11 @@ from mockup import journey
 from mockup.files import project_file
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.picture_svg import read_svg_drawing
+from mockup.journey.sewn_in import remove_detail
 from mockup.proposals.proportions import designs
 from mockup.stylelines import edges, presets
 from mockup.stylelines.anchor import place_line
-from swatches.errors import GeometryError
+from swatches.errors import GeometryError, InputError
 from swatches.photo import write_png
 
 WAIST, HEM, LONG = 180.0, 300.0, 560.0
@@ -125,6 +128,26 @@ def test_one_dart_without_a_twin_stays_an_area_and_the_person_has_the_last_word(
     back = journey.read_again(folder, again, "front")
     assert len(back.view("front").areas) == 1
     assert back.details == project.details
+
+    # Lines that count from the waist keep the drawing from being read so that there is none: they are named.
+    drawn_on = back
+    for each in presets.princess(back.view("front"), 60, 150):
+        drawn_on = drawn_on.put_line(each)
+    labels = (folder / "pictures" / "front-labels.png").read_bytes()
+    with pytest.raises(
+        InputError, match=r"none for 2 lines, since no waist is found in it. Remove 'princess line, left' and 'princess"
+    ):
+        journey.read_again(folder, drawn_on, "front", darts_are_areas=True)
+    assert (folder / "pictures" / "front-labels.png").read_bytes() == labels, "nothing is written then"
+
+    # A dart that the person took away is none from then on, and the other one stays.
+    one = remove_detail(back, back.details[0].id)
+    project_file.save(replace(one, revision=kept.revision), folder)
+    again = journey.read_again(folder, project_file.load(folder), "front", line_px=3.0)
+    assert [d.points[1][0] > 0 for d in again.details] == [d.points[1][0] > 0 for d in project.details[1:]]
+    laid_again = journey.put_drawing(folder, again, side="front", picture=picture)
+    assert len(laid_again.details) == 1
+    assert len(laid_again.view("front").areas) == 1
 
 
 def test_a_drawing_on_its_side_is_told_by_its_areas_alone(tmp_path):

@@ -78,7 +78,7 @@ def test_a_photo_is_one(seed):
 
 
 def test_real_photographs_are_photos_and_scanned_print_is_none():
-    # Photographs and scans of scikit-image, which tests use elsewhere too; what each shows is told in its documentation.
+    # Photographs and scans of scikit-image; what each shows is told in its documentation.
     photos = (data.astronaut, data.camera, data.chelsea, data.coffee, data.coins, data.rocket)
     assert [p.__name__ for p in photos if not traits_of(p()).photo] == []
     assert [p.__name__ for p in (data.page, data.text) if traits_of(p()).photo] == []

@@ -71,19 +71,12 @@ def list_details(project: Path, as_json: bool) -> None:
 @with_json
 def remove(project: Path, detail_id: str, as_json: bool) -> None:
     """Take the mark DETAIL away."""
-    from dataclasses import replace
-
     from mockup.files import project_file
-    from swatches.errors import InputError
+    from mockup.journey.sewn_in import remove_detail
 
-    loaded = project_file.load(project)
-    kept = tuple(d for d in loaded.details if d.id != detail_id)
-    if len(kept) == len(loaded.details):
-        known = ", ".join(d.id for d in loaded.details) or "none"
-        raise InputError("detail", expected=f"a mark ({known})", got=detail_id, next_step="See mockup detail list")
-    saved = project_file.save(replace(loaded, details=kept), project)
-    answer = {"removed": detail_id, "details": [_row(d) for d in kept], "revision": saved.revision}
-    say(as_json, answer, f"{detail_id} removed, {len(kept)} left")
+    saved = project_file.save(remove_detail(project_file.load(project), detail_id), project)
+    answer = {"removed": detail_id, "details": [_row(d) for d in saved.details], "revision": saved.revision}
+    say(as_json, answer, f"{detail_id} removed, {len(saved.details)} left")
 
 
 def _row(item: Any) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from mockup.journey.sewn_in import add_detail
+from mockup.journey.sewn_in import add_detail, remove_detail
 from mockup.stylelines import shapes
 from mockup.stylelines.panels import primary_views
 from mockup.stylelines.styleline import StyleLine, is_free
@@ -35,10 +35,9 @@ def mark(session: Session, message: dict[str, Any]) -> Said | None:
 def unmark(session: Session, message: dict[str, Any]) -> Said | None:
     """Take a mark away."""
     project, gone = session.need(), text_of(message, "detail")
-    rest = tuple(d for d in project.details if d.id != gone)
-    if len(rest) < len(project.details):
-        word = next(d.word for d in project.details if d.id == gone)
-        session.keep(replace(project, details=rest), f"took the mark of a {word} away")
+    word = next((d.word for d in project.details if d.id == gone), "")
+    if word:
+        session.keep(remove_detail(project, gone), f"took the mark of a {word} away")
     return None
 
 
