@@ -102,36 +102,35 @@ class Written:
 
 def pretty(value: Any, indent: int = 0) -> str:
     """Write JSON in which everything that fits stands on one line. Ends with a line feed at the top level."""
-    if isinstance(value, Written):
-        return value.text
-    nested = isinstance(value, dict | list) and value
-    text = "" if nested and _items(value, _LINE) * 3 > _LINE + 2 else _encode(value)  # an item takes 3 signs at least
-    if nested and (not text or len(text) + indent > _LINE):
-        pad = " " * (indent + 1)
-        if isinstance(value, dict):
-            rows = [f"{pad}{_encode(k)}: {pretty(v, indent + 1).rstrip()}" for k, v in value.items()]
-        else:
-            rows = [f"{pad}{pretty(v, indent + 1).rstrip()}" for v in value]
-        brackets = "{}" if isinstance(value, dict) else "[]"
-        text = f"{brackets[0]}\n" + ",\n".join(rows) + f"\n{' ' * indent}{brackets[1]}"
-    return text + "\n" if indent == 0 else text
+    text = _text(value, indent)[0]
+    return text + "\n" if indent == 0 and not isinstance(value, Written) else text
 
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 
 
-def _items(value: Any, enough: int) -> int:
-    """Count what stands in a value and in what it holds; no further than ``enough``."""
+def _text(value: Any, indent: int) -> tuple[str, bool]:
+    """The JSON of a value, and whether it stands on one line; what it holds is written once, before it."""
+    if isinstance(value, float):
+        return float.__repr__(value) if isfinite(value) else _encode(value), True  # which refuses what is not finite
     if isinstance(value, Written):
-        return enough
-    if not isinstance(value, dict | list):
-        return 1
-    count = 0
-    for item in value.values() if isinstance(value, dict) else value:
-        count += _items(item, enough - count)
-        if count >= enough:
-            break
-    return count
+        return value.text.rstrip(), False
+    if not isinstance(value, dict | list) or not value:
+        return _encode(value), True
+    if isinstance(value, dict):
+        rows, brackets = [_row(k, *_text(v, indent + 1)) for k, v in value.items()], "{}"
+    else:
+        rows, brackets = [_text(v, indent + 1) for v in value], "[]"
+    texts = [text for text, _ in rows]
+    # what does not fit on a line with all before it fits on none with what holds it
+    if all(short for _, short in rows) and sum(map(len, texts)) + 2 * len(texts) + indent <= _LINE:
+        return f"{brackets[0]}{', '.join(texts)}{brackets[1]}", True
+    between = f",\n{' ' * (indent + 1)}"
+    return f"{brackets[0]}\n{' ' * (indent + 1)}{between.join(texts)}\n{' ' * indent}{brackets[1]}", False
+
+
+def _row(key: Any, text: str, short: bool) -> tuple[str, bool]:
+    return f"{_encode(key)}: {text}", short
 
 
 def _finite(value: object, what: str) -> None:
