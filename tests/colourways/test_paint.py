@@ -104,8 +104,9 @@ def test_a_printed_source_is_told():
     scene = rendered(4, size=400, colour=np.array(CREAM))
     y, x = np.indices(scene.alpha.shape)
     dots = ((x // 12 + y // 12) % 2 == 0) & (scene.alpha > 0.5)
-    scene.photo[dots] = (scene.photo[dots] * [0.4, 0.5, 1.0]).astype(np.uint8)
-    found = shading(scene.photo, scene.alpha)
+    photo = scene.photo.copy()
+    photo[dots] = (photo[dots] * [0.4, 0.5, 1.0]).astype(np.uint8)
+    found = shading(photo, scene.alpha)
     assert found.printed
     assert any("print" in w for w in found.warnings)
 

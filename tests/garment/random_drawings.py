@@ -8,6 +8,7 @@ are drawn with gaps; the picture then gets uneven light, paper grain, blur, nois
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 import cv2
@@ -155,6 +156,7 @@ def garment(kind: str, side: str, rng: np.random.Generator):
     return areas, solid, dashed, points
 
 
+@lru_cache(maxsize=12)
 def random_drawing(
     seed: int,
     *,
@@ -166,7 +168,10 @@ def random_drawing(
     max_gap: float = 0.9,
     gap_count: float = 1.0,
 ) -> Drawing:
-    """Draw one garment. ``max_gap`` is a share of N = four line widths; ``clean``: no degradation and no gaps."""
+    """Draw one garment; the same call gives the same one, so it is not to be changed.
+
+    ``max_gap`` is a share of N = four line widths; ``clean``: no degradation and no gaps.
+    """
     rng = np.random.default_rng(seed)
     kind = kind or KINDS[seed % 4]
     side = side or ("front", "back")[seed // 4 % 2]
@@ -206,6 +211,7 @@ def random_drawing(
             right_word = "left" if side == "front" else "right"
             left_word = "right" if side == "front" else "left"
             named[f"{name}-{right_word}"], named[f"{name}-{left_word}"] = on_right, on_left
+    picture.flags.writeable = truth.flags.writeable = False
     return Drawing(picture, truth, names, [place(s) for s in solid], width, gap, named, kind)
 
 

@@ -7,6 +7,7 @@ soft ridges; the ground has a gradient, soft blobs and a floor line.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -72,12 +73,19 @@ def silhouette(seed, size, rng):
 
 
 def rendered(seed: int, *, size: int = 900, colour=None, noise: float = 0.004, veil: float | None = None) -> Rendered:
+    """Render one photo; the same call gives the same one, so it is not to be changed."""
+    return _rendered(seed, size, None if colour is None else tuple(np.asarray(colour).tolist()), noise, veil)
+
+
+@lru_cache(maxsize=8)
+def _rendered(seed: int, size: int, colour: tuple[float, ...] | None, noise: float, veil: float | None) -> Rendered:
     rng = np.random.default_rng(1000 + seed)
     alpha, ring = silhouette(seed, size, rng)
     h, w = alpha.shape
     light = folds(h, w, rng)
     if colour is None:
         colour = rng.uniform(0.02, 0.75, 3)
+    colour = np.asarray(colour, float)
     y, x = np.mgrid[0:h, 0:w].astype(np.float32) / max(h, w)
     base = rng.uniform(0.15, 0.75, 3)
     while np.abs(np.cbrt(base) - np.cbrt(colour)).max() < 0.22:
@@ -89,10 +97,12 @@ def rendered(seed: int, *, size: int = 900, colour=None, noise: float = 0.004, v
     ground = np.where((y > y.max() * 0.93)[..., None], ground * 0.6, ground)
     # veiling glare as a share of the scene's mean light
     veil = rng.uniform(0.005, 0.02) * float(ground.mean()) if veil is None else veil
-    scene = Rendered(None, alpha, light, np.asarray(colour, float), ground, veil, ring)
+    scene = Rendered(None, alpha, light, colour, ground, veil, ring)
     linear = scene.in_colour(colour)
     linear = linear + rng.normal(0, noise, linear.shape) * np.sqrt(np.maximum(linear, 0.01))
     scene.photo = np.rint(encode(linear) * 255).astype(np.uint8)
+    for kept in (scene.photo, scene.alpha, scene.light, scene.ground):
+        kept.flags.writeable = False
     return scene
 
 

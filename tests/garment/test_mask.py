@@ -1,5 +1,6 @@
 """Cutting garments out: rendered garments with a known mask, a real photograph, and bad input."""
 
+from functools import cache
 from types import SimpleNamespace
 
 import cv2
@@ -15,8 +16,10 @@ from swatches.errors import PictureError
 from swatches.photo import read_photo
 
 
-def drawn_round(seed, **kw):
-    scene = rendered(seed, size=480, **kw)
+@cache
+def drawn_round(seed):
+    """A garment that is cut out once for all tests; nobody changes it."""
+    scene = rendered(seed, size=480)
     return scene, cut_out(scene.photo, around=loose_outline(scene, np.random.default_rng(seed)))
 
 
@@ -34,7 +37,7 @@ def test_rendered_garments_drawn_round_and_dabbed():
 
 
 def test_a_box_alone_and_a_suggestion():
-    scene = rendered(20, size=600)
+    scene = rendered(20, size=480)
     x, y = scene.outline.min(0) - 15
     w, h = scene.outline.max(0) - scene.outline.min(0) + 30
     boxed = cut_out(scene.photo, box=(x, y, w, h))
@@ -81,9 +84,9 @@ def test_a_hole_between_arm_and_body_stays_open():
 
 
 def test_the_same_cut_twice():
-    scene = rendered(22, size=500)
-    ring = loose_outline(scene, np.random.default_rng(1))
-    assert np.array_equal(cut_out(scene.photo, around=ring).alpha, cut_out(scene.photo, around=ring).alpha)
+    scene, mask = drawn_round(22)
+    again = cut_out(scene.photo, around=loose_outline(scene, np.random.default_rng(22)))
+    assert np.array_equal(mask.alpha, again.alpha)
 
 
 def test_refining_keeps_a_straight_edge_in_its_place():

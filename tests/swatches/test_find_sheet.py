@@ -143,7 +143,8 @@ def test_letter_is_told_from_a4():
 
 def test_a_measured_bar_scales_everything(a4):
     camera = looking_at((105, 148), size=(1200, 1600), width_mm=300)
-    plain, measured = (find_sheet(photo(camera, a4), bar_mm=bar) for bar in (100.0, 97.0))
+    taken = photo(camera, a4)
+    plain, measured = (find_sheet(taken, bar_mm=bar) for bar in (100.0, 97.0))
     points = np.array([[300.0, 400], [900, 1200]])
     a, b = (np.linalg.norm(np.diff(f.plane.to_mm(points), axis=0)) for f in (plain, measured))
     assert b / a == pytest.approx(0.97, abs=1e-9)

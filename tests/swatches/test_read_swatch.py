@@ -149,9 +149,10 @@ def test_a_card_on_the_cloth():
     left, top = 600 - 171, 600 - 108
     cloth[top : top + 216, left : left + 342] = (0.02, 0.05, 0.3)
     camera = looking_at((150, 150), size=(1600, 1200), width_mm=240, tilt_deg=5)
-    reading = read_swatch(photo_from_array(take(camera, cloth, STEP)), reference="card", area=(60, 60, 500, 1000))
+    photo = photo_from_array(take(camera, cloth, STEP))
+    reading = read_swatch(photo, reference="card", area=(60, 60, 500, 1000))
     assert reading.to_json()["repeat_mm"][0] == pytest.approx(24.0, rel=0.02)
-    around = read_swatch(photo_from_array(take(camera, cloth, STEP)), reference="card")
+    around = read_swatch(photo, reference="card")
     assert any("100 mm" in w for w in around.warnings)
     assert around.to_json()["kind"] == "stripe"
 
