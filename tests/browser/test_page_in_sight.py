@@ -40,6 +40,14 @@ def in_sight(page: Any, width: int, height: int) -> None:
                    const e = document.elementFromPoint(r.x + 30, r.y + r.height / 2);
                    return Boolean(e.closest('#board')); }"""
             ), f"{where}, {question}: nothing lies over the shelf"
+            if question == "Where do the lines run?":
+                field = page.get_by_label("A usual line", exact=True)
+                field.click()
+                page.wait_for_function(
+                    """() => { const o = document.querySelector('[role=option]'), r = o?.getBoundingClientRect();
+                       return r && o.contains(document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2)); }"""
+                )  # its list opens where it can be pressed, not behind the garment
+                field.press("Escape")
         page.locator(".q.open .q-body button:visible").last.scroll_into_view_if_needed()
         stage = page.locator(".stage").bounding_box()
         assert stage["y"] >= -1, f"{where}, {question}: the garment stays in view"
