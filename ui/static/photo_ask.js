@@ -26,7 +26,9 @@ export class PhotoAsk {
     this.bar.hidden = !this.view;
     if (!this.view) return;
     this.drawing.hidden = !this.view.taken;
-    this.text.textContent = this.view.taken ? "This looks like a photo, so it is treated as one: draw round the garment." : "This outline is only a suggestion: draw round the garment to be sure.";
+    const several = this.table.scene.views.filter((v) => v.kind === "photo").length > 1; // then it is said which is meant
+    const what = this.view.taken ? "This looks like a photo, so it is treated as one: draw round the garment." : "This outline is only a suggestion: draw round the garment to be sure.";
+    this.text.textContent = several ? `${this.view.title}: ${what[0].toLowerCase()}${what.slice(1)}` : what;
   }
 
   /** Open the tools of a photo where its question is. */
