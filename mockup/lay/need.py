@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections import OrderedDict
+from collections.abc import Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from threading import Lock
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from mockup.lay.strip import lay_on_width
 from mockup.pattern.allowance import cut_line
 from mockup.pattern.piece import HowToCut, Piece
 from mockup.pattern.unfold import unfold
-from swatches.errors import GeometryError, InputError, ProofError
+from swatches.errors import Failure, GeometryError, InputError, ProofError
 from swatches.job import QUIET, Job, Part, check
 
 STEP_MM = 100.0
@@ -27,6 +29,10 @@ USUAL_WIDTH_MM = 1400.0
 """Taken where a fabric's usable width is not known; 140 cm is a width that is sold (common practice, no source)."""
 
 _FLAT_MM = 0.05
+_KEPT = 32
+_kept: OrderedDict[tuple[Hashable, ...], Lay] = OrderedDict()
+"""Simple lays made last: a seam that goes leaves the pieces of every other cloth as they were."""
+_lock = Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,15 +210,8 @@ def needs(
         check(job)
         mine = lay_pieces([p for p in pieces if p.fabric == fabric])
         width = (widths_mm or {}).get(fabric)
-        found = lay_on_width(
-            mine,
-            width or usual_mm,
-            clearance_mm=clearance_mm,
-            border_mm=border_mm,
-            nap=fabric in one_way,
-            time_s=time_s,
-            job=Part(job, k / len(fabrics), (k + 1) / len(fabrics)),
-        )
+        part = Part(job, k / len(fabrics), (k + 1) / len(fabrics))
+        found = _laid(mine, width or usual_mm, clearance_mm, border_mm, fabric in one_way, time_s, part)
         if not isinstance(found, Lay):
             raise ProofError(f"No lay was found for '{fabric}'. {found.reason}")
         if found.length_mm is None:
@@ -236,6 +235,32 @@ def needs(
             )
         )
     return tuple(rows)
+
+
+def _laid(
+    pieces: Sequence[LayPiece],
+    width_mm: float,
+    clearance_mm: float,
+    border_mm: float,
+    nap: bool,
+    time_s: float,
+    job: Job,
+) -> Lay | Failure:
+    """Lay pieces on a width; a simple lay, which is the same every time, is kept for the next that asks for it."""
+    asked = (tuple(pieces), width_mm, clearance_mm, border_mm, nap)
+    with _lock:
+        known = _kept.get(asked) if time_s <= 0 else None
+    if known is not None:
+        return known
+    found = lay_on_width(
+        pieces, width_mm, clearance_mm=clearance_mm, border_mm=border_mm, nap=nap, time_s=time_s, job=job
+    )
+    if time_s <= 0 and isinstance(found, Lay):
+        with _lock:
+            _kept[asked] = found
+            while len(_kept) > _KEPT:
+                _kept.popitem(last=False)
+    return found
 
 
 def to_buy(length_mm: float, shrinkage_percent: float = 0.0, step_mm: float = STEP_MM) -> float:

@@ -62,6 +62,7 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
     # taken: choice E, its lay on the board above, and undo brings back what was
     design.get_by_role("button", name="Take this one").click()
     page.wait_for_selector("text=/Hem band, 120 mm is choice E now/")
+    page.locator(".lay-board").scroll_into_view_if_needed()  # out of sight it is not fetched anew
     page.wait_for_function(
         "() => [...document.querySelectorAll('[data-lay-cloth]')].length && "
         "[...document.querySelectorAll('[data-lay-cloth]')].every((b) => /: (\\d+) of \\1 laid/.test(b.textContent))"

@@ -13,13 +13,14 @@ import shapely
 from click.testing import CliRunner
 
 from mockup.files.svg import read_pieces
+from mockup.lay import need
 from mockup.lay.exact import faults
 from mockup.lay.finish import finish
 from mockup.lay.folded import lay_folded
 from mockup.lay.grain import BIAS, CROSS, allow_turns, held, lies_one_way, must_keep_grain, refuse_off_grain
 from mockup.lay.lay import Answer, Lay, LayPiece, Match, Placement, Scrap, laid, points_placed
 from mockup.lay.lay_file import read_scraps
-from mockup.lay.need import EIGHTH_YARD_MM, lay_piece, lay_pieces, matched, to_buy
+from mockup.lay.need import EIGHTH_YARD_MM, lay_piece, lay_pieces, matched, needs, to_buy
 from mockup.lay.rows import CLOTH, cloth_of
 from mockup.lay.scraps import lay_on_scraps
 from mockup.lay.strip import lay_on_width
@@ -43,6 +44,17 @@ def test_lengths_are_rounded_up_to_what_a_shop_cuts() -> None:
     assert eighths(3 * 114.3) == "3/8 yd"
     with pytest.raises(InputError, match="shrinkage"):
         to_buy(1000.0, 60.0)
+
+
+def test_pieces_that_were_laid_are_not_laid_again_while_nothing_differs(monkeypatch: pytest.MonkeyPatch) -> None:
+    bands = [p for p in read_pieces(choir.PIECES) if "band" in p.name] or read_pieces(choir.PIECES)[-1:]
+    first = needs(bands, clearance_mm=2.5)
+    monkeypatch.setattr(need, "lay_on_width", None)
+    assert needs(bands, clearance_mm=2.5) == first
+    cloth = bands[0].fabric
+    for other in ({"widths_mm": {cloth: 1300.0}}, {"one_way": [cloth]}, {"border_mm": 5.0}, {"time_s": 0.1}):
+        with pytest.raises(TypeError):
+            needs(bands, **{"clearance_mm": 2.5, **other})
 
 
 def test_the_table_gives_length_and_cost_on_every_usual_width() -> None:

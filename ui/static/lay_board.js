@@ -4,6 +4,7 @@
 import { grainTrouble, onCloth, overlap } from "./lay_geometry.js";
 import { LayDrawing } from "./lay_drawing.js";
 import { make } from "./make.js";
+import { Sight } from "./sight.js";
 
 class LayBoard {
   constructor(element, trigger) {
@@ -49,6 +50,7 @@ class LayBoard {
     this.client = Math.random().toString(36).slice(2, 12);
     this.hint.textContent = "Drag a piece onto the cloth.";
     make("span", { class: "by-keys" }, this.hint, " Keys: Enter lays it, arrows move it, T turns it, [ and ] turn it by a degree, Delete takes it off.");
+    this.sight = new Sight(this.root, () => this.follow());
     document.addEventListener("scene-taken", () => this.follow());
     document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
     this.follow();
@@ -69,6 +71,7 @@ class LayBoard {
   async follow() {
     const scene = window.garmentTable && window.garmentTable.scene;
     if (!scene || !scene.word || !document.querySelector("#q-print.open") || this.drawing.drag) return;
+    if (this.sight.later()) return;
     const asked = (this.asked = (this.asked || 0) + 1);
     let found = null;
     try {

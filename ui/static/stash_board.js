@@ -2,6 +2,7 @@
 // simple questions. It follows the table's scene, and fetches what was found when something has changed.
 
 import { make } from "./make.js";
+import { Sight } from "./sight.js";
 
 class StashBoard {
   constructor(element, trigger) {
@@ -30,6 +31,7 @@ class StashBoard {
     this.figures = make("p", { class: "fine stash-flat" }, this.root);
     this.found = make("ol", { class: "stash-designs", "aria-label": "Designs that can be cut from your cloth" }, this.root);
     this.asks = make("div", { class: "stash-asks" }, this.root);
+    this.sight = new Sight(this.root, () => this.follow());
     document.addEventListener("scene-taken", () => this.follow());
     document.addEventListener("click", (e) => { if (e.target.closest("[data-question=print]")) setTimeout(() => this.follow()); });
     this.follow();
@@ -38,6 +40,7 @@ class StashBoard {
   async follow() {
     const scene = window.garmentTable && window.garmentTable.scene;
     if (!scene || !scene.word || !document.querySelector("#q-print.open")) return;
+    if (this.sight.later()) return;
     const asked = (this.asked = (this.asked || 0) + 1);
     let shown = null;
     try {
