@@ -17,7 +17,8 @@ The format (also in DEVELOPERS.md): mm; one group a piece, one path an edge, run
 
 Where a file holds several pieces, each may be moved on the sheet: ``data-moved="x,y"`` says by how much (mm, y down),
 and reading takes it back. Pieces may run clockwise in the file; they come out counter-clockwise. A file without
-``data-piece`` is read by :mod:`mockup.files.outlines`.
+``data-piece`` is read by :mod:`mockup.files.outlines`, and so is a group without any ``data-edge``: one plain outline,
+whose edges run from corner to corner.
 """
 
 from __future__ import annotations
@@ -40,6 +41,7 @@ from swatches.errors import FileFormatError
 __all__ = ["read_pieces", "write_pieces"]
 
 MAX_PIECES = 2000
+_BESIDE = ("data-grainline", "data-notch", "data-mark", "data-dart", "data-drawn")  # lines that are no outline
 
 
 def read_pieces(
@@ -82,6 +84,10 @@ def _piece(index: int, drawing: Drawing, what: str) -> Piece:
     rings: dict[int, list[Edge]] = {0: []}
     for s in drawn:
         rings.setdefault(hole_of(_of(s, what)), []).append(edge_from(_of(s, what), _one_path(s, what)))
+    plain = [] if drawn else [Drawn(p) for s in shapes if not any(k in s.attributes for k in _BESIDE) for p in s.paths]
+    outline = _plain_outline(plain, what) if plain else None
+    if outline is not None:
+        rings[0] = list(outline.edges)
     edges, *holes = (rings[k] for k in sorted(rings))
     darts = [
         dart_from(_of(s, what), s.paths[0], [e for ring in rings.values() for e in ring])
@@ -90,8 +96,20 @@ def _piece(index: int, drawing: Drawing, what: str) -> Piece:
     ]
     notches = [notch_from(_of(s, what)) for s in shapes if "data-notch" in s.attributes]
     marks = [m for s in shapes if "data-mark" in s.attributes for m in _marks(_of(s, what), s)]
+    marks += outline.marks if outline is not None else ()
     grain = next((_ends(s) for s in shapes if "data-grainline" in s.attributes and s.paths), None)
     return piece_from(given, edges, notches, marks, grain, holes, darts)
+
+
+def _plain_outline(lines: list[Drawn], what: str) -> Piece:
+    """The outline of a group that names its piece but none of its edges."""
+    found = pieces_from_lines(lines, what=what)
+    if len(found) > 1:
+        raise FileFormatError(
+            what, expected="one outline in the group of a piece", got=str(len(found)),
+            next_step="Give every outline a group of its own",
+        )  # fmt: skip
+    return found[0]
 
 
 def _of(shape: Shape, what: str) -> Given:

@@ -104,6 +104,22 @@ class TestRoundTrip:
         assert_same(got[0], front)
         assert_same(got[1], other)
 
+    def test_a_group_that_names_its_piece_alone_holds_a_plain_outline(self):
+        group = '<g data-piece="front" data-view="front" data-area="skirt" data-moved="10,20">'
+        lines = (
+            '<path d="M 10,20 H 210 V 320 H 10 Z"/><path d="M 60,60 V 100"/><path data-grainline="" d="M 80,200 V 90"/>'
+        )
+        (piece,) = svg.read_pieces(drawing(f"{group}{lines}</g>"))
+        assert (piece.name, piece.view, piece.area) == ("front", "front", "skirt")
+        assert [(e.name, e.kind) for e in piece.edges] == [(f"edge-{k}", EdgeKind.CUT) for k in (1, 2, 3, 4)]
+        assert paths.bounds(piece.outline) == pytest.approx((0, -300, 200, 0))
+        assert piece.grainline == ((70, -180), (70, -70))
+        assert [m.path.start.tolist() for m in piece.marks] == [[50, -40]]
+        assert_same(svg.read_pieces(svg.write_pieces([piece]).encode())[0], piece)
+        two = f'{group}<rect width="50" height="50"/><rect x="90" width="50" height="50"/></g>'
+        with pytest.raises(FileFormatError, match="Give every outline a group of its own"):
+            svg.read_pieces(drawing(two))
+
     def test_the_demo_pattern(self, tunic):
         got = svg.read_pieces(svg.write_pieces(tunic).encode())
         for a, b in zip(got, tunic, strict=True):
