@@ -52,6 +52,9 @@ def test_what_is_said_ends_up_in_the_file(mockup, box, tmp_path):
     assert found["notes"][0].startswith("Confirmed")
     assert found["files"] == [str(out)]
     again = mockup("pieces", "read", out, "--json").json
+    told = mockup("pieces", "read", box).out  # 300 mm across, 200 mm down, begun at its top left
+    sides = "edge-1 (left, 20.0 cm), edge-2 (bottom, 30.0 cm), edge-3 (right, 20.0 cm), edge-4 (top, 30.0 cm)"
+    assert f"edges {sides}" in told
     assert again["pieces"][0]["finished_area_mm2"] == pytest.approx(piece["finished_area_mm2"], rel=1e-9)
 
 

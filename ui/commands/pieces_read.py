@@ -13,6 +13,7 @@ from ui.commands.terminal import absolute, say, terminal_job, with_json
 
 if TYPE_CHECKING:
     from mockup.files.pdf import Contents
+    from mockup.geometry.path import Path as EdgePath
     from mockup.pattern.piece import Piece
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "m": 1000.0}
@@ -99,7 +100,7 @@ def read(files: tuple[Path, ...], as_json: bool, out: Path | None, like: Path | 
         answer["files"] = [absolute(out)]
     text = [
         f"{r['name']}: {r['finished_area_mm2'] / 100:.1f} cm² finished, {r['cut_area_mm2'] / 100:.1f} cm² cut,"
-        f" {how_to_cut(p)}, edges {', '.join(e['name'] for e in r['edges'])}"
+        f" {how_to_cut(p)}, edges {', '.join(_edge_told(e) for e in r['edges'])}"
         + "".join(f"\n    may be {s['view']}, {s['area']}: {s['edges']}" for s in r.get("suggestions", [])[:1])
         for r, p in zip(rows, every, strict=True)
     ]
@@ -124,10 +125,31 @@ def described(piece: Piece) -> dict[str, Any]:
         "grainline": None if piece.grainline is None else [list(p) for p in piece.grainline],
         "notches": len(piece.notches) + len(leg_notches(piece)),
         "edges": [
-            {"name": e.name, "kind": str(e.kind), "length_mm": paths.length(e.path), "allowance_mm": e.allowance_mm}
+            {
+                "name": e.name,
+                "kind": str(e.kind),
+                "length_mm": paths.length(e.path),
+                "allowance_mm": e.allowance_mm,
+                "where": where(e.path),
+            }
             for e in piece.edges
         ],
     }
+
+
+def where(edge: EdgePath) -> str:
+    """On which side of its piece an edge of a counter-clockwise ring lies, as it is drawn: top, bottom, left, right."""
+    x, y = edge.end - edge.start
+    if max(abs(x), abs(y)) < 1e-6:
+        return "all round"
+    if abs(x) >= abs(y):
+        return "bottom" if x > 0 else "top"
+    return "right" if y > 0 else "left"
+
+
+def _edge_told(row: dict[str, Any]) -> str:
+    """An edge's name with what tells it from the others: 'edge-1 (top, 20.5 cm)'."""
+    return f"{row['name']} ({row['where']}, {row['length_mm'] / 10:.1f} cm)"
 
 
 def _said(path: Path, said: dict[str, Any]) -> Any:
