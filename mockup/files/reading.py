@@ -23,6 +23,7 @@ from swatches.units import Length
 
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF", b"II*\x00", b"MM\x00*", b"GIF8", b"BM")
 LINES = ("stitch", "cut")
+WHICH_LINE = "Is the outline the line that is sewn on, or the line that is cut? It was left as it is."
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,7 @@ def read(source: FilePath | bytes, said: Said | None = None, *, job: Job = QUIET
         named_twice = [p.name for p, twice in zip(pieces, drawn_twice, strict=True) if twice]
         pieces = with_allowances(pieces, said.line_is, said.allowance, said.allowances, sewn=named_twice)
     elif plain:
-        asks.append("Is the outline the line that is sewn on, or the line that is cut? It was left as it is.")
+        asks.append(WHICH_LINE)
     pieces = darted(pieces, said.darts)
     if said.known is None and kind in ("PDF", "photo"):
         asks.append("Which length of it do you know? One known length confirms the size.")

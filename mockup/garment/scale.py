@@ -64,6 +64,12 @@ def measures(view: View) -> dict[str, float]:
     return found
 
 
+def from_top(view: View) -> str:
+    """From where to where its centre is measured, in words: 'neck to hem', of skirts and trousers 'waist to hem'."""
+    waisted = "neck-centre" not in view.landmarks and any(name.startswith("waist") for name in view.landmarks)
+    return "waist to hem" if waisted else "neck to hem"
+
+
 def scaled_like(view: View, known: View) -> View:
     """Scale a view so that it fits another of the same garment; its scale stays a guess of its own.
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from mockup.files import split_file, svg
 from mockup.files.reading import Said, read
+from mockup.garment.scale import from_top
 from mockup.journey.design import panels_of
 from mockup.journey.known import Source, find
 from mockup.journey.prints import prints_of
@@ -83,13 +84,13 @@ def split_of(project: Project, letter: str = "") -> Split:
     Raises:
         ProjectError: no scale is known, so there are no mm.
     """
-    unmeasured = [v.name for v in project.views if v.kind == "drawing" and not v.scale_measured]
-    if unmeasured:
+    unmeasured = next((v for v in project.views if v.kind == "drawing" and not v.scale_measured), None)
+    if unmeasured is not None:
         raise ProjectError(
-            f"scale of the {unmeasured[0]}",
-            expected="one known length, so that lines have mm",
-            got="a guess",
-            next_step=f"Give one length of it that you measured, such as its centre {unmeasured[0]} from neck to hem",
+            f"size of the {unmeasured.name}",
+            expected="one length measured on the garment",
+            got="none yet",
+            next_step=f"Give one that you know, such as its centre {unmeasured.side} from {from_top(unmeasured)}",
         )
     choice = find(project, "colourway", letter) if letter else None
     panels = panels_of(project)

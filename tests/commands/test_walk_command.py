@@ -229,4 +229,4 @@ def test_a_drawing_without_a_length_gives_no_split(
 
     project = journey.new_project(tmp_path / "p", choir.FRONT_SVG)
     project_file.save(project, tmp_path / "p")
-    assert "scale of the front" in refused("split", tmp_path / "p")
+    assert "size of the front" in refused("split", tmp_path / "p")

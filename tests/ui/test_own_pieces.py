@@ -7,17 +7,24 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
 
 from mockup import journey
 from mockup.files import svg
+from mockup.files.outlines import edges_at_corners
 from mockup.files.svg_path import d_from_path
 from mockup.geometry import path as paths
+from mockup.pattern.allowance import cut_outline
+from mockup.pattern.piece import Piece
+from mockup.pattern.recognise import suggest
 from mockup.samples import choir
+from swatches.errors import InputError
 from swatches.job import QUIET
 from ui.parts.session import Sessions
 from ui.questions import pieces, pieces_make, pieces_own
+from ui.questions.pieces_asked import names_for
 from ui.questions.pieces_served import pattern_shown
 
 
@@ -134,6 +141,67 @@ def test_a_wrong_guess_is_changed(session: Any) -> None:
     assert "centre-back" in [e.name for e in front.edges]
     project, _ = pieces_own.act(session, {"do": "which", "piece": "front", "value": ""})
     assert journey.pieces_of(project, session.folder)[0].view == ""
+
+
+def test_which_line_the_outline_is_is_asked_and_answered(session: Any, tmp_path: Path) -> None:
+    assert pattern_shown(session)["line_asked"] == [], "it was said when they were laid by"
+    result = pieces_own._read(session, QUIET, plain(tmp_path), "", "", "", "sheet", "", "")
+    said = pieces_own._keep_pieces(session, result)
+    assert said is not None
+    assert "It was left as it is" not in said.text
+    assert pattern_shown(session)["line_asked"] == ["front", "back"]
+    drawn = journey.pieces_of(session.need(), session.folder)
+    with pytest.raises(InputError, match="seam allowance"):
+        pieces_own.act(session, {"do": "line-is", "value": "cut", "allowance": ""})
+    pieces._kept(session, pieces._act(session, QUIET, {"do": "line-is", "value": "cut", "allowance": "1 cm"}))
+    assert pattern_shown(session)["line_asked"] == []
+    for before, after in zip(drawn, journey.pieces_of(session.need(), session.folder), strict=True):
+        assert before.name == after.name
+        cut = abs(paths.signed_area(cut_outline(after).path))
+        assert cut == pytest.approx(before.finished_area_mm2, rel=2e-3), (
+            "what was drawn is cut, and sewn 1 cm inside it"
+        )
+        assert after.finished_area_mm2 < 0.95 * before.finished_area_mm2
+    session.undo()
+    session.undo()
+
+
+def test_outlines_laid_by_before_a_length_was_known_are_taken_for_what_they_are_as_soon_as_it_is(
+    session: Any, tmp_path: Path
+) -> None:
+    known = session.need()
+    guessed = replace(known, views=tuple(replace(v, scale_measured=False) for v in known.views))
+    read, pieces_read, _ = pieces_own._read(session, QUIET, plain(tmp_path), "stitch", "15mm", "", "sheet", "", "")
+    assert pieces_read[0].view == "front"
+    bare, _ = journey.keep_pieces(session.folder, guessed, read.pieces)
+    assert pieces_own.recognised(session.folder, bare, bare) == bare
+    found = pieces_own.recognised(session.folder, bare, replace(known, pieces=bare.pieces))
+    assert [p.view for p in journey.pieces_of(found, session.folder)] == ["front", "back"]
+
+
+def test_a_piece_unlike_the_picture_is_what_the_person_says_and_what_has_no_name_is_asked(session: Any) -> None:
+    front = journey.pieces_of(session.need(), session.folder)[0]
+    split = pieces_own._split(session.need())
+    low = paths.polyline(np.array([(0, 0), (900, 0), (900, 90), (600, 300), (300, 90), (0, 90), (0, 0)], dtype=float))
+    unlike = Piece("strip", edges_at_corners(low))
+    assert not [s for s in suggest(unlike, split) if s.corners]
+    said = pieces_own._as(unlike, "front:body", split)
+    assert sorted(e.name for e in said.edges) == sorted(e.name for e in front.edges)
+    box = paths.polyline(np.array([(0, 0), (300, 0), (300, 500), (0, 500), (0, 0)], dtype=float))
+    few = pieces_own._as(Piece("box", edges_at_corners(box)), "front:body", split)
+    assert [e.name for e in few.edges] == ["edge-1", "edge-2", "edge-3", "edge-4"]
+    names = names_for(few, split)
+    assert sorted(names) == sorted(e.name for e in front.edges)
+    before = session.need()
+    project, _ = journey.keep_pieces(session.folder, before, (front, few, few.with_(name="plain", view="")))
+    session.keep(project, "two more")
+    shown = pattern_shown(session)
+    troubles = [p["trouble"] for p in shown["sheet"]["pieces"]]
+    assert troubles[0] == ""
+    assert troubles[1].startswith("box: press each of its edges in the drawing and name it.")
+    assert troubles[2] == "plain: if the picture shows it, say below which part of it this is."
+    assert [row["asked"] for row in shown["which"]] == [False, False, True]
+    session.undo()
 
 
 def test_without_pieces_the_lines_and_the_handout_still_come_out(tmp_path: Path, session: Any) -> None:

@@ -21,6 +21,7 @@ from ui.parts.lengths import has_no_unit
 from ui.parts.said import Said
 from ui.parts.session import Session
 from ui.questions.garment_found import PHOTO, areas_and_points
+from ui.questions.pieces_own import recognised
 
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
 UNNAMED = "My garment"
@@ -31,8 +32,8 @@ SHORT_MM = 100.0
 LONG_MM = 2500.0
 """A length above this is doubted: longer than a coat for the tallest, if not than every train (our own choice)."""
 MEASURES = [
-    ("Centre front, neck to hem", "front:centre-front"),
-    ("Centre back, neck to hem", "back:centre-back"),
+    ("Centre front, neck or waist to hem", "front:centre-front"),
+    ("Centre back, neck or waist to hem", "back:centre-back"),
     ("Side seam, front", "front:side-left"),
     ("Side seam, back", "back:side-left"),
 ]
@@ -63,7 +64,7 @@ def build(desk: Desk) -> None:
             elem_classes="words",
         )
     areas_and_points(desk)
-    with gr.Accordion("A length you know", open=False):
+    with gr.Accordion("A length you know", open=False, elem_id="length-tools"):
         gr.HTML(
             '<p class="fine">Lines are placed by millimetres, and cloth is shown at its true scale, once one length is '
             "known. Until then all lengths are guesses, and say so.</p>",
@@ -201,6 +202,7 @@ def _set_length(session: Session, which: str, text: str) -> Said | None:
     }
     new = replace(new, lines=restated(project.lines, factors, side))
     panels_of(new)
+    new = recognised(session.folder, project, new)
     session.keep(new, f"{edge.replace('-', ' ')} is {typed}")
     words = [f"Lengths of the {side} are now measured from that: {typed}."]
     if short:

@@ -111,7 +111,7 @@ def _make(session: Session, job: Job, allowance: str, paper: str, own: bool) -> 
 
 def _act(session: Session, job: Job, message: object) -> Any:
     """What was done on the board: a seam that goes; what a piece or an edge is said to be waits for :func:`_kept`."""
-    if isinstance(message, dict) and message.get("do") in ("which", "edge"):
+    if isinstance(message, dict) and message.get("do") in ("which", "edge", "line-is"):
         return message
     return _join(session, job, message)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -11,7 +13,7 @@ from mockup import journey
 from mockup.checks.in_unit import in_unit
 from mockup.files.outlines import edges_at_corners
 from mockup.files.preparing import folded, named
-from mockup.files.reading import Read, Said, read
+from mockup.files.reading import WHICH_LINE, Read, Said, read
 from mockup.pattern.piece import EdgeKind, HowToCut, Piece
 from mockup.pattern.recognise import Suggestion, named_as, suggest
 from mockup.project import Project
@@ -24,6 +26,7 @@ from ui.parts.messages import read as read_message
 from ui.parts.scene import Said as Told
 from ui.parts.session import Session
 from ui.parts.words import counted
+from ui.questions.pieces_asked import line_said, unsaid, without_allowance
 
 KINDS = [".svg", ".dxf", ".pdf", ".png", ".jpg", ".jpeg", ".heic", ".webp", ".tif", ".tiff"]
 LINES = [("I do not know yet", ""), ("sewn on (stitch line)", "stitch"), ("cut (cut line)", "cut")]
@@ -106,7 +109,10 @@ def _keep_pieces(session: Session, result: tuple[Read, tuple[Piece, ...], bool])
     texts = [f"{counted(len(pieces), 'pattern piece')} laid by: {', '.join(p.name for p in pieces[:8])}."]
     if guessed:
         texts.append("Look whether each is what we take it for, below the drawing.")
-    return Told("print", in_unit(" ".join([*texts, *found.notes, *found.asks]), session.state.unit))
+    if without_allowance(pieces):
+        texts.append("Say which line their outline is, below the drawing.")
+    asks = [ask for ask in found.asks if ask != WHICH_LINE]  # which is asked there, with its two answers
+    return Told("print", in_unit(" ".join([*texts, *found.notes, *asks]), session.state.unit))
 
 
 def suggested(pieces: tuple[Piece, ...], split: Split | None) -> tuple[tuple[Piece, ...], bool]:
@@ -115,12 +121,25 @@ def suggested(pieces: tuple[Piece, ...], split: Split | None) -> tuple[tuple[Pie
         return pieces, False
     out, taken = [], set()
     for piece in pieces:
+        if piece.view and unsaid(piece):  # the file says what it is, and nothing of its edges
+            out.append(_as(piece, f"{piece.view}:{piece.area}", split))
+            continue
         found = [] if piece.view else [s for s in suggest(piece, split) if (s.view, s.area) not in taken]
         if found:
             taken.add((found[0].view, found[0].area))
             piece = _called(named_as(piece, found[0], split), found[0])
         out.append(piece)
     return _unlike_names(out), bool(taken)
+
+
+def recognised(folder: Path, before: Project, now: Project) -> Project:
+    """Take plain outlines for what they look like as soon as sizes can be compared; else the project as it is."""
+    split = _split(now)
+    if not now.pieces or split is None or _split(before) is not None:
+        return now
+    pieces = journey.pieces_of(now, folder)
+    found, _ = suggested(pieces, split)
+    return now if found == pieces else journey.keep_pieces(folder, now, found)[0]
 
 
 def _called(piece: Piece, what: Suggestion) -> Piece:
@@ -147,7 +166,15 @@ def which_shown(project: Project, pieces: tuple[Piece, ...]) -> list[dict[str, A
     ]
     options = [{"value": f"{v}:{a}", "label": v if a == "body" else f"{v}, {a.replace('-', ' ')}"} for v, a in areas]
     options.append({"value": "", "label": "nothing that the picture shows"})
-    return [{"piece": p.name, "value": f"{p.view}:{p.area}" if p.view else "", "options": options} for p in pieces]
+    return [
+        {
+            "piece": p.name,
+            "value": f"{p.view}:{p.area}" if p.view else "",
+            "asked": not p.view and unsaid(p),
+            "options": options,
+        }
+        for p in pieces
+    ]
 
 
 def _sections(view: SplitView) -> list[str]:
@@ -156,11 +183,13 @@ def _sections(view: SplitView) -> list[str]:
 
 
 def act(session: Session, message: object) -> tuple[Project, str]:
-    """Change what a piece is, or one of its edges; gives the project and what to call the step.
+    """Change what a piece is, an edge of it, or which line outlines are; gives the project and what to call the step.
 
     The session's lock is held, from the look at the project to the keeping of what it gives.
     """
     kind = message.get("do") if isinstance(message, dict) else ""
+    if kind == "line-is":
+        return line_said(session, message)
     return _which(session, message) if kind == "which" else _edge(session, message)
 
 
@@ -185,8 +214,9 @@ def _as(piece: Piece, value: str, split: Split | None) -> Piece:
     widest = max((e.allowance_mm for e in piece.edges), default=0.0)
     text = next((e.allowance_text for e in piece.edges if e.allowance_mm == widest), "")
     bare = piece.with_(edges=edges_at_corners(piece.outline), notches=(), how=HowToCut.SINGLE)
-    found = next((s for s in suggest(bare, split) if s.view == view and s.area == area), None)
-    if found is None:
+    # the person's word: however little it looks like that, its corners are tied as well as can be
+    found = next((s for s in suggest(bare, split, likely=inf) if s.view == view and s.area == area), None)
+    if found is None or not found.corners:
         return piece.with_(view=view, area=area)
     known = named_as(bare, found, split)
     edges = tuple(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from mockup.journey.cutting import pieces_of
+from mockup.journey.cutting import pieces_of, split_of
 from mockup.journey.on_pieces import on_pieces
+from mockup.pattern.piece import Piece
+from mockup.split.split import Split
 from swatches.errors import MockupError
 from ui.parts.session import WORD, Session, Sessions
 from ui.parts.words import sentence
 from ui.questions.lay_served import serve_lay
+from ui.questions.pieces_asked import names_for, to_name, unnamed, unsaid, without_allowance
 from ui.questions.pieces_drawn import drawn_pieces
 from ui.questions.pieces_own import which_shown
 from ui.questions.stash_served import serve_stash
@@ -43,11 +47,25 @@ def pattern_shown(session: Session) -> dict[str, Any]:
         return {"sheet": None, "said": ""}
     try:
         found = on_pieces(project, session.folder)
-        which = which_shown(project, pieces_of(project, session.folder))
-        return {"sheet": drawn_pieces([f.piece for f in found], lines=found), "which": which, "said": ""}
+        pieces = pieces_of(project, session.folder)
+        sheet = _asking(drawn_pieces([f.piece for f in found], lines=found), pieces, split_of(project))
+        which = which_shown(project, pieces)
+        return {"sheet": sheet, "which": which, "said": "", "line_asked": without_allowance(pieces)}
     except MockupError as error:
         said = sentence(error)
     try:
-        return {"sheet": drawn_pieces(pieces_of(project, session.folder)), "said": said}
+        pieces = pieces_of(project, session.folder)
+        return {"sheet": drawn_pieces(pieces), "said": said, "line_asked": without_allowance(pieces)}
     except MockupError as error:
         return {"sheet": None, "said": sentence(error)}
+
+
+def _asking(sheet: dict[str, Any], pieces: Sequence[Piece], split: Split) -> dict[str, Any]:
+    """Every piece with the names that its edges can have, and what is to be said of it, instead of why no line fits."""
+    for row, piece in zip(sheet["pieces"], pieces, strict=True):
+        row["names"] = names_for(piece, split)
+        if not piece.view and unsaid(piece):
+            row["trouble"] = to_name(piece, ())
+        elif unnamed(piece):
+            row["trouble"] = to_name(piece, row["names"])
+    return sheet

@@ -3,6 +3,7 @@
 
 import { companions } from "./places.js";
 import { make } from "./make.js";
+import { askEdge, askLine, lengthButton } from "./pieces_asks.js";
 import { PiecesDrawing } from "./pieces_drawing.js";
 
 const SHOWN = "pieces.json";
@@ -36,10 +37,12 @@ class PiecesBoard {
     this.hint = make("p", { class: "fine" }, this.root);
     this.news = make("p", { class: "said error", hidden: "" }, this.root); // what was refused, where it was asked for
     this.joinBar = make("div", { class: "join-bar", hidden: "" }, this.root);
+    this.asked = make("div", { class: "line-asked", hidden: "" }, this.root);
     this.which = make("div", { class: "which" }, this.root);
     this.gone = make("ul", { class: "gone" }, this.root);
     // What comes out stands below the button that makes it.
     const below = document.querySelector("[data-slot=outcome]") || this.root;
+    this.length = lengthButton(below, () => this.table);
     this.files = make("ul", { class: "made" }, below);
     this.more = make("div", { class: "told" }, below);
     this.side = "pattern";
@@ -79,15 +82,16 @@ class PiecesBoard {
     const here = said !== "" && said === this.refused; // said once: here, or below what makes the pieces
     this.news.textContent = here ? said : "";
     this.news.hidden = !here;
+    this.length.hidden = !said || !scene.views.some((v) => v.kind === "drawing" && !v.scale_measured);
     const below = document.querySelector("[data-said=print]");
     if (here && below) below.textContent = "";
     // Nobody sees the drawings while the question is closed, and a dragged line need not wait for them.
     if (!document.querySelector("#q-print.open")) return;
     const shown = (scene.made || []).find((m) => m.name === SHOWN);
-    const asked = (this.asked = (this.asked || 0) + 1);
+    const asked = (this.fetched = (this.fetched || 0) + 1);
     const old = this.revision === scene.revision && this.pattern;
     const [pattern, cut] = await Promise.all([old || this.get(`/pieces/${scene.word}/pattern.json`), shown ? this.get(shown.href) : null]);
-    if (asked !== this.asked) return;
+    if (asked !== this.fetched) return;
     this.revision = scene.revision;
     const had = this.cut;
     this.pattern = pattern;
@@ -137,6 +141,7 @@ class PiecesBoard {
     if (sheet) this.drawing.show(sheet, { pick: this.side });
     this.root.dataset.side = sheet ? this.side : "";
     this.showHint(pattern, sheet);
+    askLine(this.asked, (this.side === "pattern" && pattern && pattern.line_asked) || [], this.table.scene.allowance, (said) => this.trigger("piece", said));
     this.showWhich();
     this.showGone();
     this.showFiles();
@@ -146,7 +151,8 @@ class PiecesBoard {
   showHint(pattern, sheet) {
     if (!sheet) { this.hint.textContent = ""; return; }
     const troubles = this.side === "pattern" ? sheet.pieces.map((p) => p.trouble).filter(Boolean) : [];
-    if (troubles.length) this.hint.textContent = troubles.join(" ");
+    if (this.side === "pattern" && pattern.said) this.hint.textContent = `The lines are not on the pieces yet. ${pattern.said}`;
+    else if (troubles.length) this.hint.textContent = troubles.join(" ");
     else if (this.side === "cut") this.hint.textContent = "Same letters are sewn together; a bold stroke marks a new seam. To take a seam out, press its edge on both pieces.";
     else if (sheet.pieces.some((p) => p.lines.length)) this.hint.textContent = "Your lines on the pattern. Move an end along its edge, or a point between: the line in the picture moves with it.";
     else this.hint.textContent = "Your pattern pieces. Lines that you draw in the picture appear on them.";
@@ -190,7 +196,13 @@ class PiecesBoard {
     this.joinBar.hidden = !edges.length;
     if (!edges.length) return;
     if (this.side === "pattern") {
-      this.askEdge(edges[edges.length - 1]);
+      const edge = edges[edges.length - 1];
+      const piece = this.pattern.sheet.pieces.find((p) => p.edges.some((e) => edge.key === `${p.name}:${e.name}`));
+      askEdge(this.joinBar, edge, (piece && piece.names) || [], (said) => {
+        this.trigger("piece", said);
+        this.drawing.picked = [];
+        this.picked([]);
+      });
       return;
     }
     make("p", {}, this.joinBar, edges.length === 1 ? `${edges[0].said}. Now press the edge that it is sewn to.` : `${edges[0].said}, and ${edges[1].said}:`);
@@ -219,37 +231,15 @@ class PiecesBoard {
     const rows = (this.side === "pattern" && this.pattern && this.pattern.which) || [];
     this.which.hidden = !rows.length;
     if (!rows.length) return;
-    const d = make("details", this.whichOpen ? { open: "" } : {}, this.which);
-    d.addEventListener("toggle", () => { this.whichOpen = d.open; });
-    make("summary", {}, d, "Which piece is which?");
+    const open = this.whichOpen ?? rows.some((row) => row.asked); // until the person opens or closes it
+    const d = make("details", open ? { open: "" } : {}, this.which);
+    make("summary", {}, d, "Which piece is which?").addEventListener("click", () => { this.whichOpen = !d.open; });
     for (const row of rows) {
       const label = make("label", {}, d, row.piece);
       const select = make("select", {}, label);
       for (const o of row.options) make("option", { value: o.value, ...(o.value === row.value ? { selected: "" } : {}) }, select, o.label);
       select.addEventListener("change", () => this.trigger("piece", { do: "which", piece: row.piece, value: select.value }));
     }
-  }
-
-  /** An edge of the pattern was pressed: its name, its allowance, and whether it lies on the fold. */
-  askEdge(edge) {
-    const cut = edge.key.lastIndexOf(":");
-    const [piece, name] = [edge.key.slice(0, cut), edge.key.slice(cut + 1)];
-    make("p", {}, this.joinBar, edge.said);
-    const named = make("label", {}, this.joinBar, "Name ");
-    const field = make("input", { type: "text", value: name, maxlength: 40, list: "edge-names" }, named);
-    const list = make("datalist", { id: "edge-names" }, named);
-    for (const n of ["hem", "side", "armhole", "shoulder", "neck", "centre-front", "centre-back"]) make("option", { value: n }, list);
-    const wide = make("label", {}, this.joinBar, "Seam allowance ");
-    const allowance = make("input", { type: "text", placeholder: "as it is", maxlength: 40 }, wide);
-    const on = make("label", {}, this.joinBar);
-    const fold = make("input", { type: "checkbox" }, on);
-    on.append(" lies on the fold");
-    const b = make("button", { type: "button" }, this.joinBar, "Keep");
-    b.addEventListener("click", () => {
-      this.trigger("piece", { do: "edge", piece, edge: name, name: field.value, allowance: allowance.value, fold: fold.checked });
-      this.drawing.picked = [];
-      this.picked([]);
-    });
   }
 
   showGone() {
@@ -297,6 +287,7 @@ class PiecesBoard {
   }
 
   matching(seams) {
+    if (!seams.length) return "No edge says what it is sewn to";
     const off = seams.filter((s) => s.apart_mm > 1.6).length;
     if (off) return `${off} of ${seams.length} are more than ${FAR[this.table.scene.unit] || FAR.mm} apart`;
     const alike = seams.length && seams.every((s) => s.apart_mm < 0.05);
