@@ -26,6 +26,7 @@ from ui.questions import cloth_store
 from ui.questions.cloth_close import asked_from, cloth_scene
 from ui.questions.cloth_does import DOES
 from ui.questions.cloth_photos import hex_of, keep_again, keep_photos, read_again, read_photos
+from ui.questions.stash_served import _cloths
 
 
 @pytest.fixture
@@ -127,10 +128,15 @@ def test_the_sheet_is_looked_for_by_itself(session: Session, tmp_path: Path) -> 
 
     # kept as a remnant, its grain said, a stain marked on it
     folder = tmp_path / "store"
-    do(session, folder, do="pieces", cloth=fabric.id)
+    said = do(session, folder, do="pieces", cloth=fabric.id)
+    assert "Say how its grain runs" in said.text
     (piece,) = session.need().fabric(fabric.id).remnants
     assert piece.grain_deg is None
+    (row,) = _cloths(session.need(), "mm")
+    assert (row["scraps"], row["without_grain"]) == ([], [piece.name])
     do(session, folder, do="grain", cloth=fabric.id, remnant=piece.name, way="up")
+    (row,) = _cloths(session.need(), "mm")
+    assert ([s["name"] for s in row["scraps"]], row["without_grain"]) == ([piece.name], [])
     ring = np.array(shown["cloth_px"]).mean(axis=0) + 20 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     do(session, folder, do="flaw", cloth=fabric.id, points=ring.tolist())
     (marked,) = session.need().fabric(fabric.id).remnants

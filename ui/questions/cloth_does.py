@@ -91,7 +91,10 @@ def _pieces(session: Session, folder: Path, message: dict[str, Any], extra: dict
     new, again = with_pieces(fabric, kept, session.folder / "fabrics" / fabric.id)
     _put(session, new, f"pieces of {fabric.name}")
     before = f" {', '.join(again)} stays as it was: no cloth can be cut twice." if again else ""
-    return Said("cloth", f"Kept as remnants of {fabric.name}: {', '.join(r.name for r in new.remnants)}.{before}")
+    grain = " Say how its grain runs, beside it: until then no piece is laid on it."
+    waits = grain if any(r.grain_deg is None for r in new.remnants) else ""
+    names = ", ".join(r.name for r in new.remnants)
+    return Said("cloth", f"Kept as remnants of {fabric.name}: {names}.{waits}{before}")
 
 
 def _flaw(session: Session, folder: Path, message: dict[str, Any], extra: dict[str, Any]) -> Said | None:

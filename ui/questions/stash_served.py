@@ -113,7 +113,11 @@ def _cloths(project: Project, unit: str) -> list[dict[str, Any]]:
             scraps.append({"id": cloth_id(fabric, s.name), "name": name, "about": about})
         none = [] if scraps or stock.warnings else ["No remnant, and nothing known of the roll."]
         warnings = [*none, *stock.held, *stock.warnings]
-        rows.append({"id": fabric, "name": project.fabric(fabric).name, "scraps": scraps, "warnings": warnings})
+        known = project.fabric(fabric)
+        waiting = [r.name for r in known.remnants if r.grain_deg is None]
+        rows.append(
+            {"id": fabric, "name": known.name, "scraps": scraps, "warnings": warnings, "without_grain": waiting}
+        )
     return rows
 
 

@@ -229,6 +229,7 @@ export class ClothDesk {
       const words = make("span", {}, row);
       make("b", {}, words, p.name);
       make("span", { class: "fine" }, words, p.flaws ? `${p.about}, ${p.flaws} ${p.flaws === 1 ? "place" : "places"} to keep clear of` : p.about);
+      if (!p.grain) make("span", { class: "fine" }, words, "Kept. Say how its grain runs: until then no piece is laid on it.");
       const grain = make("select", { "aria-label": `Grain of ${p.name}`, "data-key": `grain:${p.name}` }, row);
       for (const [value, text] of [["", "grain not known yet"], ["up", "grain up the photo"], ["across", "grain across it"]]) {
         make("option", { value }, grain, text).selected = value === p.grain;

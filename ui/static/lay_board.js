@@ -6,6 +6,8 @@ import { LayDrawing } from "./lay_drawing.js";
 import { make } from "./make.js";
 import { Sight } from "./sight.js";
 
+const MEASURE = "Measure a remnant, or say how long the rest is";
+
 class LayBoard {
   constructor(element, trigger) {
     make("link", { rel: "stylesheet", href: new URL("lay.css", import.meta.url).href }, document.head);
@@ -31,7 +33,7 @@ class LayBoard {
     this.hint = make("p", { class: "fine" }, this.root);
     make("p", { class: "said", "data-said": "lay", role: "status" }, this.root);
     this.said = make("p", { class: "lay-said" }, this.root);
-    this.measure = this.button(this.root, "Measure a remnant, or say how long the rest is", "quiet measure-cloth");
+    this.measure = this.button(this.root, MEASURE, "quiet measure-cloth");
     this.measure.addEventListener("click", () => document.dispatchEvent(new CustomEvent("measure-cloth", { detail: this.at })));
     this.words = make("ul", { class: "lay-words", "aria-label": "What is wrong" }, make("div", { role: "status" }, this.root));
     const end = make("div", { class: "row" }, this.root);
@@ -112,7 +114,9 @@ class LayBoard {
     this.drawing.show(cloth);
     const notes = [cloth.said, ...(this.found.warnings || []).filter((w) => w.startsWith(cloth.name))].filter(Boolean);
     this.measure.hidden = !nothing;
-    if (nothing) notes.unshift("How much there is of this cloth is not known, so nothing can be laid on it. Measure it, or see how much to buy.");
+    const grain = notes.some((w) => /The grain of '/.test(w)); // it was measured, and waits for that alone
+    this.measure.textContent = grain ? "Say how the grain runs" : MEASURE;
+    if (nothing && !grain) notes.unshift("How much there is of this cloth is not known, so nothing can be laid on it. Measure it, or see how much to buy.");
     this.said.textContent = notes.join(" ");
     this.plan.hidden = !cloth.plan;
     this.plan.href = cloth.plan || "#";

@@ -69,8 +69,13 @@ class StashBoard {
     this.none.replaceChildren();
     this.none.hidden = shown.cloths.some((c) => c.scraps.length);
     if (!this.none.hidden) {
-      this.none.append("Of no cloth on the shelf is it known how much there is. ");
-      this.toMeasure(this.none, shown.cloths.length === 1 ? shown.cloths[0].id : "", "Measure a remnant, or say how long the rest is");
+      const waiting = shown.cloths.filter((c) => c.without_grain.length);
+      for (const c of waiting) {
+        this.none.append(`${c.name}: ${c.without_grain.join(", ")} kept, but not how the grain runs, so nothing is laid there yet. `);
+        this.toMeasure(this.none, c.id, "Say how the grain runs");
+      }
+      if (!waiting.length) this.none.append("Of no cloth on the shelf is it known how much there is. ");
+      if (!waiting.length) this.toMeasure(this.none, shown.cloths.length === 1 ? shown.cloths[0].id : "", "Measure a remnant, or say how long the rest is");
     }
     this.found.replaceChildren(...shown.designs.map((d) => this.design(d)));
     this.showAsks(shown);
