@@ -12,6 +12,8 @@ from mockup.pattern.proof import Proof, together
 from swatches.errors import GeometryError, InputError
 
 OPENINGS = ("", "first", "second")
+DIFFERED = "had different cloth"
+"""What the note of a join says where its two pieces were to be cut from two cloths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ class Join:
             'first', 'second', or empty for neither.
         allowance_mm: of that centre seam.
         allowance_text: the same as typed.
+        cloth_of: whose cloth it is cut from, 'first' or 'second', where the two had different cloth.
     """
 
     one: str
@@ -38,6 +41,7 @@ class Join:
     sew_fold_of: str = ""
     allowance_mm: float = 15.0
     allowance_text: str = ""
+    cloth_of: str = "first"
 
 
 def with_joins(made: CutSet, joins: Sequence[Join]) -> CutSet:
@@ -52,7 +56,7 @@ def with_joins(made: CutSet, joins: Sequence[Join]) -> CutSet:
 
     Raises:
         GeometryError: two stitch lines do not lie on each other; see :func:`mockup.pattern.join.join`.
-        InputError: a word for the fold that is none.
+        InputError: a word for the fold or the cloth that is none.
     """
     pieces, proofs, warnings = tuple(made.pieces), [made.proof], list(made.warnings)
     for wanted in joins:
@@ -75,6 +79,8 @@ def one_join(
         GeometryError: the stitch lines do not lie on each other, or both pieces have a fold.
     """
     (a, edge_a), (b, edge_b) = first, second
+    if wanted.cloth_of not in OPENINGS[1:]:
+        raise InputError("cloth", expected="first or second", got=repr(wanted.cloth_of), next_step="Choose one of them")
     if wanted.sew_fold_of not in OPENINGS:
         raise InputError(
             "fold to sew", expected="first or second", got=repr(wanted.sew_fold_of), next_step="Choose one of the two"
@@ -95,6 +101,8 @@ def one_join(
     piece = found.piece
     if piece.fold is not None:  # one fold is left: the joined piece lies on it, whatever the first was
         piece = replace(piece, how=HowToCut.ON_FOLD)
+    if wanted.cloth_of == "second" and b.fabric:
+        piece = replace(piece, fabric=b.fabric)
     out, said = _replaced(pieces, (a, b), piece, found.renamed)
     notes = [*found.notes, *said]
     for piece, side in ((a, "first"), (b, "second")):
@@ -102,7 +110,8 @@ def one_join(
             centre = piece.fold.name.replace("-", " ")
             notes.append(f"The {centre} is a seam now, not a fold: sew it first, while the piece is flat.")
     if a.fabric != b.fabric and a.fabric and b.fabric:
-        notes.append(f"{a.name} and {b.name} had different cloth; the joined piece has that of {a.name}.")
+        chosen = b if wanted.cloth_of == "second" else a
+        notes.append(f"{a.name} and {b.name} {DIFFERED}; the joined piece is cut from that of {chosen.name}.")
     return tuple(out), found.proof, notes
 
 

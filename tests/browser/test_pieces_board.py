@@ -72,9 +72,13 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
         hit.focus()
         hit.press("Enter")
     assert page.evaluate(IN_SIGHT, ".join-bar button"), "what can be done with a chosen seam stands where it is seen"
+    assert "1 front yoke is undyed wool" in page.locator(".join-bar").inner_text()
+    page.locator(".join-bar .two-cloths select").select_option("second")
     page.get_by_role("button", name="Take this seam out").click()
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     assert "Taken out: front yoke, yoke to middle front, yoke" in page.locator(".gone").inner_text()
+    assert "is cut from that of middle front" in page.locator(".gone").inner_text()
+    assert "The picture still shows both" in page.locator(".joined").inner_text()
 
     # taking it out is a step like any other
     page.get_by_role("button", name="Undo").first.click()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
@@ -13,6 +13,7 @@ from mockup import journey
 from mockup.checks.cloth import enough_cloth
 from mockup.checks.scene import Scene
 from mockup.geometry import path as paths
+from mockup.journey.joining import Join
 from mockup.lay.grain import held
 from mockup.lay.lay import LayPiece, Placement
 from mockup.lay.need import Need, lay_pieces
@@ -30,6 +31,7 @@ from ui.parts.session import Sessions
 from ui.questions import lay
 from ui.questions.lay_buy import on_widths, to_buy
 from ui.questions.lay_state import Board, LaySaid, board_of, board_scene, keep, laid_of, taken, with_cloth
+from ui.questions.pieces_make import _cloth_said
 
 
 @pytest.fixture(scope="module")
@@ -212,3 +214,27 @@ def test_the_rest_is_found_and_cut(session: Any, tmp_path: Path) -> None:
     remnant = session.need().fabric("one").remnants[0]
     assert len(remnant.holes) == 1, "the piece is cut out of its middle"
     assert session.undo() == "cut 1 piece from one"
+
+
+def test_pieces_of_two_cloths_that_became_one_are_laid_on_the_cloth_that_was_chosen(session: Any) -> None:
+    """Front yoke and middle front have the cloths 'one' and 'two' here."""
+    whole = journey.cut(session.need(), session.folder, "A")
+    name = "front yoke and middle front"
+    for cloth_of, fabric, owner in (("first", "one", "front yoke"), ("second", "two", "middle front")):
+        wanted = Join("front yoke:yoke", "middle front:yoke", cloth_of=cloth_of)
+        session.keep(session.need(), "took a seam out", joins=(asdict(wanted),))
+        board = board_of(session)
+        assert board is not None
+        assert board.joined == {name}
+        assert {p.name: p.fabric for p in board.made}[name] == fabric
+        assert f"1 {name}" in [p.name for p in board.pieces[fabric]]
+        assert not {"1 front yoke", "2 middle front"} & {p.name for laid in board.pieces.values() for p in laid}
+        notes = journey.with_joins(whole, [wanted]).warnings
+        assert _cloth_said(wanted, notes) == (
+            f"front yoke and middle front had different cloth; the joined piece is cut from that of {owner}."
+        )
+        session.undo()
+    same = Join("middle front:hem band", "front hem band:hem band")
+    assert _cloth_said(same, journey.with_joins(whole, [same]).warnings) == ""
+    with pytest.raises(InputError, match="first or second"):
+        journey.with_joins(whole, [Join("front yoke:yoke", "middle front:yoke", cloth_of="third")])

@@ -37,6 +37,13 @@ _POINT_DEG = 0.5  # style seams that miss running on into each other by less are
     help="Where both lie on the fold: whose centre is sewn instead.",
 )
 @click.option("--allowance", type=LENGTH, default="15mm", show_default=True, help="Of that centre seam.")
+@click.option(
+    "--cloth-of",
+    type=click.Choice(["first", "second"]),
+    default="first",
+    show_default=True,
+    help="Where they have different cloth: which the joined piece is cut from.",
+)
 @click.option("--out", type=OUT_FILE, help="SVG with the joined piece and all others.")
 @with_json
 def join(
@@ -47,6 +54,7 @@ def join(
     grain_of: str,
     sew_fold: str | None,
     allowance: Any,
+    cloth_of: str,
     out: Path | None,
     as_json: bool,
 ) -> None:
@@ -58,7 +66,7 @@ def join(
     pieces = [piece for path in files for piece in read_any(path)]
     (a, edge_a), (b, edge_b) = _seam(seam, pieces)
     text = "" if allowance.unit == "mm" else str(allowance)
-    wanted = Join("", "", allow.mm, name, grain_of, sew_fold or "", allowance.mm, text)
+    wanted = Join("", "", allow.mm, name, grain_of, sew_fold or "", allowance.mm, text, cloth_of)
     found, proof, notes = one_join(pieces, (a, edge_a), (b, edge_b), wanted)
     piece = found[pieces.index(a) - (pieces.index(b) < pieces.index(a))]
     answer: dict[str, Any] = {

@@ -23,11 +23,13 @@ def painted(session: Session) -> list[dict[str, Any]]:
     if board is None or not lays:
         return []
     project, folder, letter = board.project, session.folder, board.letter
+    # the picture shows the panels of a joined piece apart, so none of them can be shown with just its cloth
+    made = [p.with_(number=0) if p.name in board.joined else p for p in board.made]
     out = []
     for view in project.views:
 
         def paint(target: Any, view_name: str = view.name) -> None:
-            cloths = exact_cloths(project, folder, letter, board.made, board.pieces, lays)
+            cloths = exact_cloths(project, folder, letter, made, board.pieces, lays)
             picture = journey.paint_view(
                 project, folder, letter, view_name, long_side=LONG_SIDE, cloths=cloths.get(view_name)
             )

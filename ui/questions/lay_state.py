@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from shapely.geometry import Polygon
 
 from mockup.journey.cutting import cut
+from mockup.journey.joining import Join, with_joins
 from mockup.journey.stash_designs import pictures_of, stock_in
 from mockup.lay.exact import faults, off_grain
 from mockup.lay.lay import Lay, LayPiece, Placement, Scrap, copies, missing, turns_on
@@ -44,10 +45,11 @@ class Board:
     Attributes:
         project: as shown.
         letter: the choice.
-        made: the cut pieces.
+        made: the cut pieces; where seams were taken out, those that came of it.
         pieces: fabric id → its pieces, as cut.
         scraps: fabric id → remnants and roll.
         warnings: what could not be used, one sentence each.
+        joined: names of the pieces that were made one.
     """
 
     project: Project
@@ -56,6 +58,7 @@ class Board:
     pieces: dict[str, tuple[LayPiece, ...]]
     scraps: dict[str, tuple[Scrap, ...]]
     warnings: tuple[str, ...]
+    joined: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,14 +118,16 @@ def board_of(session: Session) -> Board | None:
     known = _boards.get(session.word)
     if known is None or known[0] != key:
         allowance = length(session.state.allowance, what="seam allowance", minimum_mm=0.0)
-        made = tuple(cut(project, session.folder, letter, allowance=allowance).pieces)
+        whole = cut(project, session.folder, letter, allowance=allowance)
+        made = with_joins(whole, [Join(**j) for j in session.joins]).pieces
+        joined = frozenset(p.name for p in made) - {p.name for p in whole.pieces}
         used = dict.fromkeys(p.fabric for p in made if p.fabric)
         pieces = {f: lay_pieces([p for p in made if p.fabric == f]) for f in used}
         stock = stock_in(project)
         names = {f.id: f.name for f in project.fabrics}
         scraps = {f: stock[f].scraps if f in stock else () for f in used}
         warnings = [f"{names[f]}: {w}" for f in used if f in stock for w in (*stock[f].held, *stock[f].warnings)]
-        board = Board(project, letter, made, pieces, scraps, tuple(warnings))
+        board = Board(project, letter, made, pieces, scraps, tuple(warnings), joined)
         _boards[session.word] = key, board
         while len(_boards) > 8:
             _boards.pop(next(iter(_boards)))

@@ -11,7 +11,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from mockup import journey
-from mockup.journey.joining import Join
+from mockup.journey.joining import DIFFERED, Join
 from swatches.errors import InputError
 from swatches.job import Job
 from swatches.photo import png_bytes
@@ -44,6 +44,7 @@ class JoinSaid(BaseModel):
     allow_mm: float = Field(default=0.5, ge=0, le=2)
     grain_of: Literal["first", "second"] = "first"
     sew_fold_of: Literal["", "first", "second"] = ""
+    cloth_of: Literal["first", "second"] = "first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +140,7 @@ def _join(session: Session, job: Job, message: object) -> Any:
             said.allow_mm,
             grain_of=said.grain_of,
             sew_fold_of=said.sew_fold_of,
+            cloth_of=said.cloth_of,
             allowance_mm=typed.mm,
             allowance_text="" if typed.unit == "mm" else str(typed),
         )
@@ -196,7 +198,8 @@ def _keep(session: Session, found: Made) -> Said | None:
     if not found.facts:
         return Said("print", "The lines are ready, as a file and as a handout. With pattern pieces there is more.")
     if found.joins:
-        return Said("print", "Cut, joined and proved: what went is one piece now, and the rest still fits it.")
+        cloth = "".join(f" {fact['text']}" for fact in found.facts if DIFFERED in fact["text"])
+        return Said("print", f"Cut, joined and proved: what went is one piece now, and the rest still fits it.{cloth}")
     return Said("print", "Cut, and proved: the pieces sew together to what they were cut from.")
 
 

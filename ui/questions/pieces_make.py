@@ -12,7 +12,7 @@ from typing import Any
 import pypdfium2
 
 from mockup import journey
-from mockup.journey.joining import Join
+from mockup.journey.joining import DIFFERED, Join
 from mockup.journey.to_print import write_to_print
 from mockup.pattern.piece import Piece
 from mockup.project import Project
@@ -110,7 +110,7 @@ def publish(
             "seams": seams_told(pieces, state.unit),
             "list": list_told(pieces, fabrics, state.unit),
             "order": order_told(pieces, journey.lightness(project)),
-            "joins": [{"one": j.one, "other": j.other} for j in joins],
+            "joins": [{"one": j.one, "other": j.other, "cloth": _cloth_said(j, found.cut.warnings)} for j in joins],
             "files": [_file(n, work / n) for n in (*prints, *files)],
         }
         (work / SHOWN).write_text(json.dumps(shown, ensure_ascii=False), "utf-8")
@@ -124,6 +124,12 @@ def add_file(out: Path, name: str, *, fresh: bool) -> None:
     shown = json.loads(target.read_text("utf-8")) if fresh and target.is_file() else {"files": []}
     shown["files"] = [*(f for f in shown["files"] if f["name"] != name), _file(name, out / name)]
     write_whole(target, json.dumps(shown, ensure_ascii=False).encode(), what="list of files")
+
+
+def _cloth_said(join: Join, notes: Sequence[str]) -> str:
+    """What a join says of two cloths that became one; empty where its pieces were of one cloth."""
+    one, other = (place.rpartition(":")[0] for place in (join.one, join.other))
+    return next((note for note in notes if note.startswith(f"{one} and {other} {DIFFERED};")), "")
 
 
 def _lost(pieces: Sequence[Piece], wanted: Join) -> InputError:

@@ -1,5 +1,5 @@
 // What is still to be said of pattern pieces, asked beside their drawing with the answers to press: which line their
-// outline is, and how long the garment is, without which nothing has its size.
+// outline is, how long the garment is, how an edge is called, which of two cloths a joined piece is cut from.
 
 import { make } from "./make.js";
 
@@ -64,4 +64,26 @@ export function askEdge(root, edge, names, tell) {
   on.append(" lies on the fold");
   const b = make("button", { type: "button" }, root, "Keep");
   b.addEventListener("click", () => tell({ do: "edge", piece, edge: name, name: field.value, allowance: allowance.value, fold: fold.checked }));
+}
+
+/** Two pieces of different cloth are to be one: say so, and ask which cloth it is cut from. Gives what answers. */
+export function askCloth(root, pieces) {
+  const [one, other] = pieces.map((p) => (p && p.cloth) || "");
+  if (!one || !other || one === other) return () => "first";
+  const name = (p) => (p.number ? `${p.number} ${p.name}` : p.name);
+  const label = make("label", { class: "two-cloths" }, root, `${name(pieces[0])} is ${one}, ${name(pieces[1])} is ${other}. The joined piece will be cut from `);
+  const select = make("select", {}, label);
+  make("option", { value: "first" }, select, one);
+  make("option", { value: "second" }, select, other);
+  return () => select.value;
+}
+
+/** Above the picture, which goes on showing both pieces with the cloth that each had. */
+export function showJoined(facts) {
+  const head = document.querySelector(".over-stage");
+  if (!head) return;
+  const said = (facts || []).map((f) => f.text).filter((text) => text.includes(" had different cloth;"));
+  const note = head.querySelector(".joined") || make("p", { class: "seen-as joined" }, head);
+  note.hidden = !said.length;
+  note.textContent = said.length ? `${said.join(" ")} The picture still shows both.` : "";
 }

@@ -3,7 +3,7 @@
 
 import { companions } from "./places.js";
 import { make } from "./make.js";
-import { askEdge, askLine, lengthButton } from "./pieces_asks.js";
+import { askCloth, askEdge, askLine, lengthButton, showJoined } from "./pieces_asks.js";
 import { PiecesDrawing } from "./pieces_drawing.js";
 
 const SHOWN = "pieces.json";
@@ -82,6 +82,7 @@ class PiecesBoard {
     const here = said !== "" && said === this.refused; // said once: here, or below what makes the pieces
     this.news.textContent = here ? said : "";
     this.news.hidden = !here;
+    showJoined(scene.facts);
     this.length.hidden = !said || !scene.views.some((v) => v.kind === "drawing" && !v.scale_measured);
     const below = document.querySelector("[data-said=print]");
     if (here && below) below.textContent = "";
@@ -197,8 +198,7 @@ class PiecesBoard {
     if (!edges.length) return;
     if (this.side === "pattern") {
       const edge = edges[edges.length - 1];
-      const piece = this.pattern.sheet.pieces.find((p) => p.edges.some((e) => edge.key === `${p.name}:${e.name}`));
-      askEdge(this.joinBar, edge, (piece && piece.names) || [], (said) => {
+      askEdge(this.joinBar, edge, this.pieceOf(edge)?.names || [], (said) => {
         this.trigger("piece", said);
         this.drawing.picked = [];
         this.picked([]);
@@ -207,6 +207,7 @@ class PiecesBoard {
     }
     make("p", {}, this.joinBar, edges.length === 1 ? `${edges[0].said}. Now press the edge that it is sewn to.` : `${edges[0].said}, and ${edges[1].said}:`);
     if (edges.length < 2) return;
+    const clothOf = askCloth(this.joinBar, edges.map((e) => this.pieceOf(e)));
     const b = make("button", { type: "button", class: "main" }, this.joinBar, "Take this seam out");
     const even = make("label", {}, this.joinBar);
     const allow = make("input", { type: "checkbox" }, even);
@@ -219,10 +220,15 @@ class PiecesBoard {
     const sewn = make("select", {}, fold);
     for (const [value, text] of [["", "keep both folds"], ["first", "sew the first one’s centre"], ["second", "sew the second one’s centre"]]) make("option", { value }, sewn, text);
     b.addEventListener("click", () => {
-      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? most : 0.5, grain_of: second.checked ? "second" : "first", sew_fold_of: sewn.value });
+      this.trigger("piece", { do: "join", one: edges[0].key, other: edges[1].key, allow_mm: allow.checked ? most : 0.5, grain_of: second.checked ? "second" : "first", sew_fold_of: sewn.value, cloth_of: clothOf() });
       this.drawing.picked = [];
       this.picked([]);
     });
+  }
+
+  /** The piece that an edge was pressed on. */
+  pieceOf(edge) {
+    return this.drawing.sheet.pieces.find((p) => p.edges.some((e) => edge.key === `${p.name}:${e.name}`));
   }
 
   /** Which piece is which part of the picture: what it is taken for stands chosen. */
@@ -247,6 +253,7 @@ class PiecesBoard {
     const joins = (this.cut && this.cut.joins) || [];
     joins.forEach((j, n) => {
       const li = make("li", {}, this.gone, `Taken out: ${j.one.replace(":", ", ")} to ${j.other.replace(":", ", ")}`);
+      if (j.cloth) make("p", { class: "fine" }, li, j.cloth);
       if (n === joins.length - 1) this.button(li, "Put it back").addEventListener("click", () => this.trigger("piece", { do: "part" }));
     });
     this.gone.hidden = !joins.length;
