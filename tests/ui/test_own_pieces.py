@@ -201,7 +201,14 @@ def test_a_piece_unlike_the_picture_is_what_the_person_says_and_what_has_no_name
     assert troubles[1].startswith("box: press each of its edges in the drawing and name it.")
     assert troubles[2] == "plain: if the picture shows it, say below which part of it this is."
     assert [row["asked"] for row in shown["which"]] == [False, False, True]
-    session.undo()
+    for edge, name in (("edge-1", "hem"), ("edge-2", "side"), ("edge-3", "neck"), ("edge-4", "centre-front")):
+        message = {"do": "edge", "piece": "box", "edge": edge, "name": name, "fold": name == "centre-front"}
+        pieces._kept(session, pieces._act(session, QUIET, message))
+    told = pattern_shown(session)["sheet"]["pieces"][1]["trouble"]
+    assert told.startswith("box: no edge is called armhole and shoulder, so the lines are not shown here.")
+    for _ in range(5):
+        session.undo()
+    assert session.need().pieces == before.pieces
 
 
 def test_without_pieces_the_lines_and_the_handout_still_come_out(tmp_path: Path, session: Any) -> None:

@@ -21,6 +21,7 @@ from swatches.units import length
 from ui.parts.messages import read
 from ui.parts.session import Session
 
+_SIDED = re.compile(r"-(left|right)\b")
 _AS_READ = re.compile(r"edge-\d+")  # as :mod:`mockup.files.outlines` calls the edges of a plain outline
 
 
@@ -72,13 +73,13 @@ def names_for(piece: Piece, split: Split | None) -> list[str]:
         return []
     like = suggest(piece, split, likely=inf) if unnamed(piece) else ()
     tied = [s for s in like if (s.view, s.area) == (piece.view, piece.area) and s.corners]
-    names = [n for n, _ in tied[0].corners] if tied else _ring(view)
+    names = [n for n, _ in tied[0].corners] if tied else _ring(view, any(_SIDED.search(e.name) for e in piece.edges))
     return list(dict.fromkeys(f"centre-{view.name}" if n == CENTRE else n for n in names))
 
 
-def _ring(view: SplitView) -> list[str]:
-    """The names of half a view, or of the whole where it has no halves; none where its edges have no names."""
-    for side in ("left", ""):
+def _ring(view: SplitView, sided: bool) -> list[str]:
+    """The names of half a view, or of the whole where it has no halves or a piece names sides; else none."""
+    for side in ("",) if sided else ("left", ""):
         try:
             return list((half_of_view(view, side) if side else whole(view)).names)
         except GeometryError:
@@ -92,3 +93,13 @@ def to_name(piece: Piece, names: Sequence[str]) -> str:
         return f"{piece.name}: if the picture shows it, say below which part of it this is."
     listed = ", ".join(n.replace("-", " ") for n in names)
     return f"{piece.name}: press each of its edges in the drawing and name it. Round the piece they are {listed}."
+
+
+def missing(piece: Piece, names: Sequence[str]) -> str:
+    """Which edges of what it shows a piece has not, in words; empty where it has all of them."""
+    own = {e.name for e in piece.edges}
+    lacking = [n.replace("-", " ") for n in names if n not in own]
+    if not lacking:
+        return ""
+    listed = " and ".join([", ".join(lacking[:-1]), lacking[-1]]) if len(lacking) > 1 else lacking[0]
+    return f"{piece.name}: no edge is called {listed}, so the lines are not shown here. Press an edge to name it."

@@ -13,7 +13,7 @@ from swatches.errors import MockupError
 from ui.parts.session import WORD, Session, Sessions
 from ui.parts.words import sentence
 from ui.questions.lay_served import serve_lay
-from ui.questions.pieces_asked import names_for, to_name, unnamed, unsaid, without_allowance
+from ui.questions.pieces_asked import missing, names_for, to_name, unnamed, unsaid, without_allowance
 from ui.questions.pieces_drawn import drawn_pieces
 from ui.questions.pieces_own import which_shown
 from ui.questions.stash_served import serve_stash
@@ -68,4 +68,6 @@ def _asking(sheet: dict[str, Any], pieces: Sequence[Piece], split: Split) -> dic
             row["trouble"] = to_name(piece, ())
         elif unnamed(piece):
             row["trouble"] = to_name(piece, row["names"])
+        elif row["trouble"]:
+            row["trouble"] = missing(piece, row["names"]) or row["trouble"]
     return sheet

@@ -244,7 +244,10 @@ class PiecesBoard {
       const label = make("label", {}, d, row.piece);
       const select = make("select", {}, label);
       for (const o of row.options) make("option", { value: o.value, ...(o.value === row.value ? { selected: "" } : {}) }, select, o.label);
-      select.addEventListener("change", () => this.trigger("piece", { do: "which", piece: row.piece, value: select.value }));
+      select.addEventListener("change", () => {
+        this.whichOpen = true; // where one is said, the next may be said too
+        this.trigger("piece", { do: "which", piece: row.piece, value: select.value });
+      });
     }
   }
 
