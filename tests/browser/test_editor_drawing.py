@@ -46,6 +46,9 @@ def test_a_stroke_across_the_middle_is_one_line_and_not_symmetrical(page: Any, b
     for x, y in places[1:]:
         page.mouse.move(x, y)
         page.evaluate("() => new Promise((done) => requestAnimationFrame(done))")
+    way = "() => document.querySelector('.sheet path.stroke')?.getBBox().width"
+    k = page.evaluate("() => window.editor.port.place(window.editor.panes[0]).k")
+    assert page.evaluate(way) == pytest.approx(390 * k, abs=10 * k), "what is drawn is seen under the hand"
     page.mouse.up()
     ((_, sent),) = told(page)
     assert (sent["do"], sent["symmetric"]) == ("draw", False)

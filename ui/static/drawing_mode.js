@@ -48,7 +48,6 @@ export class Drawing {
     this.mode = mode;
     this.options = options;
     this.points = [];
-    this.strokes = [];
     this.pane = null;
     this.start = null;
     this.pointer = null;
@@ -62,6 +61,7 @@ export class Drawing {
     this.options = {};
     this.mode = null;
     this.points = [];
+    this.stroke = null;
     delete this.editor.root.dataset.mode;
     for (const pane of this.editor.panes) pane.sketch.replaceChildren();
     this.tell("");
@@ -89,8 +89,7 @@ export class Drawing {
     const { k } = this.editor.port.place(pane);
     if (Math.hypot(p[0] - last[0], p[1] - last[1]) * k < 3) return;
     points.push(p);
-    if (stroke) this.trace(pane, [...(this.pane === pane ? this.points : []), ...stroke]);
-    else this.redraw(pane);
+    this.redraw(pane);
   }
 
   up(pane, p, moved) {
@@ -311,6 +310,11 @@ export class Drawing {
 
   redraw(pane) {
     this.options?.tool?.scaled?.(pane);
+    const drawn = this.stroke?.pane === pane ? this.stroke.points : []; // the pointer is still down
+    if (drawn.length) {
+      this.trace(pane, [...(this.pane === pane ? this.points : []), ...drawn]);
+      return;
+    }
     if (!this.mode || pane !== this.pane || !this.points.length) {
       pane.sketch.replaceChildren();
       return;

@@ -90,7 +90,7 @@ export class Marks {
     const close = make("button", { type: "button", class: "quiet close", "aria-label": "Close" }, note, "×");
     close.addEventListener("click", () => this.close());
     const said = make("p", {}, note);
-    make("b", {}, said, `${m.number} `);
+    make("span", { class: "flag-number" }, said, String(m.number)); // boxed, or it reads as the first digit of a length
     said.append(m.text);
     this.offers(note, m);
     this.place();

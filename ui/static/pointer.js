@@ -182,6 +182,7 @@ export class Pointer {
     const drag = this.drag;
     this.drag = null;
     this.editor.measure.hidden = true;
+    this.editor.drawing.stroke = null;
     if (drag && drag.line) {
       Object.assign(this.editor.line(drag.line), drag.before);
       for (const { line, before } of drag.partners) Object.assign(line, before);
