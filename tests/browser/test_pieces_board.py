@@ -78,7 +78,7 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     page.wait_for_function("() => document.querySelectorAll('.pieces-drawing .piece').length === 9")
     assert "Taken out: front yoke, yoke to middle front, yoke" in page.locator(".gone").inner_text()
     assert "is cut from that of middle front" in page.locator(".gone").inner_text()
-    assert "The picture still shows both" in page.locator(".joined").inner_text()
+    assert "The picture still shows both" in page.locator(".joined-note").inner_text()
 
     # taking it out is a step like any other
     page.get_by_role("button", name="Undo").first.click()

@@ -83,7 +83,7 @@ export function showJoined(facts) {
   const head = document.querySelector(".over-stage");
   if (!head) return;
   const said = (facts || []).map((f) => f.text).filter((text) => text.includes(" had different cloth;"));
-  const note = head.querySelector(".joined") || make("p", { class: "seen-as joined" }, head);
+  const note = head.querySelector(".joined-note") || make("p", { class: "joined-note" }, head);
   note.hidden = !said.length;
   note.textContent = said.length ? `${said.join(" ")} The picture still shows both.` : "";
 }
