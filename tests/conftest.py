@@ -10,6 +10,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
+if "PYTEST_XDIST_WORKER" in os.environ:  # a process a core: threads of their own would only wait for each other
+    for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "OPENCV_FOR_THREADS_NUM"):
+        os.environ[_threads] = "1"
+
 import cv2
 import numpy as np
 import pytest
