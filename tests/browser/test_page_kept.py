@@ -38,11 +38,13 @@ def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: An
     other.add_init_script("delete window.BroadcastChannel")
     other.goto(page.url)
     seen(other, ".panel")
+    page.bring_to_front()  # a window behind another draws its frames seldom, and each step of a hand waits for one
     ask(page, "Where do the lines run?")
     before = revision(page)
     drag(page, "dot:front:line-1:end", 0, 20)
     after(page, before)
     yoke = next(x for x in scene(page)["lines"] if x["id"] == "line-1")["end"]["distance_mm"]
+    other.bring_to_front()
     before = revision(other)
     ask(other, "Where do the lines run?")
     drag(other, "dot:front:line-2:start", 0, 24)
@@ -51,6 +53,7 @@ def test_work_survives_reload_restart_and_a_second_window(windows: Any, page: An
     band = next(x for x in scene(other)["lines"] if x["id"] == "line-2")["start"]["distance_mm"]
     # A server that was started anew knows nothing but what is on the disk.
     with served(build_app(data)) as address:
+        page.bring_to_front()
         page.goto(f"{address}/?p={word[1]}")
         seen(page, ".panel")
         lines = {x["id"]: x for x in scene(page)["lines"]}
