@@ -24,6 +24,8 @@ _NAMES = {
     "pocket": "pocket",
     "neck-facing": "neck facing",
     "collar": "collar",
+    "hood": "hood",
+    "hood-lining": "hood lining",
     "waistband": "waistband",
     "yoke": "yoke",
     "bodice": "bodice",
@@ -129,7 +131,7 @@ def areas_of(
     seams, warnings = body_seams(
         shapes, known, outer, mirror_x=mirror_x * scale, side=side,
         smooth_px=0.0 if exact is not None else smooth_px * scale,
-        tolerance=TOLERANCE_PX * scale if exact is None else 0.08,
+        tolerance=TOLERANCE_PX * scale if exact is None else 0.08, holes=holes,
     )  # fmt: skip
     return FoundAreas((body, *make.all(others)), sections, seams, tuple(warnings))
 

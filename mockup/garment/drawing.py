@@ -29,6 +29,7 @@ GUESSED_BODY_MM = 700.0
 SMOOTH_IN_LINE_WIDTHS = 1.5  # outlines do not follow the hand's tremor and the ends of gaps
 _ALIKE = 0.86
 _SIDEWAYS = 0.03
+_CLOSES_THE_TOP = ("neck-facing", "collar", "hood", "hood-lining", "waistband", "bodice")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -240,7 +241,7 @@ def find_landmarks(
         on_right, on_left = halves.halves(outline, middle, beside, reach)
     view = replace(view, mirror_x=middle)
     sleeves = frozenset(a.label for a in view.areas if a.part == "sleeve")
-    above = frozenset(a.label for a in view.areas if a.part in ("neck-facing", "collar", "waistband", "bodice"))
+    above = frozenset(a.label for a in view.areas if a.part in _CLOSES_THE_TOP)
     found: dict[str, XY] = {}
     read = {}
     for half, word in ((on_right, "left"), (on_left, "right")):

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockup.garment.layout import Labels, Layout, astride
+from mockup.garment.sewn_on import is_hood, is_patch, with_hoods
 
 _LEAST_SECTION = 0.012  # of the body's size: smaller areas on it are trimmings
 _LEAST_CONTACT = 0.10  # of its own rim: what hangs on by less is a strap or a loop
@@ -76,7 +77,7 @@ def find_parts(
     elsewhere = set(said) - on_body
     seed = next(iter(sorted(on_body, key=lambda k: -layout.size[k])), 0) or find_body(layout, mirror_x)
     group = _Group.of(layout, {seed} | on_body)
-    seen = _Seen(labels, layout, mirror_x)
+    seen = _Seen(labels, layout, mirror_x, twins)
     grown = True
     while grown:
         grown = False
@@ -89,7 +90,8 @@ def find_parts(
                 grown = True
     body = max(group.labels, key=lambda k: (layout.size[k], -k))
     others = {i: said.get(i) or seen.part(i, group) for i in _present(layout) if i not in group.labels}
-    _hung_on_others(layout, others, group, mirror_x)
+    _hung_on_others(layout, others, group)
+    with_hoods(layout, others, elsewhere)
     sections = {}
     if len(group.labels) > 1:
         sections = {k: said[k] if said.get(k) in SECTIONS else v for k, v in _section_names(seen, group, twins).items()}
@@ -151,6 +153,7 @@ class _Seen:
     labels: Labels
     layout: Layout
     mirror_x: float
+    twins: Mapping[int, int]
 
     def central(self, i: int) -> bool:
         return astride(self.layout, i, self.mirror_x)
@@ -163,6 +166,8 @@ class _Seen:
 
     def spans(self, i: int, group: _Group) -> str:
         """'above' or 'below' where the border parts this area from all of the group's width there; else ''."""
+        if not group.touch[i]:
+            return ""
         x0, y0, x1, y1 = group.reach[i]
         step = max(3.0, 0.02 * group.high)
         for word, row in (("above", y1 + step), ("below", y0 - step)):
@@ -231,6 +236,13 @@ class _Seen:
         out = box[2] - edge[2] if on_right else edge[0] - box[0]
         return bool(out > 0.2 * self.across(i))
 
+    def is_patch(self, i: int, group: _Group) -> bool:
+        return is_patch(self.labels, self.layout, i, self.twins, group.labels, group.top, group.bottom)
+
+    def is_hood(self, i: int, group: _Group) -> bool:
+        box = (group.left, group.top, group.right, group.bottom)
+        return is_hood(self.layout, i, self.twins, group.labels, box) and self.spans(i, group) != "above"
+
     def is_section(self, i: int, group: _Group) -> bool:
         """Whether an area is one more section of the body."""
         contact = int(group.touch[i])
@@ -239,7 +251,7 @@ class _Seen:
             return False
         if self.is_placket(i, group):
             return True
-        if self.is_sleeve(i, group):
+        if self.is_sleeve(i, group) or self.is_patch(i, group) or self.is_hood(i, group):
             return False
         y = self.layout.middle[i, 1]
         if self.is_inside(i, group):
@@ -259,8 +271,10 @@ class _Seen:
         """The part of an area that is not body."""
         y = self.layout.middle[i, 1]
         on_body = group.touch[i]
-        if self.is_inside(i, group) and y > group.top + 0.3 * group.high:
+        if (self.is_inside(i, group) and y > group.top + 0.3 * group.high) or self.is_patch(i, group):
             return "pocket"
+        if self.is_hood(i, group):
+            return "hood"
         if on_body and self.central(i) and self.spans(i, group) == "above" and self.is_waistband(i, group):
             return "waistband"
         small = self.layout.size[i] < 0.25 * group.size
@@ -269,7 +283,7 @@ class _Seen:
         return "sleeve" if self.is_sleeve(i, group) else "area"
 
 
-def _hung_on_others(layout: Layout, parts: dict[int, str], group: _Group, mirror_x: float) -> None:
+def _hung_on_others(layout: Layout, parts: dict[int, str], group: _Group) -> None:
     """Name what touches parts that are known by now."""
     for i in [k for k, part in parts.items() if part == "area"]:
         onto = {"body" if int(j) in group.labels else parts.get(int(j)) for j in np.nonzero(layout.touch[i])[0] if j}
@@ -324,4 +338,5 @@ def _parted_below(seen: _Seen, group: _Group) -> bool:
     """Whether the middle of the garment is outside near its foot: two legs."""
     row = seen.labels[min(int(group.top + 0.9 * group.high), seen.labels.shape[0] - 1)]
     at = int(np.clip(seen.mirror_x, 0, len(row) - 1))
-    return bool(row[max(at - 1, 0) : at + 2].max() == 0) or int(row[at]) not in group.labels
+    there = int(row[at])
+    return bool(row[max(at - 1, 0) : at + 2].max() == 0) or not (there in group.labels or seen.is_patch(there, group))

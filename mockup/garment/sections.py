@@ -40,6 +40,7 @@ def body_seams(
     side: str,
     smooth_px: float,
     tolerance: float,
+    holes: Sequence[Path] = (),
 ) -> tuple[tuple[DrawnSeam, ...], list[str]]:
     """Find the seams between the sections of a body.
 
@@ -51,6 +52,7 @@ def body_seams(
         side: 'front' or 'back'.
         smooth_px: px of the picture: seams are evened out along themselves by it.
         tolerance: px: of the fitted curves.
+        holes: what lies on the body within its outline, such as a pocket: a seam goes on under it.
 
     Returns:
         The seams, every end exactly on the rim or on another seam; and sentences about what could not be
@@ -61,7 +63,8 @@ def body_seams(
     rows = [r for a, b in combinations(sorted(labels), 2) for r in shapes.borders(a, b)]
     rows = [r for r in rows if _length(r) > 0.02 * high]
     rim = shapely.Polygon(paths.flatten(outline, 0.1).points)
-    joined = _joined(rows, reach=max(2.5, 2 * smooth_px))
+    reach = max(2.5, 2 * smooth_px)
+    joined = _under(_joined(rows, reach=reach), holes, reach)
     joined.sort(key=_length, reverse=True)
     made: list[Path] = []
     for row in joined:
@@ -102,6 +105,24 @@ def _joined(rows: list[Floats], reach: float) -> list[Floats]:
         a = rows[i] if end_i else rows[i][::-1]
         b = rows[j][::-1] if end_j else rows[j]
         rows = [r for k, r in enumerate(rows) if k not in (i, j)] + [np.concatenate([a, b[1:]])]
+
+
+def _under(rows: list[Floats], holes: Sequence[Path], reach: float) -> list[Floats]:
+    """Join rows that end on either side of something that lies on the body, nearly in line: one seam that it covers."""
+    on_top = [shapely.Polygon(paths.flatten(h, 0.5).points).buffer(2 * reach) for h in holes]
+    while True:
+        for i, j in combinations(range(len(rows)), 2):
+            if _closed(rows[i]) or _closed(rows[j]):
+                continue
+            ways = [(a, b) for a in (rows[i], rows[i][::-1]) for b in (rows[j], rows[j][::-1])]
+            a, b = min(ways, key=lambda pair: float(np.linalg.norm(pair[0][-1] - pair[1][0])))
+            across = np.stack([a[-1], b[0]])
+            covered = any(h.covers(shapely.LineString(across)) for h in on_top)
+            if covered and max(_bend(a, across), _bend(across, b)) < _STRAIGHT_ON_DEG:
+                rows = [r for k, r in enumerate(rows) if k not in (i, j)] + [np.concatenate([a, b])]
+                break
+        else:
+            return rows
 
 
 def _bend(a: Floats, b: Floats) -> float:

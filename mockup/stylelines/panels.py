@@ -25,8 +25,8 @@ from mockup.stylelines.on_photo import OneSide, areas_on_photo, drawing_of, plac
 from mockup.stylelines.styleline import StyleLine
 from mockup.stylelines.twins import Body, face_twins, order, straddles, touched
 
-_BOTH_SIDES = ("sleeve", "cuff", "collar", "neck-facing")  # one object, seen from the front and from the back
-_LAST = "neck-facing"
+_BOTH_SIDES = ("sleeve", "cuff", "collar", "hood", "neck-facing", "hood-lining")  # one object, seen from both
+_LAST = ("neck-facing", "hood-lining")
 _TOLERANCE_MM = 0.02
 
 
@@ -288,7 +288,7 @@ def _numbers(views: Sequence[View], found: Mapping[str, Sequence[Panel]]) -> dic
 
     def rank(p: Panel) -> int:
         back = side_of[p.view] == "back" and p.part not in _BOTH_SIDES
-        if p.part == _LAST:
+        if p.part in _LAST:
             return 4
         return (2 if back else 0) + (p.part != "body")
 
@@ -298,7 +298,7 @@ def _numbers(views: Sequence[View], found: Mapping[str, Sequence[Panel]]) -> dic
 
 
 def _part_rank(part: str) -> int:
-    usual = ("body", "sleeve", "cuff", "collar", "pocket")
+    usual = ("body", "sleeve", "cuff", "collar", "hood", "pocket")
     return usual.index(part) if part in usual else len(usual)
 
 

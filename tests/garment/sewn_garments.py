@@ -198,3 +198,22 @@ GARMENTS = {
     "short dress": dress(waist=420, hem=900), "shirt": shirt(), "tee with a yoke": yoked_tee(), "trousers": trousers(),
     "skirt of panels": skirt(), "plain skirt": skirt(gores=False),
 }  # fmt: skip
+
+
+def hoodie(side="front", zip_=False):
+    """A hooded top with a rib at hem and sleeves; the front has a kangaroo pocket that stands on the rib."""
+    up, hem = 300.0, 620.0
+    neck, tip, under, neckline, shoulder, armhole = _top(side, neck_drop=90.0 if side == "front" else 25.0)
+    hem_at, rib, cuff = np.array([250.0, hem]), np.array([235.0, hem + 65]), tip + [150, 430]
+    low, down = cuff + [-95, 40], np.array([15.0, 60])
+    strokes = both(shoulder, armhole, line(under, hem_at), line(hem_at, rib), line(tip, cuff), line(low, under))
+    strokes += both(line(cuff, low), line(cuff, cuff + down), line(cuff + down, low + down), line(low + down, low))
+    strokes += [over(neckline), over(line([0, hem], hem_at)), over(line([0, hem + 65], rib))]
+    strokes += both(bezier(neck, neck + [60, -80], [150, 60 - up], [0, -up]))
+    if side == "front":
+        strokes += both(bezier([0, 90], [60, 40], [95, 110 - up], [0, 70 - up]))
+        strokes.append(over([[0, hem - 210], [85, hem - 210], [140, hem - 80], [140, hem]]))
+    if zip_:
+        strokes.append(line([0, 90], [0, hem + 65]))
+    points = {"neck": tuple(neck + [0, up]), "shoulder": tuple(tip + [0, up])}
+    return Sewn([s + [0, up] for s in strokes], points, hem + 65 - 90, ["bodice", "hem-band"], side)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from random_drawings import line
-from sewn_garments import GARMENTS, over
+from sewn_garments import GARMENTS, hoodie, over
 
 from mockup.garment.drawing import view_from_drawing
 from mockup.garment.picture_svg import read_svg_drawing
@@ -137,3 +137,26 @@ def test_one_known_length_scales_both_sides_by_the_side_seam():
     assert scale_doubts([front, right]) == ()
     (said,) = scale_doubts([front, set_measure(back, "centre-back", 940.0)])
     assert "side seam of the front is 8% longer than that of the back" in said
+
+
+# common practice, no source: a pocket that is sewn onto one panel is no section, and a neck lies below its hood
+@pytest.mark.parametrize(
+    ("garment", "others", "sections", "seams"),
+    [
+        (hoodie(), ["hood", "hood-lining", "pocket"], ["bodice", "hem-band"], 1),
+        (hoodie("back"), ["hood"], ["bodice", "hem-band"], 1),
+        (hoodie(zip_=True), ["hood", "hood-lining", "pocket", "pocket"], ["half", "half", "panel", "panel"], 2),
+    ],
+)
+def test_a_hood_stands_on_the_neck_and_a_kangaroo_pocket_lies_on_the_body(garment, others, sections, seams):
+    drawing = read_svg_drawing(garment.svg())
+    found = view_from_drawing(drawing, name=garment.side, side=garment.side, picture="x.png")
+    view, k = found.view, found.view.size[0] / garment.size(1.0)[0]
+    assert sorted(a.part for a in view.areas) == sorted(["body", *others, "cuff", "cuff", "sleeve", "sleeve"])
+    assert sorted(a.part for a in view.sections) == sections
+    assert len(view.seams) == seams, "the seam of the rib goes on under the pocket"
+    assert not found.warnings
+    word = "left" if garment.side == "front" else "right"
+    for point, at in garment.points.items():
+        away = np.linalg.norm(np.array(view.landmarks[f"{point}-{word}"]) - garment.to_px([at], 1.0)[0] * k)
+        assert away < 1.0, (point, away)

@@ -14,6 +14,8 @@ PARTS = [
     ("", "not told"),
     ("sleeve", "a sleeve"),
     ("collar", "a collar"),
+    ("hood", "a hood"),
+    ("hood-lining", "the lining of a hood"),
     ("cuff", "a cuff"),
     ("pocket", "a pocket"),
     ("neck-facing", "a neck facing"),
