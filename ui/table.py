@@ -96,5 +96,6 @@ def _ways(session: Session, message: Any) -> dict[str, Any]:
     try:
         with session.lock:
             return {"patch": True, "ways": ways_scene(session, message)}
-    except MockupError:
-        return {"patch": True}  # the garment was changed meanwhile; its new scene is on its way
+    except MockupError:  # the garment was changed meanwhile; its new scene is on its way
+        asked = message if isinstance(message, dict) else {}
+        return {"patch": True, "ways": {**{k: asked.get(k) for k in ("line", "code", "end")}, "ways": []}}

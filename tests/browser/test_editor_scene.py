@@ -80,7 +80,15 @@ def test_a_flag_speaks_beside_its_place_and_mends(page: Any, bare: str) -> None:
     page.evaluate(
         "(asked) => window.editor.marks.offer({ ...asked, ways: [{ way: 'below', label: 'Move it there' }] })", asked
     )
-    note.get_by_role("button", name="Move it there").click()
+    offer = note.get_by_role("button", name="Move it there")
+    assert offer.is_visible()
+    count = len(told(page))
+    page.evaluate("() => window.send(structuredClone(window.editor.scene))")
+    assert told(page)[count:] == [["act", {"do": "ways", **asked}]], "told of again, it is asked for again"
+    page.evaluate(
+        "(asked) => window.editor.marks.offer({ ...asked, ways: [{ way: 'below', label: 'Move it there' }] })", asked
+    )
+    offer.click()
     assert told(page)[-1] == ["act", {"do": "mend", "line": "line-1", "code": "bulk", "end": "start", "way": "below"}]
     page.keyboard.press("Escape")
     assert note.is_hidden()

@@ -44,7 +44,7 @@ export class Marks {
     const keys = new Set(this.all.map(keyOf));
     const fresh = this.known ? this.all.find((m) => !this.known.has(keyOf(m)) && m.point) : null;
     this.known = keys;
-    this.ways = null;
+    this.ways = this.asked = null; // asked again of every scene, of one without a new line too: its answer may have a new unit
     if (this.misplaced) this.open = keyOf(this.misplaced);
     else if (fresh) this.open = keyOf(fresh);
     else if (this.open && !keys.has(this.open)) this.open = null;
@@ -109,8 +109,8 @@ export class Marks {
     const { ways } = this;
     if (!ways || ways.line !== m.line || ways.code !== m.code || ways.end !== m.end) {
       make("span", { class: "fine" }, row, "Looking for what would put it right …");
-      if (this.asked !== `${keyOf(m)} ${this.editor.scene.revision}`) {
-        this.asked = `${keyOf(m)} ${this.editor.scene.revision}`;
+      if (this.asked !== keyOf(m)) {
+        this.asked = keyOf(m);
         this.editor.trigger("act", { do: "ways", line: m.line, code: m.code, end: m.end });
       }
       return;
