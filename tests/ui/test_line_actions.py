@@ -96,6 +96,20 @@ def test_a_v_at_a_flared_side_is_said_and_trued(session: Session) -> None:
     assert abs(min_radius(bent)[0]) >= 60
     assert abs(min_radius(place_line(trued(steep, views[0]), views[0]))[0]) < 60, "over 6 cm it would be one"
     session.undo()
+    # One that runs almost along the seam cannot be bent square to it without a curve tighter than its allowance.
+    seam, along = edges.along_edge(level.start, views[0])
+    x, y = paths.point_at_distance(seam.path, along - 40 if seam.path.start[1] < seam.path.end[1] else along + 40)
+    near = edges.mm_to_shares(views[0], (x * (1 - 8 / abs(x)), y))  # 40 mm down the seam and 8 mm off it
+    beside = replace(level, kind=LineKind.CURVE, through=(near,))
+    session.keep(session.need().put_line(beside), "a line beside the seam")
+    before = session.need().lines
+    session.state = replace(session.state, allowance="25 mm")
+    said = actions.act(session, {"do": "true", "line": "line-2"})
+    assert said is not None
+    assert said.kind == "error"
+    assert "too tight a curve to sew" in said.text
+    assert session.need().lines == before
+    session.undo()
     session.undo()
     said = actions.act(session, {"do": "true", "line": "line-1"})
     assert said is not None

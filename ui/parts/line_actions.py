@@ -190,20 +190,28 @@ def _true_it(session: Session, message: dict[str, Any]) -> Said | None:
     if other is None:
         return Said("lines", f"{capital(line.name)} meets no line of the other side at a seam.", "error")
     new = project
-    allowance = length(session.state.allowance, what="seam allowance", bare=session.state.unit)
-    least = limits(project.limits)["radius-warn"].value * allowance.mm
+    allowance = length(session.state.allowance, what="seam allowance", bare=session.state.unit).mm
+    limit = limits(project.limits)
     for each in (line, other):
-        new = placed(new, _trued_softly(each, views[each.side], least))
+        bent, radius = _trued_softly(each, views[each.side], limit["radius-warn"].value * allowance)
+        if radius < limit["radius-stop"].value * allowance:
+            tight = f"{capital(each.name)} runs too nearly along the seam on the {each.side}: bent square to it, it"
+            way = "Move its end or the point next to it, so that it leaves the seam more squarely."
+            return Said("lines", f"{tight} would be too tight a curve to sew. {way}", "error")
+        new = placed(new, bent)
     keep_lines(session, project, new, f"trued {line.name} at the side seam")
     return Said("lines", f"{capital(line.name)} runs straight on over the seam now, front into back.")
 
 
-def _trued_softly(line: StyleLine, view: View, least_mm: float) -> StyleLine:
-    """Bend a line over its last 6 cm, or over 9 where that would be too tight a curve to sew."""
-    bent = trued(line, view)
-    if abs(curve.min_radius(anchor.place_line(bent, view))[0]) >= least_mm:
-        return bent
-    return trued(line, view, over_mm=90.0)
+def _trued_softly(line: StyleLine, view: View, least_mm: float) -> tuple[StyleLine, float]:
+    """Bend a line over its last 6 cm, or farther where that would be too tight a curve; with its least radius, mm."""
+    tried = []
+    for over in (60.0, 90.0, 120.0):
+        bent = trued(line, view, over_mm=over)
+        tried.append((bent, abs(curve.min_radius(anchor.place_line(bent, view))[0])))
+        if tried[-1][1] >= least_mm:
+            return tried[-1]
+    return max(tried, key=lambda each: each[1])
 
 
 def _rename(session: Session, message: dict[str, Any]) -> Said | None:
