@@ -120,7 +120,8 @@ export class LineCards {
     const wrap = make("label", { class: "typed" }, body);
     make("span", {}, wrap, "Runs as");
     const select = make("select", { "data-field": `${line.id}:kind` }, wrap);
-    for (const [value, words] of Object.entries(line.free ? ROUND : KINDS)) make("option", { value }, select, words);
+    const bent = line.symmetric && !line.kinked; // it crosses the middle squarely, so its last part is no straight line
+    for (const [value, words] of Object.entries(line.free ? ROUND : KINDS)) make("option", { value }, select, bent && STRAIGHT.includes(value) ? `${words}, square to the middle` : words);
     select.value = line.kind;
     select.addEventListener("change", () => this.table.trigger("act", { do: "kind", line: line.id, kind: select.value }));
   }
