@@ -108,7 +108,7 @@ def view_from_mask(
         view, labels = parted
         view, more = find_landmarks(view, labels, given)
     elif "sleeve-hem-left" in {e.name for e in view.edges}:
-        more.append("The sleeves could not be told from the body: place shoulder tips and underarms.")
+        more.append("If it has sleeves, they could not be told from the body: place shoulder tips and underarms.")
     return PhotoView(view, labels, (*warnings, *more))
 
 
