@@ -21,11 +21,13 @@ from mockup.journey.photos import dab, put_mask, put_photo
 from mockup.journey.picture_kinds import looks_like_photo
 from mockup.journey.publish import Published, file_names, handout, lightness, need_of, one_way, proof_json, publish
 from mockup.journey.scale import follow_scale, measure
+from mockup.journey.staying import Stayed, stay
 
 __all__ = [
     "Join",
     "Published",
     "Source",
+    "Stayed",
     "assign",
     "compare",
     "compare_document",
@@ -64,6 +66,7 @@ __all__ = [
     "read_fabric",
     "regions_of",
     "split_of",
+    "stay",
     "with_joins",
     "write_split",
 ]

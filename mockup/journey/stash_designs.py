@@ -11,6 +11,8 @@ from mockup.checks.limits import limits
 from mockup.checks.run import check as judged
 from mockup.checks.scene import scene
 from mockup.journey.cutting import pieces_of, split_of
+from mockup.journey.design import panels_of
+from mockup.journey.inherit import none_bare
 from mockup.journey.known import find, unknown
 from mockup.journey.laid_cloth import Cloths, exact_cloths
 from mockup.journey.painting import paint_view
@@ -259,8 +261,12 @@ def write_designs(
 def with_design(
     project: Project, folder: Path, design: Design, allowance_mm: float = 15.0
 ) -> tuple[Project, dict[str, tuple[LayPiece, ...]], dict[str, Cloths]]:
-    """The project as one design has it: its lines and cloth alone; its pieces by cloth; and by view just that cloth."""
-    shown = replace(project, lines=design.lines, colourways=(design.colourway,))
+    """The project as one design has it: its lines and cloth alone; its pieces by cloth; and by view just that cloth.
+
+    A panel that has no pattern piece is shown in the design's main cloth, since nothing is dealt to it.
+    """
+    drawn = replace(project, lines=design.lines)
+    shown = replace(drawn, colourways=(none_bare(design.colourway, panels_of(drawn)),))
     made = made_pieces(shown, folder, design, allowance_mm)
     laid = {f: lay_pieces([p for p in made if p.fabric == f]) for f in design.fits.lays}
     return shown, laid, exact_cloths(shown, folder, design.colourway.letter, made, laid, design.fits.lays)

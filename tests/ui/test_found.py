@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -11,17 +12,21 @@ import numpy as np
 import pytest
 
 from mockup import journey
+from mockup.colourways.colourway import Colourway
 from mockup.garment.mask_file import is_suggestion
 from mockup.project import Project
+from mockup.stylelines.styleline import End, LineKind, StyleLine
 from swatches.errors import InputError, PictureError
 from swatches.job import QUIET
 from swatches.photo import png_bytes
 from ui.parts.found_scene import found_scene, point_words
+from ui.parts.known_panels import panels_of, placed_of
+from ui.parts.scene import scene
 from ui.parts.session import Session, Sessions
-from ui.questions import garment_found
+from ui.questions import garment, garment_found
 
 sys.path.append(str(Path(__file__).parents[1] / "garment"))
-from sewn_garments import GARMENTS
+from sewn_garments import GARMENTS, dress
 
 
 @pytest.fixture(scope="module")
@@ -125,6 +130,79 @@ def test_messages_that_cannot_be(session: Session, message: object) -> None:
         garment_found.work(session, QUIET, message)
     assert session.state.steps == before
     assert len([p for p in session.home.iterdir() if p.name.startswith("garment-")]) == 1
+
+
+YOKE = StyleLine(
+    "line-1", "yoke", "front", LineKind.STRAIGHT, End("armhole", "shoulder", 60.0), End("centre-front", "neck", 40.0),
+    symmetric=True,
+)  # fmt: skip
+
+
+def clothed(session: Session) -> dict[str, str]:
+    """Lay navy on the bodice and oat on all else, with a yoke; gives panel → name, as they are then."""
+    project = replace(session.need(), lines=(YOKE,))
+    for name, colour in (("navy", "#20304a"), ("oat", "#d8c8a0")):
+        project = project.put_fabric(replace(journey.plain_fabric(colour, name), id=name))
+    names = {p.id: p.name for p in panels_of(project)["front"]}
+    cloth = {i: "navy" if name in ("front yoke", "front bodice panel 2") else "oat" for i, name in names.items()}
+    session.keep(project.put_colourway(Colourway("A", "", cloth)), "laid cloth on")
+    return names
+
+
+# arithmetic: what lies where is known; a panel of two old ones has the cloth of the larger
+def test_lines_and_cloth_stay_when_areas_change_and_what_cannot_is_said(session: Session) -> None:
+    before = clothed(session)
+    assert {"front yoke", "front bodice panel 2", "front skirt"} <= set(before.values())
+    lay = placed_of(session.need())["front"][0][1]
+    said = told(session, do="join", view="front", points=[place(session, "bodice"), place(session, "skirt")])
+    assert "The front bodice panel 2, part of the " in said
+    assert "now, has oat instead of navy. Undo brings back what was." in said
+    on = session.need().colourway("A").fabrics
+    panels = {p.id for each in panels_of(session.need()).values() for p in each}
+    assert set(on) == panels, "cloth of panels that are gone is not kept, and none is bare"
+    assert [on[p.id] for p in panels_of(session.need())["front"] if p.part == "body"] == ["navy", "oat"]
+    assert {c["id"]: c["panels"] for c in scene(session)["cloths"]} == {"navy": 1, "oat": len(panels) - 1}
+    session.undo()
+    _, y = place(session, "skirt")
+    w = session.need().view("front").size[0]
+    said = told(session, do="split", view="front", points=[(5.0, y), (w - 5.0, y)])
+    assert said.endswith("Lines and cloth stay where they were.")
+    assert sorted(session.need().colourway("A").fabrics.values()).count("navy") == 2
+    session.undo()
+    told(session, do="name", view="front", area="skirt", name="skirt", part="area")
+    (line,) = session.need().lines
+    assert placed_of(session.need())["front"][0][1].start == pytest.approx(lay.start, abs=0.5)
+    assert (line.start.edge, line.end.edge) == ("armhole", "centre-front")
+
+
+def test_a_line_without_a_place_is_taken_away_by_its_name_and_one_that_has_it_stays(session: Session) -> None:
+    clothed(session)
+    gores = replace(YOKE, id="line-2", name="gore", symmetric=False, start=End("side", "underarm", 400.0, "left"),
+                    end=End("hem", "hem-centre", 30.0, "left"))  # fmt: skip
+    project = session.need().put_line(gores)
+    session.keep(project, "drew a gore")
+    said = told(session, do="name", view="front", area="skirt", name="skirt", part="sleeve")
+    assert "The line 'gore' has no place any more and was taken away." in said
+    assert [line.name for line in session.need().lines] == ["yoke"]
+    session.undo()
+    assert len(session.need().lines) == 2
+
+
+def test_what_is_done_while_a_picture_is_read_stays(session: Session, tmp_path: Path) -> None:
+    (tmp_path / "back.svg").write_bytes(dress("back").svg())
+    read = garment._read_back(session, QUIET, tmp_path / "back.svg")
+    clothed(session)
+    (session.folder / "fabrics" / "navy").mkdir(parents=True)
+    (session.folder / "fabrics" / "navy" / "tile.png").write_bytes(b"tile")
+    garment._keep_read(session, read)
+    project = session.need()
+    assert [v.name for v in project.views] == ["front", "photo", "back"]
+    assert [line.name for line in project.lines] == ["yoke"]
+    assert set(project.colourway("A").fabrics.values()) == {"navy", "oat"}
+    assert (session.folder / "fabrics" / "navy" / "tile.png").read_bytes() == b"tile"
+    assert (session.folder / "pictures" / "back-labels.png").exists()
+    assert session.undo() == "laid out the back"
+    assert [line.name for line in session.need().lines] == ["yoke"]
 
 
 def place(session: Session, area: str) -> tuple[float, float]:

@@ -182,7 +182,7 @@ def move(project: Path, name: str, to: str, view: str, as_json: bool) -> None:
 
 
 def _changed(project: Path, view: str, work: Any, as_json: bool) -> None:
-    """Change areas, check that lines still fit, save, and answer."""
+    """Change areas, keep of lines and cloth what has a place, save, and answer with what has none."""
     import shutil
     import tempfile
 
@@ -201,9 +201,9 @@ def _changed(project: Path, view: str, work: Any, as_json: bool) -> None:
             if file.exists():
                 shutil.copy2(file, Path(kept) / file.name)
         try:
-            changed = work(loaded, warnings)
-            journey.panels_of(changed)  # lines that no longer fit are refused before anything is written
-            loaded = project_file.save(with_cloth_kept(loaded, changed), project)
+            stayed = journey.stay(loaded, work(loaded, warnings))
+            warnings.extend(stayed.said)
+            loaded = project_file.save(stayed.project, project)
         except BaseException:
             for file in before:
                 if (Path(kept) / file.name).exists():

@@ -211,8 +211,8 @@ def with_cloth_kept(before: Project, after: Project) -> Project:
         GeometryError: the lines of ``after`` cannot be placed.
     """
     from mockup.journey import panels_of
+    from mockup.journey.inherit import keep_cloth
     from swatches.errors import GeometryError
-    from ui.parts.inherit import keep_cloth
 
     try:
         old = panels_of(before)

@@ -119,10 +119,10 @@ def propose(
 
     from mockup.files import project_file
     from mockup.journey import find, panels_of
+    from mockup.journey.inherit import keep_cloth
     from mockup.journey.suggesting import paint_design
     from mockup.journey.suggesting import propose as proposed
     from swatches.photo import write_png
-    from ui.parts.inherit import keep_cloth
 
     loaded = project_file.load(project)
     if choice:

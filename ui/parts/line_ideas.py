@@ -13,6 +13,7 @@ import numpy as np
 from mockup import journey
 from mockup.colourways.colour_vision import Sight, picture_as_seen
 from mockup.colourways.colourway import Colourway
+from mockup.journey.inherit import keep_cloth, none_bare
 from mockup.project import Project
 from mockup.proposals.lines import LineProposal, LineProposals, propose_lines
 from mockup.stylelines.panels import Panel, primary_views
@@ -20,7 +21,6 @@ from swatches import photo
 from swatches.job import Job
 from swatches.units import length
 from ui.parts import words
-from ui.parts.inherit import keep_cloth
 from ui.parts.known_panels import LINES, VIEW, digest, panels_of
 from ui.parts.messages import number_of
 from ui.parts.said import Said
@@ -83,20 +83,22 @@ def _shares(panels: tuple[Panel, ...]) -> str:
 def with_idea(project: Project, idea: LineProposal, letter: str) -> Project:
     """The project with these lines, and cloth on the new panels: the garment's own, in turn.
 
-    What is no part of the body keeps its cloth. Of the body, the largest panel has the cloth that most of it had.
+    What is no part of the body keeps its cloth, or has the main one where it has none. Of the body, the largest panel
+    has the cloth that most of it had.
     """
     before = panels_of(project)
-    new = keep_cloth(replace(project, lines=idea.lines), before, panels_of(replace(project, lines=idea.lines)))
+    panels = panels_of(replace(project, lines=idea.lines))
+    new = keep_cloth(replace(project, lines=idea.lines), before, panels)
     now = next((c for c in new.colourways if c.letter == letter), Colourway(letter))
     order = _cloths(project, before, letter)
     body: dict[int, list[Panel]] = {}
-    for panels in panels_of(new).values():
-        for p in panels:
+    for each in panels.values():
+        for p in each:
             if p.part == "body":
                 body.setdefault(p.number, []).append(p)
     ranked = sorted(body.values(), key=lambda same: -max(p.share for p in same))
     if len(order) < 2 or len(ranked) < 2:
-        return new
+        return new.put_colourway(none_bare(now, panels, order)) if order else new
     fabrics = dict(now.fabrics)
     fronts: dict[str, int] = {}
     for same in ranked:  # front and back each begin with the main cloth
@@ -105,7 +107,7 @@ def with_idea(project: Project, idea: LineProposal, letter: str) -> Project:
         fronts[side] = turn + 1
         cloth = order[0] if turn == 0 else order[1 + (turn - 1) % (len(order) - 1)]
         fabrics.update({p.id: cloth for p in same})
-    return new.put_colourway(replace(now, fabrics=fabrics))
+    return new.put_colourway(none_bare(replace(now, fabrics=fabrics), panels, order))
 
 
 def _cloths(project: Project, panels: Mapping[str, tuple[Panel, ...]], letter: str) -> list[str]:

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 
+from mockup.journey.inherit import keep_cloth
 from mockup.project import Project
 from mockup.stylelines import anchor
 from mockup.stylelines.along import stay_together
@@ -15,7 +16,6 @@ from mockup.stylelines.twins import mirror_partners
 from swatches.errors import GeometryError, MockupError
 from swatches.units import MmPoints
 from ui.parts.ahead import paint_ahead
-from ui.parts.inherit import keep_cloth
 from ui.parts.known_panels import panels_of
 from ui.parts.session import Session
 from ui.parts.words import capital, sentence

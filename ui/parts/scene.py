@@ -6,6 +6,7 @@ text, and the scripts only ever set it as text.
 
 from __future__ import annotations
 
+from collections.abc import Set
 from pathlib import Path
 from typing import Any
 
@@ -75,6 +76,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         }
     panels = panels_of(project)
     colourway = _colourway_of(project, state.choice)
+    there = {p.id for each in panels.values() for p in each}
     names = {f.id: f.name for f in project.fabrics}
     sewing = "being looked at" if found["facts_pending"] else answer_of(found["facts"])
     return found | {
@@ -84,7 +86,7 @@ def scene(session: Session, *, edit: int = 0, said: Said | None = None) -> dict[
         "marks": marks_scene(with_darts(project, session.folder), state),
         "details": details_scene(with_darts(project, session.folder)),
         "ideas": ideas_scene(session),
-        "cloths": [_cloth_scene(session, f, colourway) for f in project.fabrics],
+        "cloths": [_cloth_scene(session, f, colourway, there) for f in project.fabrics],
         "choices": [{"letter": c.letter, "name": c.name} for c in project.colourways],
         "answers": _answers(project, panels, state) | {"sew": sewing, "print": _print_answer(session)},
         "made": [_made(session.word, name) for name in state.made] if session.made_holds else [],
@@ -99,7 +101,7 @@ def _colourway_of(project: Project, letter: str) -> Colourway:
     return next((c for c in project.colourways if c.letter == letter), Colourway(letter))
 
 
-def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict[str, Any]:
+def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway, there: Set[str]) -> dict[str, Any]:
     sight = session.settings.sight
     seen = [sight.encode()] if sight != Sight.USUAL else []
     key = digest(session.folder.name.encode(), FABRICS.dump_json((fabric,)), *seen)
@@ -108,7 +110,7 @@ def _cloth_scene(session: Session, fabric: Fabric, colourway: Colourway) -> dict
         "id": fabric.id,
         "name": fabric.name,
         "word": "" if fabric.name.casefold() == fabric.colour.word.casefold() else fabric.colour.word,
-        "panels": sum(f == fabric.id for f in colourway.fabrics.values()),
+        "panels": sum(f == fabric.id and panel in there for panel, f in colourway.fabrics.items()),
         "error": round(fabric.colour.expected_delta_e, 1),
         **_tile_scene(session, fabric, key),
         "scaled": fabric.texture is None or fabric.texture.scale_error_percent is not None,

@@ -63,6 +63,8 @@ class Session:
         """How often painting ahead was begun: what was begun for an earlier number is for nobody any more."""
         self.ready_for = ""
         """The project folder for which everything that painting keeps is there."""
+        self._begun: set[str] = set()
+        """Names of project folders that slow work writes into and that no step shows yet."""
         self.edits: dict[tuple[str, str], int] = {}
         self.ideas: tuple[int, LineProposals] | None = None
         self.ideas_shown: tuple[object, list[dict[str, Any]]] | None = None
@@ -172,7 +174,8 @@ class Session:
         self.remember(steps=steps, at=len(steps) - 1)
         for old in dropped:
             self._step_file(old.number).unlink(missing_ok=True)
-        used = {s.garment for s in steps}
+        self._begun.discard(name)
+        used = {s.garment for s in steps} | self._begun
         for folder in self.home.glob("garment-*"):
             if folder.name not in used:
                 shutil.rmtree(folder, ignore_errors=True)
@@ -207,6 +210,7 @@ class Session:
         while (self.home / f"garment-{number}").exists():
             number += 1
         folder = self.home / f"garment-{number}"
+        self._begun.add(folder.name)
         try:
             if copy and self.folder.exists():
                 shutil.copytree(self.folder, folder, copy_function=linked)
@@ -217,6 +221,7 @@ class Session:
                 folder.mkdir(parents=True)
             yield folder
         except BaseException:
+            self._begun.discard(folder.name)
             shutil.rmtree(folder, ignore_errors=True)
             raise
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +18,13 @@ from swatches.units import length
 from ui.parts.desk import Desk, uploaded
 from ui.parts.known_panels import panels_of
 from ui.parts.lengths import has_no_unit
+from ui.parts.meanwhile import UNNAMED, Begun, begun, keep
 from ui.parts.said import Said
 from ui.parts.session import Session
-from ui.questions.garment_found import PHOTO, areas_and_points
+from ui.questions.garment_found import PHOTO, areas_and_points, told_of
 from ui.questions.pieces_own import recognised
 
 PICTURES = [".png", ".jpg", ".jpeg", ".webp", ".heic", ".heif", ".svg", ".tif", ".tiff"]
-UNNAMED = "My garment"
 A_PHOTO = "a photo"
 MOST_LETTERS = 60
 SHORT_MM = 100.0
@@ -80,82 +80,86 @@ def build(desk: Desk) -> None:
         name_it = gr.Button("Use this name", elem_id="name-garment")
     gr.HTML('<p class="said" data-said="garment" role="status"></p>', elem_classes="words")
 
-    desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_garment, front)
-    desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_garment, back)
-    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_outline, photo)
+    desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_read, front)
+    desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_read, back)
+    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_read, photo)
 
-    def open_demo(session: Session, job: Job) -> tuple[Project, Path, str, list[str]]:
+    def open_demo(session: Session, job: Job) -> tuple[Project, Path]:
         with session.new_garment(copy=False) as folder:
-            return desk.example.open(session, folder, job), folder, "the choir's tunic", []
+            return desk.example.open(session, folder, job), folder
 
-    desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, _keep_garment)
+    def keep_demo(session: Session, opened: tuple[Project, Path]) -> None:
+        session.keep(opened[0], "laid out the choir's tunic", garment=opened[1].name)
+
+    desk.slow(demo.click, "garment", "Laying out the choir's tunic", open_demo, keep_demo)
     desk.quick(set_it.click, "garment", _set_length, which, known)
     for event in (name.submit, name_it.click):
         desk.quick(event, "garment", _set_name, name)
 
 
-def _read_front(session: Session, job: Job, path: Any) -> tuple[Project, Path, str, list[str]]:
-    return _read(session, job, front=uploaded(path, "front picture"))
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What reading a picture made.
+
+    Attributes:
+        begun: what was there when it began.
+        project: the project with the picture.
+        what: what was laid out, for the undo button.
+        warnings: sentences for the person.
+        photo: name of the view of a photo that a person has still to say the outline of, or empty.
+    """
+
+    begun: Begun
+    project: Project
+    what: str
+    warnings: tuple[str, ...] = ()
+    photo: str = ""
 
 
-def _read_back(session: Session, job: Job, path: Any) -> tuple[Project, Path, str, list[str]]:
-    return _read(session, job, back=uploaded(path, "back picture"))
+def _read_front(session: Session, job: Job, path: Any) -> Read:
+    return _read(session, job, uploaded(path, "front picture"), "front")
 
 
-def _read(
-    session: Session, job: Job, *, front: bytes | None = None, back: bytes | None = None
-) -> tuple[Project, Path, str, list[str]]:
-    """Read drawings into a new project folder; cloth, lines and choices stay."""
-    old = session.project
+def _read_back(session: Session, job: Job, path: Any) -> Read:
+    return _read(session, job, uploaded(path, "back picture"), "back")
+
+
+def _read(session: Session, job: Job, data: bytes, side: str) -> Read:
+    """Read a picture of one side into a new project folder."""
     warnings: list[str] = []
-    data, side = front or back or b"", "front" if front is not None else "back"
-    if journey.looks_like_photo(data, what=f"{side} picture"):
-        name = PHOTO if front is not None else f"{PHOTO}-back"
-        with session.new_garment(copy=old is not None) as folder:
+    is_photo = journey.looks_like_photo(data, what=f"{side} picture")
+    with begun(session) as start:
+        if is_photo:
+            name = PHOTO if side == "front" else f"{PHOTO}-back"
             project = journey.put_photo(
-                folder, old or Project(UNNAMED), data, side=side, name=name, warnings=warnings, job=job
+                start.folder, start.project, data, side=side, name=name, warnings=warnings, job=job
             )
-            return project, folder, f"the {side}, {A_PHOTO}", _unsaid(warnings)
-    with session.new_garment(copy=old is not None) as folder:
-        project = journey.put_drawing(
-            folder,
-            old or Project(UNNAMED),
-            side=side,
-            picture=data,
-            warnings=warnings,
-            job=job,
-        )
-        return project, folder, f"the {side}", warnings
+            return Read(start, project, f"the {side}, {A_PHOTO}", _unsaid(warnings), name)
+        project = journey.put_drawing(start.folder, start.project, side=side, picture=data, warnings=warnings, job=job)
+        return Read(start, project, f"the {side}", tuple(warnings))
 
 
-def _read_photo(session: Session, job: Job, path: Any) -> tuple[Project, Path, list[str]]:
+def _read_photo(session: Session, job: Job, path: Any) -> Read:
     data = uploaded(path, "photo")
-    old = session.project
-    with session.new_garment(copy=old is not None) as folder:
+    with begun(session) as start:
         warnings: list[str] = []
-        project = journey.put_photo(folder, old or Project(UNNAMED), data, name=PHOTO, warnings=warnings, job=job)
-        return project, folder, _unsaid(warnings)
+        project = journey.put_photo(start.folder, start.project, data, name=PHOTO, warnings=warnings, job=job)
+        return Read(start, project, "", _unsaid(warnings))
 
 
-def _unsaid(warnings: list[str]) -> list[str]:
+def _unsaid(warnings: list[str]) -> tuple[str, ...]:
     """What is said of a photo in words, without what stands below the photo itself."""
-    return [w for w in warnings if w != SUGGESTED]
+    return tuple(w for w in warnings if w != SUGGESTED)
 
 
-def _keep_outline(session: Session, found: tuple[Project, Path, list[str]]) -> Said | None:
-    project, folder, warnings = found
-    session.keep(project, "outline of the garment", garment=folder.name)
-    session.remember(marks={})
-    return Said("garment", " ".join(warnings)) if warnings else None
-
-
-def _keep_garment(session: Session, found: tuple[Project, Path, str, list[str]]) -> Said | None:
-    project, folder, what, warnings = found
-    session.keep(project, f"laid out {what}", garment=folder.name)
-    if what.endswith(A_PHOTO):
-        name = PHOTO if what.startswith("the front") else f"{PHOTO}-back"
-        session.remember(marks={**session.state.marks, name: {"taken": True}})
-    return Said("garment", " ".join(warnings)) if warnings else None
+def _keep_read(session: Session, read: Read) -> Said | None:
+    """Take what was read into the project as it is now; cloth, lines and choices stay."""
+    stayed = keep(session, read.begun, read.project, f"laid out {read.what}" if read.what else "outline of the garment")
+    if not read.what:
+        session.remember(marks={})
+    elif read.photo:
+        session.remember(marks={**session.state.marks, read.photo: {"taken": True}})
+    return told_of(read.warnings, stayed)
 
 
 def _set_name(session: Session, text: object) -> Said | None:

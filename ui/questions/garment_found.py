@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from html import escape
-from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -20,6 +20,8 @@ from swatches.job import Job
 from ui.parts.desk import Desk
 from ui.parts.found_scene import PARTS, point_words
 from ui.parts.known_panels import panels_of
+from ui.parts.meanwhile import Begun, begun
+from ui.parts.meanwhile import keep as keep_made
 from ui.parts.said import Said
 from ui.parts.session import Session
 
@@ -62,8 +64,26 @@ class Drawn(BaseModel):
     no_darts: bool = False
 
 
-Found = tuple[Project, Path, str, Said | None, dict[str, Any] | None]
-"""The project, its folder, what was done, what to say, and the marks on the photo to remember, where they changed."""
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What slow work at a picture made.
+
+    Attributes:
+        begun: what was there when it began.
+        project: the project with it.
+        label: what was done, for the undo button.
+        warnings: sentences for the person.
+        marks: the marks on photos to remember, where they changed.
+        follow: whether lines follow the points of the garment.
+    """
+
+    begun: Begun
+    project: Project
+    label: str
+    warnings: tuple[str, ...] = ()
+    marks: dict[str, Any] | None = None
+    follow: bool = False
+
 
 _LABELS = {
     "join": "joined areas", "split": "divided an area", "seam": "made stitching a seam", "name": "named an area",
@@ -114,15 +134,17 @@ def work(session: Session, job: Job, message: object) -> Found:
         raise InputError("picture", expected="a picture to draw on", got="none yet", next_step="Add a picture first")
     if drawn.do not in ("name", "read", "right", "drawing") and not drawn.points:
         raise InputError("what was drawn", expected="at least one point", got="none", next_step="Draw it again")
-    with session.new_garment(copy=True) as folder:
+    with begun(session) as start:
+        project, folder = start.project, start.folder
         if drawn.do in ("round", "follow", "dab"):
-            return _outlined(session, folder, project, view, drawn, job)
+            return _outlined(session, start, view, drawn, job)
         if drawn.do in ("right", "drawing"):
-            return _settled(session, folder, project, view, drawn.do, job)
+            return _settled(session, start, view, drawn.do, job)
         warnings: list[str] = []
         if drawn.do == "point":
             new = journey.move_point(project, view.name, drawn.name, drawn.points[0])
             label = f"moved the {point_words(drawn.name)}"
+            panels_of(new)  # lines that no longer fit are refused before anything is kept
         elif drawn.do == "read":
             new = journey.read_again(
                 folder, project, view.name, gap_px=drawn.gap_px, line_px=drawn.line_px,
@@ -134,12 +156,12 @@ def work(session: Session, job: Job, message: object) -> Found:
             edit = AreaEdit(drawn.do, places, drawn.name, drawn.part)
             new = journey.edit_areas(folder, project, view.name, edit, warnings=warnings)
             label = _LABELS[drawn.do]
-        panels_of(new)  # lines that no longer fit are refused before anything is kept
-        return new, folder, label, Said("garment", " ".join(warnings)) if warnings else None, None
+        return Found(start, new, label, tuple(warnings), follow=drawn.do == "point")
 
 
-def _settled(session: Session, folder: Path, project: Project, view: View, do: str, job: Job) -> Found:
+def _settled(session: Session, start: Begun, view: View, do: str, job: Job) -> Found:
     """Let the suggested outline of a photo stand, or read the photo as the drawing that it is."""
+    project, folder = start.project, start.folder
     pictures = folder / "pictures"
     cut = read_cut(pictures / f"{view.name}-cut.npz") if view.kind == "photo" else None
     if cut is None:
@@ -147,18 +169,18 @@ def _settled(session: Session, folder: Path, project: Project, view: View, do: s
     marks = {name: said for name, said in session.state.marks.items() if name != view.name}
     if do == "right":
         write_cut(pictures / f"{view.name}-cut.npz", replace(cut, suggestion=False))
-        return project, folder, "outline of the garment", None, marks
+        return Found(start, project, "outline of the garment", marks=marks)
     warnings: list[str] = []
     new = journey.put_drawing(
         folder, replace(project, views=tuple(v for v in project.views if v.name != view.name)), side=view.side,
         picture=pictures / view.picture, warnings=warnings, job=job,
     )  # fmt: skip
-    panels_of(new)
-    return new, folder, "read a photo as a drawing", Said("garment", " ".join(warnings)) if warnings else None, marks
+    return Found(start, new, "read a photo as a drawing", tuple(warnings), marks)
 
 
-def _outlined(session: Session, folder: Path, project: Project, view: View, drawn: Drawn, job: Job) -> Found:
+def _outlined(session: Session, start: Begun, view: View, drawn: Drawn, job: Job) -> Found:
     """Cut a photo out anew, or put its outline right with a dab."""
+    project, folder = start.project, start.folder
     if view.kind != "photo":
         raise InputError("photo", expected="a photo to draw on", got="a drawing", next_step="Add a photo first")
     before = session.state.marks.get(view.name, {})
@@ -178,14 +200,19 @@ def _outlined(session: Session, folder: Path, project: Project, view: View, draw
             folder, project, folder / "pictures" / view.picture, around=marks["around"], along=marks["along"],
             side=view.side, name=view.name, warnings=warnings, job=job,
         )  # fmt: skip
-    words = " ".join([*warnings, "Something missing, or too much? Dab on it with 'This too' or 'Not this'."])
-    return new, folder, "outline of the garment", Said("garment", words), {**session.state.marks, view.name: marks}
+    words = (*warnings, "Something missing, or too much? Dab on it with 'This too' or 'Not this'.")
+    return Found(start, new, "outline of the garment", words, {**session.state.marks, view.name: marks})
 
 
 def keep(session: Session, found: Found) -> Said | None:
     """Keep what was done, as one step that can be undone."""
-    project, folder, label, said, marks = found
-    session.keep(project, label, garment=folder.name)
-    if marks is not None:
-        session.remember(marks=marks)
-    return said
+    stayed = keep_made(session, found.begun, found.project, found.label, follow=found.follow)
+    if found.marks is not None:
+        session.remember(marks=found.marks)
+    return told_of(found.warnings, stayed)
+
+
+def told_of(warnings: Sequence[str], stayed: journey.Stayed) -> Said | None:
+    """What to say of a picture that was read or put right; nothing where nothing is to be said."""
+    words = [*warnings, *stayed.said, *(["Undo brings back what was."] if stayed.lost else [])]
+    return Said("garment", " ".join(words)) if words else None

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from mockup.checks.in_unit import in_unit, length_said
 from mockup.colourways.colourway import Colourway
 from mockup.journey.choices import LETTERS
+from mockup.journey.inherit import keep_cloth, none_bare
 from mockup.journey.stash_designs import from_stash, how_far, remnants_for, sizes_that_fit, stock_in
 from mockup.lay.lay import Answer
 from mockup.project import Project
@@ -20,7 +21,6 @@ from swatches.errors import InputError
 from swatches.job import Job
 from swatches.units import length
 from ui.parts.desk import Desk, board_for
-from ui.parts.inherit import keep_cloth
 from ui.parts.known_panels import panels_of
 from ui.parts.lengths import with_unit
 from ui.parts.messages import read
@@ -206,7 +206,8 @@ def _take(session: Session, message: object) -> Said | None:
         new = keep_cloth(new, panels_of(project), panels_of(new))
     letter = _letter(new)
     name = in_unit(design_name(design), session.state.unit)
-    session.keep(new.put_colourway(Colourway(letter, name, dict(design.colourway.fabrics))), f"{name}, from my cloth")
+    dealt = none_bare(Colourway(letter, name, dict(design.colourway.fabrics)), panels_of(new))
+    session.keep(new.put_colourway(dealt), f"{name}, from my cloth")
     session.remember(choice=letter)
     laid = _laid(session, design.fits.lays)
     end = " Its pieces lie on their cloth above." if laid else ""
