@@ -105,7 +105,8 @@ export class LineCards {
     const row = make("div", { class: "row" }, body);
     this.button(row, line.free ? "Put one on the other side" : line.symmetric ? "Draw it on one side only" : "Mirror it", { do: "mirror", line: line.id });
     if (!line.free && line.symmetric && STRAIGHT.includes(line.kind)) this.button(row, line.kinked ? "Round it off at the middle" : "Let it meet in a point", { do: "point", line: line.id });
-    this.button(row, `Carry it to the ${line.side === "front" ? "back" : "front"}`, { do: "carry", line: line.id });
+    const other = line.side === "front" ? "back" : "front";
+    if (this.table.scene.views.some((v) => v.side === other)) this.button(row, `Carry it to the ${other}`, { do: "carry", line: line.id });
     this.button(row, "Remove", { do: "remove", line: line.id });
     make("p", { class: "fine" }, body, "Press the line twice in the picture, or + on it, to put another point into it.");
   }
