@@ -84,18 +84,14 @@ def stay(
         return Stayed(after, said, bool(gone))
     kept = keep_cloth(after, was, found)
     cloth = _cloth_said(after, kept, was, found)
-    if (
-        not said
-        and not cloth
-        and _ids(was) != _ids(found)
-        and (after.lines or any(c.fabrics for c in after.colourways))
-    ):
+    others = any(_ids(was[name]) != _ids(found.get(name, ())) for name in was)
+    if not said and not cloth and others and (after.lines or any(c.fabrics for c in after.colourways)):
         return Stayed(kept, ("Lines and cloth stay where they were.",))
     return Stayed(kept, (*said, *cloth), bool(gone or cloth))
 
 
-def _ids(panels: Panels) -> set[str]:
-    return {p.id for each in panels.values() for p in each}
+def _ids(panels: Sequence[Panel]) -> set[str]:
+    return {p.id for p in panels}
 
 
 def _in_place(old: View, new: View) -> bool:

@@ -250,12 +250,16 @@ class Table {
       e.textContent = here ? said.text : "";
       e.className = here ? `said ${said.kind}` : "said";
     }
-    const here = said && (said.place === "table" || !document.querySelector(`[data-said="${said.place}"]`));
+    const places = said ? [...document.querySelectorAll(`[data-said="${said.place}"]`)] : [];
+    // What is done at the picture is answered there too, where its question's own place for it is scrolled away.
+    const away = said && said.place === "garment" && said.kind === "note" && places.length > 0 && !places.some(inSight);
+    const here = said && (said.place === "table" || !places.length || away);
     this.said.hidden = !here;
     this.said.textContent = here ? said.text : "";
     this.said.className = here ? `said ${said.kind}` : "said";
+    this.said.ariaHidden = away ? "true" : null; // it is read out once
     clearTimeout(this.quiet);
-    if (here && said.kind === "note") this.quiet = setTimeout(() => { this.said.hidden = true; }, 7000);
+    if (here && said.kind === "note") this.quiet = setTimeout(() => { this.said.hidden = true; }, Math.max(7000, 70 * said.text.length));
     if (said && said.kind === "error" && QUESTIONS.includes(said.place)) this.open(said.place);
   }
 
@@ -308,4 +312,11 @@ class Table {
 /** Mount the table in the element that the page gave it. */
 export function mount(element, props, trigger, watch) {
   return new Table(element, props, trigger, watch);
+}
+
+/** Whether something in the leaflet lies in the part of it that is seen. */
+function inSight(e) {
+  const r = e.getBoundingClientRect();
+  const around = (e.closest("#leaflet") || document.documentElement).getBoundingClientRect();
+  return r.height > 0 && r.top < Math.min(around.bottom, window.innerHeight) && r.bottom > Math.max(around.top, 0);
 }
