@@ -31,6 +31,8 @@ _FIRST, _AGAIN = 5, 2  # GrabCut rounds
 _SLIP = 8  # px at 400: how far a hand-drawn outline may cut into the garment
 _FOLLOWED = 2  # px at 400: how far a followed edge may be off
 _DAB = 5  # px at 400, width of a dab
+_ALIKE = (18.0, 5.0, 5.0)  # 8-bit Lab, beside 1.5 times the dab's own spread: light varies more over a cloth than hue
+_ALIKE_MOST = 0.25  # of garment or ground that one dab may bring over to the other; more is a colour that both have
 _BOX_CUTS = 0.04  # of a side of the box that the garment may touch
 _WEAK_EDGE = 9.0  # of 255: mean step across the found edge, below which garment and ground look alike
 
@@ -122,7 +124,7 @@ def cut_out(
         state, suggestion = (_along(edge, size, whole), False) if edge is not None else _start(around, box, size, whole)
         ground, cloth = np.zeros((1, 65)), np.zeros((1, 65))
     for strokes, value in ((keep, cv2.GC_FGD), (drop, cv2.GC_BGD)):
-        _dab(state, strokes, value, np.array(size) / np.array(pixels.shape[1::-1]))
+        _dab(state, strokes, value, np.array(size) / np.array(pixels.shape[1::-1]), None if earlier is None else lab)
     check(job)
     mode = cv2.GC_EVAL if earlier is not None else cv2.GC_INIT_WITH_MASK
     cv2.setRNGSeed(0)  # GrabCut starts its colour clusters at random
@@ -245,7 +247,14 @@ def _cut_by_box(inside: NDArray[np.bool_], box: NDArray[np.float64]) -> list[str
     return [f"The box cuts the garment off ({', '.join(cut)}): draw it larger, so that all of the garment is inside."]
 
 
-def _dab(state: Trimap, strokes: Sequence[Points], value: int, scale: NDArray[np.float64]) -> None:
+def _dab(
+    state: Trimap,
+    strokes: Sequence[Points],
+    value: int,
+    scale: NDArray[np.float64],
+    lab: NDArray[np.uint8] | None,
+) -> None:
+    """Take strokes as sure; where an earlier cut is put right (``lab``), what is like them beside them goes along."""
     rows: Sequence[Any] = [strokes] if _is_one_stroke(strokes) else strokes
     for stroke in rows:
         points = np.atleast_2d(np.asarray(stroke, np.float64))
@@ -256,7 +265,26 @@ def _dab(state: Trimap, strokes: Sequence[Points], value: int, scale: NDArray[np
             at = np.repeat(at, 2, axis=0)
         touched = np.zeros_like(state)
         cv2.polylines(touched, [at], False, 1, _DAB - 1, shift=4)
+        if lab is not None:
+            state[_alike(state, lab, touched > 0, value)] = cv2.GC_PR_BGD if value == cv2.GC_BGD else cv2.GC_PR_FGD
         state[touched > 0] = value
+
+
+def _alike(state: Trimap, lab: NDArray[np.uint8], touched: NDArray[np.bool_], value: int) -> NDArray[np.bool_]:
+    """What was taken for the other thing, hangs together with a stroke and has its colours; nothing where that is much.
+
+    Left as it was, it would go on teaching the cut the colours of the wrong side, and only the stroke itself would go.
+    """
+    unsure, sure = (cv2.GC_PR_FGD, cv2.GC_FGD) if value == cv2.GC_BGD else (cv2.GC_PR_BGD, cv2.GC_BGD)
+    wrong = touched & ((state == unsure) | (state == sure))
+    if not wrong.any():
+        return wrong
+    own = lab[wrong].astype(np.float32)
+    reach = np.array(_ALIKE) + 1.5 * own.std(axis=0)
+    near = (np.abs(lab.astype(np.float32) - np.median(own, axis=0)) <= reach).all(axis=2) & ((state == unsure) | wrong)
+    part = cv2.connectedComponents(near.view(np.uint8), connectivity=4)[1]
+    found = np.asarray(near & np.isin(part, part[wrong & near]))
+    return found if found.sum() <= _ALIKE_MOST * np.isin(state, (unsure, sure)).sum() else np.zeros_like(found)
 
 
 def _is_one_stroke(strokes: Sequence[Points]) -> bool:
