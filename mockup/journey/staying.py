@@ -259,7 +259,7 @@ def _cloth_said(after: Project, kept: Project, was: Panels, now: Panels) -> tupl
     views = [v.name for v in primary_views(after.views)]
     said = []
     for old, new in zip(after.colourways, kept.colourways, strict=True):
-        told: dict[str, None] = {}
+        told: dict[tuple[str, str, str, str], set[str]] = {}
         for view in views:
             for p in was.get(view, ()):
                 cloth = old.fabrics.get(p.id)
@@ -270,14 +270,23 @@ def _cloth_said(after: Project, kept: Project, was: Panels, now: Panels) -> tupl
                     continue  # a part of it has that cloth still
                 has = names.get(new.fabrics.get(there.id, ""), "no cloth")
                 part = "" if p.name == there.name else f", part of the {there.name} now,"
-                told[f"the {p.name}{part} has {has} instead of {names.get(cloth, cloth)}"] = None
+                told.setdefault((p.name, part, has, names.get(cloth, cloth)), set()).add(p.side or "")
         if told:
             choice = f"Choice {old.letter}: " if len(after.colourways) > 1 else ""
             more = len(told) - _NAMED
-            parts = [*list(told)[:_NAMED], *([f"likewise {counted(more, 'more panel')}"] if more > 0 else [])]
+            listed = [
+                f"the {_one_of_twins(sides)}{name}{part} has {has} instead of {had}"
+                for (name, part, has, had), sides in list(told.items())[:_NAMED]
+            ]
+            parts = [*listed, *([f"likewise {counted(more, 'more panel')}"] if more > 0 else [])]
             text = f"{choice}{'; '.join(parts)}."
             said.append(text[0].upper() + text[1:])
     return tuple(said)
+
+
+def _one_of_twins(sides: set[str]) -> str:
+    """'left ' where of twins only that one is meant."""
+    return f"{next(iter(sides))} " if sides in ({"left"}, {"right"}) else ""
 
 
 def _lines_said(anew: list[str], moved: list[str], gone: list[str]) -> tuple[str, ...]:

@@ -51,6 +51,16 @@ def two_ideas(session: Session) -> None:
     session.ideas = (step.number, LineProposals(found, 2, {}))
 
 
+@pytest.mark.parametrize("cloths", [1, 2])
+def test_an_idea_leaves_no_panel_without_cloth(session: Session, cloths: int) -> None:
+    two_ideas(session)
+    project = replace(session.need(), colourways=(), fabrics=session.need().fabrics[:cloths])
+    assert session.ideas is not None
+    for idea in session.ideas[1].found:
+        new = line_ideas.with_idea(project, idea, "A")
+        assert set(new.colourway("A").fabrics) == {p.id for found in journey.panels_of(new).values() for p in found}
+
+
 def test_ideas_are_painted_in_the_garments_own_cloth_and_used(session: Session, sessions: Sessions) -> None:
     assert scene(session)["ideas"] == []
     two_ideas(session)
