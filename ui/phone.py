@@ -178,7 +178,7 @@ def _taken(session: Session, what: str, reference: str, data: bytes) -> Said:
             lambda session, job, path: cloth_photos.read_photos(session, job, [path], reference),
             cloth_photos.keep_photos,
         ),
-        "garment": ("Reading the photo from the phone", garment._read_photo, garment._keep_outline),
+        "garment": ("Reading the photo from the phone", garment.read_photo, garment.keep_read),
     }
     if what not in takes or not 0 < len(data) <= UPLOAD_LIMIT:
         return Said("cloth", "That is no photo that can be used here.", "error")

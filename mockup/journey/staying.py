@@ -82,8 +82,9 @@ def stay(
         was = _over(panels(before), before, after)
     except MockupError:  # what could not be placed before may be put right now
         return Stayed(after, said, bool(gone))
-    kept = keep_cloth(after, was, found)
-    cloth = _cloth_said(after, kept, was, found)
+    other = {v.name for v in after.views if v.name in was and v.areas and not _in_place(before.view(v.name), v)}
+    kept = _called_alike(after, keep_cloth(after, was, found), was, found, other)
+    cloth = _cloth_said(after, kept, was, found, other)
     others = any(_ids(was[name]) != _ids(found.get(name, ())) for name in was)
     if not said and not cloth and others and (after.lines or any(c.fabrics for c in after.colourways)):
         return Stayed(kept, ("Lines and cloth stay where they were.",))
@@ -253,10 +254,23 @@ def _over(panels: Panels, before: Project, after: Project) -> dict[str, tuple[Pa
     return put
 
 
-def _cloth_said(after: Project, kept: Project, was: Panels, now: Panels) -> tuple[str, ...]:
-    """What lies elsewhere or nowhere now, choice by choice."""
+def _called_alike(after: Project, kept: Project, was: Panels, now: Panels, other: set[str]) -> Project:
+    """In another picture, give what is sewn on its own cloth: a sleeve is the sleeve, wherever it hangs there."""
+    alike = {p.id for view in other for p in was[view] if p.part != "body"}
+    alike &= {p.id for view in other for p in now.get(view, ())}
+    choices = (
+        replace(new, fabrics={**new.fabrics, **{i: f for i, f in old.fabrics.items() if i in alike}})
+        for old, new in zip(after.colourways, kept.colourways, strict=True)
+    )
+    return replace(kept, colourways=tuple(choices))
+
+
+def _cloth_said(after: Project, kept: Project, was: Panels, now: Panels, other: set[str]) -> tuple[str, ...]:
+    """What lies elsewhere or nowhere now, choice by choice; of another picture, that it has other panels."""
     names = {f.id: f.name for f in after.fabrics}
-    views = [v.name for v in primary_views(after.views)]
+    views = [v.name for v in primary_views(after.views) if v.name not in other]
+    if any(_ids(was[name]) != _ids(now.get(name, ())) for name in other) and any(c.fabrics for c in after.colourways):
+        return ("The new picture has other panels: they have the cloth that lay there in the one before.",)
     said = []
     for old, new in zip(after.colourways, kept.colourways, strict=True):
         told: dict[tuple[str, str, str, str], set[str]] = {}

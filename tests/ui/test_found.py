@@ -194,7 +194,7 @@ def test_what_is_done_while_a_picture_is_read_stays(session: Session, tmp_path: 
     clothed(session)
     (session.folder / "fabrics" / "navy").mkdir(parents=True)
     (session.folder / "fabrics" / "navy" / "tile.png").write_bytes(b"tile")
-    garment._keep_read(session, read)
+    garment.keep_read(session, read)
     project = session.need()
     assert [v.name for v in project.views] == ["front", "photo", "back"]
     assert [line.name for line in project.lines] == ["yoke"]

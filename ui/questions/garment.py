@@ -80,9 +80,9 @@ def build(desk: Desk) -> None:
         name_it = gr.Button("Use this name", elem_id="name-garment")
     gr.HTML('<p class="said" data-said="garment" role="status"></p>', elem_classes="words")
 
-    desk.slow(front.upload, "garment", "Reading the front", _read_front, _keep_read, front)
-    desk.slow(back.upload, "garment", "Reading the back", _read_back, _keep_read, back)
-    desk.slow(photo.upload, "garment", "Reading the photo", _read_photo, _keep_read, photo)
+    desk.slow(front.upload, "garment", "Reading the front", _read_front, keep_read, front)
+    desk.slow(back.upload, "garment", "Reading the back", _read_back, keep_read, back)
+    desk.slow(photo.upload, "garment", "Reading the photo", read_photo, keep_read, photo)
 
     def open_demo(session: Session, job: Job) -> tuple[Project, Path]:
         with session.new_garment(copy=False) as folder:
@@ -139,7 +139,8 @@ def _read(session: Session, job: Job, data: bytes, side: str) -> Read:
         return Read(start, project, f"the {side}", tuple(warnings))
 
 
-def _read_photo(session: Session, job: Job, path: Any) -> Read:
+def read_photo(session: Session, job: Job, path: Any) -> Read:
+    """Read a photo of the garment into a new project folder; its outline is a suggestion."""
     data = uploaded(path, "photo")
     with begun(session) as start:
         warnings: list[str] = []
@@ -152,7 +153,7 @@ def _unsaid(warnings: list[str]) -> tuple[str, ...]:
     return tuple(w for w in warnings if w != SUGGESTED)
 
 
-def _keep_read(session: Session, read: Read) -> Said | None:
+def keep_read(session: Session, read: Read) -> Said | None:
     """Take what was read into the project as it is now; cloth, lines and choices stay."""
     stayed = keep(session, read.begun, read.project, f"laid out {read.what}" if read.what else "outline of the garment")
     if not read.what:

@@ -201,7 +201,7 @@ def _outlined(session: Session, start: Begun, view: View, drawn: Drawn, job: Job
             side=view.side, name=view.name, warnings=warnings, job=job,
         )  # fmt: skip
     words = (*warnings, "Something missing, or too much? Dab on it with 'This too' or 'Not this'.")
-    return Found(start, new, "outline of the garment", words, {**session.state.marks, view.name: marks})
+    return Found(start, new, "outline of the garment", words, {**session.state.marks, view.name: marks}, follow=True)
 
 
 def keep(session: Session, found: Found) -> Said | None:
