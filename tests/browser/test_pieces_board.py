@@ -66,6 +66,13 @@ def test_pieces_to_scale_a_moved_end_and_a_seam_that_goes(page: Any, app: str) -
     )
     assert ("equally long" in said) == (apart == 0), "the heading says what the table says"
 
+    # a print that is made when it is fetched and does not go on its paper is said, and no download that failed
+    too_wide = "Middle front is 950 mm wide: expected a piece that goes on the roll. Choose another paper."
+    page.route("**/made/*/pieces-roll36.pdf", lambda route: route.fulfill(status=409, body=too_wide))
+    page.locator(".made a[download='pieces-roll36.pdf']").click()
+    seen(page, "[data-said=print].error")
+    assert page.locator("[data-said=print]").inner_text() == too_wide
+
     # the seam between the yoke and the middle goes: it is picked on both pieces
     for key in ("front yoke:yoke", "middle front:yoke"):
         hit = page.locator(f"[data-key='{key}']")

@@ -8,6 +8,7 @@ import { lengthText } from "./geometry.js";
 import { make } from "./make.js";
 import { ClothDesk } from "./cloth_desk.js";
 import { Earlier } from "./earlier.js";
+import { fetchPrints } from "./fetched.js";
 import { FoundList } from "./garment_found.js";
 import { LineCards } from "./line_cards.js";
 import { Leaflet } from "./leaflet.js";
@@ -107,6 +108,7 @@ class Table {
     this.stage.addEventListener("panel-chosen", (e) => this.shelf.panelChosen(e.detail.panel));
     this.stage.addEventListener("picture-lost", () => this.say({ place: "table", text: "That picture could not be painted. Undo the last change, or load the page again.", kind: "error" }));
     for (const kind of ["dragover", "drop"]) this.stage.addEventListener(kind, (e) => this.dropped(e));
+    fetchPrints(this);
     window.addEventListener("scroll", () => this.giveWay(), { passive: true });
     const stored = localStorage.getItem("light");
     if (stored) this.light(stored === "light" ? false : true);
@@ -251,8 +253,10 @@ class Table {
       e.className = here ? `said ${said.kind}` : "said";
     }
     const places = said ? [...document.querySelectorAll(`[data-said="${said.place}"]`)] : [];
-    // What is done at the picture is answered there too, where its question's own place for it is scrolled away.
-    const away = said && said.place === "garment" && said.kind === "note" && places.length > 0 && !places.some(inSight);
+    // What is done at the picture or far down in a list is answered at the picture too, where its question's own place
+    // for it is scrolled away.
+    const looked = said && (said.far || (said.place === "garment" && said.kind === "note"));
+    const away = looked && places.length > 0 && !places.some(inSight);
     const here = said && (said.place === "table" || !places.length || away);
     this.said.hidden = !here;
     this.said.textContent = here ? said.text : "";
