@@ -49,6 +49,25 @@ def test_vote_once_without_script(made):
     assert [b.ranking for b in store.ballots(poll).ballots] == [("B",)]
 
 
+def test_people_vote_in_turn_on_one_screen(made):
+    store, make, client = made
+    poll, browser = make(), client(in_turn=True)
+    for n, letter in enumerate("BA", 1):
+        page = browser.get(f"/{poll.id}?next" if n > 1 else f"/{poll.id}")
+        sent = browser.post(f"/{poll.id}", data={**fields(page.text), "choice": letter})
+        assert "Thank you" in sent.text
+        assert f'href="/{poll.id}?next"' in sent.text
+        assert "voted already" in browser.get(f"/{poll.id}").text, "going back is no second vote"
+    assert sorted(b.ranking for b in store.ballots(poll).ballots) == [("A",), ("B",)]
+    elsewhere = client()
+    page = elsewhere.get(f"/{poll.id}")
+    sent = elsewhere.post(f"/{poll.id}", data={**fields(page.text), "choice": "A"})
+    assert "?next" not in sent.text
+    assert "voted already" in elsewhere.get(f"/{poll.id}?next").text, "where everybody has a screen of their own"
+    store.close(poll.id)
+    assert "?next" not in browser.get(f"/{poll.id}").text
+
+
 def test_ranking_keeps_what_was_typed_when_it_is_wrong(made):
     store, make, client = made
     poll, browser = make(ask=Ask.RANK), client()

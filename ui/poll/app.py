@@ -57,15 +57,18 @@ class Pace:
         return left >= 1
 
 
-def build_poll_app(store: PollStore, pictures: Path, *, votes_a_minute: float = VOTES_A_MINUTE) -> Starlette:
+def build_poll_app(
+    store: PollStore, pictures: Path, *, votes_a_minute: float = VOTES_A_MINUTE, in_turn: bool = False
+) -> Starlette:
     """Make the voting app.
 
     Args:
         store: the polls.
         pictures: folder with one folder of pictures a poll.
         votes_a_minute: from one address.
+        in_turn: people vote one after the other on this one screen: after a vote, the next person is let in.
     """
-    desk = _Desk(store, pictures, Pace(votes_a_minute))
+    desk = _Desk(store, pictures, Pace(votes_a_minute), in_turn)
     return Starlette(
         routes=[
             Route("/poll.css", _file(Path(__file__).parent / "poll.css", "text/css")),
@@ -86,8 +89,8 @@ class _Desk:
     disk in a thread, with all the others that came meanwhile.
     """
 
-    def __init__(self, store: PollStore, pictures: Path, pace: Pace) -> None:
-        self.store, self.pictures, self.pace = store, pictures, pace
+    def __init__(self, store: PollStore, pictures: Path, pace: Pace, in_turn: bool) -> None:
+        self.store, self.pictures, self.pace, self.in_turn = store, pictures, pace, in_turn
         self.writers = CapacityLimiter(_WRITERS)
         loader = FileSystemLoader(Path(__file__).parent)
         self.page = Environment(loader=loader, autoescape=True, undefined=StrictUndefined).get_template("page.html")
@@ -98,9 +101,11 @@ class _Desk:
         poll = self.store.get(request.path_params["poll_id"])
         if poll is None:
             return _nothing()
+        if self.in_turn and "next" in request.query_params:
+            mark = ""  # another person sits down at this screen
         key = said or (poll.open_link and mark) or ""
         if poll.open_link and not _plausible(key):
-            key = secrets.token_urlsafe(16)
+            key = _new_key()
         refusal = self.store.may_vote(poll, key)
         answer = self._page(poll, key, "" if refusal is None else refusal.reason, form=refusal is None)
         if poll.open_link:
@@ -170,6 +175,7 @@ class _Desk:
             places=places or {},
             comment=comment[:COMMENT_LIMIT],
             limit=COMMENT_LIMIT,
+            next_person=self.in_turn and not form and poll.open_link and self.store.may_vote(poll, _new_key()) is None,
         )
         return HTMLResponse(html, status, _HEADERS)
 
@@ -179,6 +185,10 @@ def _ranking(poll: Poll, places: dict[str, str]) -> list[str]:
         return [places["choice"]] if places.get("choice") else []
     placed = {places.get(letter): letter for letter in poll.letters}
     return [placed[str(n)] for n in range(1, len(poll.letters) + 1) if str(n) in placed]
+
+
+def _new_key() -> str:
+    return secrets.token_urlsafe(16)
 
 
 def _plausible(key: str) -> bool:

@@ -16,7 +16,8 @@ PORT = 8470
 HERE, HOME = "here", "home"
 """Who can reach it: this computer alone, or the home network."""
 REACH = {
-    HERE: "Only this computer can reach it: for trying, or for voting in turn on this screen.",
+    HERE: "Only this computer can reach it: for trying, or for voting in turn on this screen. It lets the next person "
+    "vote and cannot tell people apart.",
     HOME: "Everybody in this home network can reach it, over an unencrypted connection. People outside cannot: "
     "for them it would need a hosting of your own, or post the cards and count what they answer.",
 }
@@ -56,7 +57,8 @@ class Voting:
             port = listener.getsockname()[1]
             store = PollStore(self.data / DATABASE)
             config = uvicorn.Config(
-                build_poll_app(store, self.data / PICTURES), log_level="warning", server_header=False, ws="none",
+                build_poll_app(store, self.data / PICTURES, in_turn=reach == HERE), log_level="warning",
+                server_header=False, ws="none",
                 timeout_graceful_shutdown=2,
             )  # fmt: skip
             server = uvicorn.Server(config)
