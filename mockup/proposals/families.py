@@ -31,10 +31,22 @@ class Family:
     lines_at: Callable[[float], tuple[StyleLine, ...]]
 
 
+OWN = "your lines"
+"""Name of the family of lines that the person drew: its position says how far they are moved up."""
+
+
+def position_words(family: str, position_mm: float) -> str:
+    """Say where the lines of a family run: 'yoke, 90 mm', 'your lines, as they are', 'your lines, 30 mm higher'."""
+    if family != OWN:
+        return f"{family}, {position_mm:g} mm"
+    way = "higher" if position_mm > 0 else "lower"
+    return f"{OWN}, {abs(position_mm):g} mm {way}" if position_mm else f"{OWN}, as they are"
+
+
 def own_lines(project: Project, positions_mm: Sequence[float] = (0.0, -30.0, 30.0, -60.0, 60.0)) -> Family:
     """The project's lines, all moved up by the position."""
     ids = [line.id for line in project.lines]
-    return Family("your lines", tuple(positions_mm), lambda up: moved_up(project.lines, ids, up, project.views))
+    return Family(OWN, tuple(positions_mm), lambda up: moved_up(project.lines, ids, up, project.views))
 
 
 def yokes(project: Project, positions_mm: Sequence[float] = (90.0, 60.0, 120.0, 150.0)) -> Family:

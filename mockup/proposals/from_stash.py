@@ -23,7 +23,7 @@ from mockup.lay.proofs import fits_nowhere, too_little
 from mockup.lay.stock import Fits, Stock, lay_on
 from mockup.pattern.piece import Piece
 from mockup.project import Project
-from mockup.proposals.families import Family
+from mockup.proposals.families import Family, position_words
 from mockup.proposals.groups import Group, front_with_back, groups_of, meetings_of
 from mockup.proposals.line_range import cut_pieces
 from mockup.proposals.short_most_often import Short, Tally
@@ -167,7 +167,9 @@ def designs(
         if spent > time_s or len(found) >= count:
             complete = len(found) >= count and spent <= time_s
             break
-        job.step(f"Trying {family.name} at {position:g} mm; found so far: {len(found)}", min(spent / time_s, 0.99))
+        job.step(
+            f"Trying {position_words(family.name, position)}; found so far: {len(found)}", min(spent / time_s, 0.99)
+        )
         for design in search.at(family, position, begin + time_s, job):
             if any(_alike(design, other) for other in found):
                 continue

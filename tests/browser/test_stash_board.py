@@ -33,7 +33,7 @@ def test_a_design_from_ones_own_cloth_becomes_a_choice(browser: Any, app: str) -
     for end in ("low", "high"):
         board.locator(f"[data-kind='hem band'] [data-end={end}]").fill("12 cm")
     page.get_by_role("button", name="Look for designs").click()
-    page.wait_for_selector("text=/Trying hem band at 120 mm/")
+    page.wait_for_selector("text=/Trying hem band, 120 mm/")
     seen(page, ".stash-designs li")
     assert "Looked at 1 position of the lines" in page.locator(".stash-searched + .fine").inner_text()
     design = page.locator(".stash-designs li").first

@@ -13,7 +13,7 @@ from mockup.lay.exact import faults
 from mockup.lay.lay import Answer, LayPiece, Scrap, missing
 from mockup.lay.need import lay_pieces
 from mockup.lay.stock import ROLL, Stock, fits, lay_on, stock_of
-from mockup.proposals.families import Family, own_lines, usual
+from mockup.proposals.families import OWN, Family, own_lines, usual
 from mockup.proposals.from_stash import designs
 from mockup.proposals.line_range import line_range, moved_up
 from mockup.proposals.short_most_often import Tally
@@ -125,7 +125,7 @@ def test_without_a_line_there_is_no_range(tunic: Any) -> None:
 
 def test_designs_can_be_cut_and_are_painted(tunic: Any, tmp_path: Any) -> None:
     project, folder = tunic
-    family = Family("your lines", (0.0,), own_lines(project).lines_at)
+    family = Family(OWN, (0.0,), own_lines(project).lines_at)
     found = stash_designs.from_stash(project, folder, families=[family], count=1, time_s=30)
     assert len(found.designs) == 1
     for design in found.designs:

@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from mockup.lay.lay import Scrap
 from mockup.lay.stock import Stock
+from mockup.proposals.families import position_words
 from mockup.proposals.from_stash import Design
 from swatches.errors import InputError
 from swatches.safe_write import write_whole
@@ -119,8 +120,5 @@ def chosen(stock: dict[str, Stock], wanted: list[str]) -> dict[str, Stock]:
 
 def design_name(design: Design) -> str:
     """A design's name as it is said, mm: 'Yoke, 90 mm', 'Your lines, as they are'."""
-    at = f"{abs(design.position_mm):g} mm"
-    if design.family == "your lines":
-        way = "higher" if design.position_mm > 0 else "lower"
-        return "Your lines, as they are" if design.position_mm == 0 else f"Your lines, {at} {way}"
-    return f"{design.family[:1].upper()}{design.family[1:]}, {at}"
+    said = position_words(design.family, design.position_mm)
+    return f"{said[:1].upper()}{said[1:]}"
