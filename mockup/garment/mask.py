@@ -276,7 +276,7 @@ def _alike(state: Trimap, lab: NDArray[np.uint8], touched: NDArray[np.bool_], va
     Left as it was, it would go on teaching the cut the colours of the wrong side, and only the stroke itself would go.
     """
     unsure, sure = (cv2.GC_PR_FGD, cv2.GC_FGD) if value == cv2.GC_BGD else (cv2.GC_PR_BGD, cv2.GC_BGD)
-    wrong = touched & ((state == unsure) | (state == sure))
+    wrong: NDArray[np.bool_] = touched & ((state == unsure) | (state == sure))
     if not wrong.any():
         return wrong
     own = lab[wrong].astype(np.float32)
