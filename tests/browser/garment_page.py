@@ -91,7 +91,8 @@ def scene(page: Any) -> dict[str, Any]:
 
 
 def colour_at(page: Any, x: float, y: float) -> tuple[int, ...]:
-    return tuple(int(v) for v in read_photo(page.screenshot()).rgb8[int(y), int(x)])
+    one = page.screenshot(clip={"x": int(x), "y": int(y), "width": 1, "height": 1})
+    return tuple(int(v) for v in read_photo(one).rgb8[0, 0])
 
 
 def own_drawing(folder: Path) -> Path:
