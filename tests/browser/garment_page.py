@@ -91,7 +91,7 @@ def scene(page: Any) -> dict[str, Any]:
 
 
 def colour_at(page: Any, x: float, y: float) -> tuple[int, ...]:
-    one = page.screenshot(clip={"x": int(x), "y": int(y), "width": 1, "height": 1})
+    one = page.screenshot(clip={"x": int(x), "y": int(y), "width": 2, "height": 2})
     return tuple(int(v) for v in read_photo(one).rgb8[0, 0])
 
 
