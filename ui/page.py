@@ -42,7 +42,8 @@ _TOP = """
     <option value="usual">usual colours</option>
     <option value="protan">no red</option><option value="deutan">no green</option>
     <option value="tritan">no blue</option><option value="grey">light and dark only</option></select></label>
-    <button type="button" class="quiet" data-light><span class="long">Light / dark</span><span class="short"></span></button>
+    <button type="button" class="quiet" data-light><span class="long">Light / dark</span>
+    <span class="short"></span></button>
     {phone}
     <a class="quiet" href="/">Another<span class="long"> garment</span></a>
   </span>
