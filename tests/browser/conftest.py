@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import shutil
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -77,27 +75,9 @@ def bare(browser: Any) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data folder with the example laid out, which takes longest; every visit has work of its own in it.
-
-    It is laid out once a run: whoever comes first does, and other processes of the run take a copy.
-    """
-    from ui.parts.example import Example
-
-    folder = tmp_path_factory.mktemp("data")
-    if "PYTEST_XDIST_WORKER" not in os.environ:
-        Example(folder).prepare()
-        return folder
-    shared = tmp_path_factory.getbasetemp().parent / "example-of-the-run"
-    with contextlib.suppress(FileExistsError):
-        shared.mkdir()
-        Example(shared / "begun").prepare()
-        (shared / "begun").rename(shared / "data")
-    deadline = time.monotonic() + 180
-    while not (shared / "data").exists() and time.monotonic() < deadline:
-        time.sleep(0.1)
-    shutil.copytree(shared / "data", folder, dirs_exist_ok=True)
-    return folder
+def data(tmp_path_factory: pytest.TempPathFactory, example_data: Path) -> Path:
+    """A data folder of this process with the example laid out; every visit has work of its own in it."""
+    return Path(shutil.copytree(example_data, tmp_path_factory.mktemp("data"), dirs_exist_ok=True))
 
 
 @pytest.fixture(scope="session")

@@ -170,11 +170,12 @@ def test_choices_are_switched_and_begun(tunic_page: Any) -> None:
     page.get_by_label("My colour vision").select_option("deutan")
     seen(page, ".seen-as:not([hidden])")
     assert "as viewers blind to green see it" in page.locator(".seen-as").inner_text()
+    # The sentence and the picture come one after the other; either may be first.
+    page.wait_for_function("(usual) => document.querySelector('.picture').dataset.src !== usual", arg=usual)
     painted(page)
-    assert page.locator(".view:first-child .picture").get_attribute("data-src") != usual
     page.get_by_role("button", name="Show usual colours").click()
     gone(page, ".seen-as")
-    assert page.locator(".view:first-child .picture").get_attribute("data-src") == usual
+    page.wait_for_function("(usual) => document.querySelector('.picture').dataset.src === usual", arg=usual)
 
 
 def test_slow_work_can_be_stopped(tunic_page: Any) -> None:
