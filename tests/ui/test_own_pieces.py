@@ -20,7 +20,7 @@ from mockup.pattern.allowance import cut_outline
 from mockup.pattern.piece import Piece
 from mockup.pattern.recognise import suggest
 from mockup.samples import choir
-from swatches.errors import InputError
+from swatches.errors import InputError, MockupError
 from swatches.job import QUIET
 from ui.parts.session import Sessions
 from ui.questions import pieces, pieces_make, pieces_own
@@ -205,7 +205,10 @@ def test_a_piece_unlike_the_picture_is_what_the_person_says_and_what_has_no_name
         message = {"do": "edge", "piece": "box", "edge": edge, "name": name, "fold": name == "centre-front"}
         pieces._kept(session, pieces._act(session, QUIET, message))
     told = pattern_shown(session)["sheet"]["pieces"][1]["trouble"]
-    assert told.startswith("box: no edge is called armhole and shoulder, so the lines are not shown here.")
+    assert told.startswith("box: no edge is called armhole and shoulder, so no line can be laid on it.")
+    with pytest.raises(MockupError) as refused:
+        pieces._make(session, QUIET, "15 mm", "A4", False)
+    assert str(refused.value) == told, "cutting says the same as the drawing"
     for _ in range(5):
         session.undo()
     assert session.need().pieces == before.pieces

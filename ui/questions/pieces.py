@@ -12,7 +12,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from mockup import journey
 from mockup.journey.joining import DIFFERED, Join
-from swatches.errors import InputError
+from mockup.project import Project
+from swatches.errors import GeometryError, InputError, MockupError
 from swatches.job import Job
 from swatches.photo import png_bytes
 from swatches.safe_write import write_whole
@@ -26,6 +27,7 @@ from ui.parts.said import Said
 from ui.parts.scripts import shim
 from ui.parts.session import Session
 from ui.questions import lay, pieces_make, pieces_own, stash
+from ui.questions.pieces_asked import trouble
 from ui.questions.pieces_make import SHOWN
 from ui.questions.pieces_print import PRINTS
 
@@ -167,19 +169,31 @@ def _made(
     again = taken_again(session, project, joins, known, work)
     if again is not None:
         return Made(number, work, again.made, again.facts, known, tuple(joins))
-    names, facts = pieces_make.publish(
-        project,
-        folder,
-        work,
-        state,
-        allowance=known["allowance"],
-        paper=known["paper"],
-        joins=[Join(**j) for j in joins],
-        own_pattern=known["own"],
-        strict=strict,
-        job=job,
-    )
+    try:
+        names, facts = pieces_make.publish(
+            project,
+            folder,
+            work,
+            state,
+            allowance=known["allowance"],
+            paper=known["paper"],
+            joins=[Join(**j) for j in joins],
+            own_pattern=known["own"],
+            strict=strict,
+            job=job,
+        )
+    except GeometryError as error:
+        told = _edges_to_name(project, folder)
+        if told:
+            raise MockupError(told) from error  # it names edges and a file; what can be done is at the drawing
+        raise
     return Made(number, work, tuple(names), facts, known, tuple(joins))
+
+
+def _edges_to_name(project: Project, folder: Path) -> str:
+    """What is to be named on the first piece whose edges are not as the picture's; empty where all are."""
+    split = journey.split_of(project)
+    return next((said for p in journey.pieces_of(project, folder) if (said := trouble(p, split))), "")
 
 
 def _keep(session: Session, found: Made) -> Said | None:

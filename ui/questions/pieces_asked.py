@@ -102,4 +102,12 @@ def missing(piece: Piece, names: Sequence[str]) -> str:
     if not lacking:
         return ""
     listed = " and ".join([", ".join(lacking[:-1]), lacking[-1]]) if len(lacking) > 1 else lacking[0]
-    return f"{piece.name}: no edge is called {listed}, so the lines are not shown here. Press an edge to name it."
+    return f"{piece.name}: no edge is called {listed}, so no line can be laid on it. Press an edge to name it."
+
+
+def trouble(piece: Piece, split: Split) -> str:
+    """What is to be done about a piece's edges before lines can be put on it, in words; empty where nothing is."""
+    names = names_for(piece, split)
+    if not piece.view and unsaid(piece):
+        return to_name(piece, ())
+    return to_name(piece, names) if unnamed(piece) else missing(piece, names)

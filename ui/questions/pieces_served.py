@@ -13,7 +13,7 @@ from swatches.errors import MockupError
 from ui.parts.session import WORD, Session, Sessions
 from ui.parts.words import sentence
 from ui.questions.lay_served import serve_lay
-from ui.questions.pieces_asked import missing, names_for, to_name, unnamed, unsaid, without_allowance
+from ui.questions.pieces_asked import names_for, trouble, unnamed, unsaid, without_allowance
 from ui.questions.pieces_drawn import drawn_pieces
 from ui.questions.pieces_own import which_shown
 from ui.questions.stash_served import serve_stash
@@ -64,10 +64,6 @@ def _asking(sheet: dict[str, Any], pieces: Sequence[Piece], split: Split) -> dic
     """Every piece with the names that its edges can have, and what is to be said of it, instead of why no line fits."""
     for row, piece in zip(sheet["pieces"], pieces, strict=True):
         row["names"] = names_for(piece, split)
-        if not piece.view and unsaid(piece):
-            row["trouble"] = to_name(piece, ())
-        elif unnamed(piece):
-            row["trouble"] = to_name(piece, row["names"])
-        elif row["trouble"]:
-            row["trouble"] = missing(piece, row["names"]) or row["trouble"]
+        if row["trouble"] or unnamed(piece) or (not piece.view and unsaid(piece)):
+            row["trouble"] = trouble(piece, split) or row["trouble"]
     return sheet
