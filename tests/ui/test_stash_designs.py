@@ -80,6 +80,12 @@ def test_a_design_is_found_shown_and_taken(cut_from: Session) -> None:
         assert missing(board.pieces[fabric], placements) == ()
         assert [w for w in found_of(board, fabric, placements) if "grain" not in w] == []
     assert set(laid_of(cut_from).placements) == set(board.pieces)
+    assert said.text.endswith(" Its pieces lie on their cloth above. Undo brings back what was.")
+    # a piece of which the design says nothing is counted, since 'Finish the rest' would lay it
+    lays = dict(made_of(cut_from).designs[1].fits.lays)
+    fabric, lay = lays.popitem()
+    lays[fabric] = replace(lay, placements=lay.placements[1:])
+    assert stash._laid(cut_from, lays) == 1
     # what was found holds still, so that another can be taken; after a change of cloth it does not
     assert len(made_of(cut_from).designs) == 2
     new = tuple(replace(f, length_left=Known(900.0, "mm", Origin.MEASURED)) for f in project.fabrics)

@@ -12,7 +12,7 @@ from mockup.colourways.colourway import Colourway
 from mockup.journey.choices import LETTERS
 from mockup.journey.inherit import keep_cloth, none_bare
 from mockup.journey.stash_designs import from_stash, how_far, remnants_for, sizes_that_fit, stock_in
-from mockup.lay.lay import Answer
+from mockup.lay.lay import Answer, missing
 from mockup.project import Project
 from mockup.proposals.families import KINDS, ranged
 from mockup.proposals.from_stash import Designs
@@ -209,8 +209,10 @@ def _take(session: Session, message: object) -> Said | None:
     dealt = none_bare(Colourway(letter, name, dict(design.colourway.fabrics)), panels_of(new))
     session.keep(new.put_colourway(dealt), f"{name}, from my cloth")
     session.remember(choice=letter)
-    laid = _laid(session, design.fits.lays)
-    end = " Its pieces lie on their cloth above." if laid else ""
+    left = _laid(session, design.fits.lays)
+    end = "" if left is None else " Its pieces lie on their cloth above."
+    if left:
+        end = f"{end[:-1]}, but for {counted(left, 'piece')}: 'Finish the rest' lays {'it' if left == 1 else 'them'}."
     rest = "" if own else " Its lines are the garment's now; the other choices keep their cloth where it lies."
     return Said("stash", f"{name} is choice {letter} now.{rest}{end} Undo brings back what was.")
 
@@ -223,18 +225,22 @@ def _letter(project: Project) -> str:
     return free
 
 
-def _laid(session: Session, lays: Any) -> bool:
-    """Have the board show the lay that was found with the design, if its pieces are the board's own."""
+def _laid(session: Session, lays: Any) -> int | None:
+    """Have the board show the lay that was found with the design, if its pieces are the board's own.
+
+    Gives how many of the board's pieces are still without a place, since the design says nothing of them; None where
+    the board does not show it.
+    """
     board = board_of(session)
     if board is None:
-        return False
+        return None
     placements = {f: lay.placements for f, lay in lays.items()}
     same = all(f in board.pieces and {p.piece for p in ps} <= {p.name for p in board.pieces[f]}
                for f, ps in placements.items())  # fmt: skip
     if not same or any("grain" not in w for f, ps in placements.items() for w in found_of(board, f, ps)):
-        return False
+        return None
     keep(session, Laid(key_of(session), placements, {f: lay.proof for f, lay in lays.items()}))
-    return True
+    return sum(len(missing(pieces, placements.get(f, ()))) for f, pieces in board.pieces.items())
 
 
 def _moved(session: Session, project: Project, answer: Answered | None, where: str) -> Said:
