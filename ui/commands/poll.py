@@ -94,14 +94,19 @@ def open_(project: Path, title: str, ask: str, closes: str, links: int, data: Pa
     type=click.IntRange(1, 1_000_000),
     help="Votes heard from one address; a hall with one shared connection may need more.",
 )
+@click.option(
+    "--in-turn",
+    is_flag=True,
+    help="People vote one after the other on one screen: after each vote the next person is let in. It cannot tell "
+    "people apart.",
+)
 @_DATA
 @with_json
-def serve(host: str, port: int, votes_a_minute: int, data: Path | None, as_json: bool) -> None:
+def serve(host: str, port: int, votes_a_minute: int, in_turn: bool, data: Path | None, as_json: bool) -> None:
     """Serve the voting pages, and nothing else, until Ctrl-C.
 
-    On 127.0.0.1 people vote one after the other on this computer, and nobody else. With --host 0.0.0.0 everybody in the
-    same network can, over an unencrypted connection. People outside cannot reach it without a hosting of your own: post
-    cards instead, and use poll count.
+    On 127.0.0.1 only this computer can vote. With --host 0.0.0.0 everybody in the same network can, over an unencrypted
+    connection. People outside cannot reach it without a hosting of your own: post cards instead, and use poll count.
     """
     import uvicorn
 
@@ -111,13 +116,14 @@ def serve(host: str, port: int, votes_a_minute: int, data: Path | None, as_json:
     folder, store = _folder(data), _store(data)
     newest = _chosen(store, "")
     listener = _listening(host, port)  # before the address is said: it may be taken
-    here = host in ("127.0.0.1", "localhost", "::1")
-    reach = "only this computer" if here else "everybody in this network, unencrypted"
+    reach = (
+        "only this computer" if host in ("127.0.0.1", "localhost", "::1") else "everybody in this network, unencrypted"
+    )
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{port}/{newest.id}"
     text = f"{address}  can be reached by {reach}; not from outside. Ctrl-C ends it."
     say(as_json, {"address": address, "poll": newest.id, "reach": reach}, text)
-    app = build_poll_app(store, folder / PICTURES, votes_a_minute=votes_a_minute, in_turn=here)
+    app = build_poll_app(store, folder / PICTURES, votes_a_minute=votes_a_minute, in_turn=in_turn)
     settings = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False, ws="none")
     with listener, contextlib.suppress(KeyboardInterrupt):  # that is how it ends
         uvicorn.Server(settings).run(sockets=[listener])
