@@ -132,6 +132,18 @@ def test_messages_that_cannot_be(session: Session, message: object) -> None:
     assert len([p for p in session.home.iterdir() if p.name.startswith("garment-")]) == 1
 
 
+def test_what_cannot_be_kept_leaves_no_folder(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    found = garment_found.work(session, QUIET, {"do": "right"})
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(journey, "stay", full)
+    with pytest.raises(OSError, match="space"):
+        garment_found.keep(session, found)
+    assert [p.name for p in session.home.glob("garment-*")] == [session.folder.name]
+
+
 YOKE = StyleLine(
     "line-1", "yoke", "front", LineKind.STRAIGHT, End("armhole", "shoulder", 60.0), End("centre-front", "neck", 40.0),
     symmetric=True,

@@ -61,12 +61,16 @@ def keep(session: Session, start: Begun, read: Project, label: str, *, follow: b
         label: what was done, for the undo button.
         follow: see :func:`mockup.journey.stay`.
     """
-    now, step = session.project, session.step
-    if (step.number if step else 0) != start.step and now is not None:
-        _bring(session.folder, start)
-        read = merged(start.project, read, now)
-    stayed = journey.stay(now or start.project, read, panels_of, follow=follow)
-    session.keep(stayed.project, label, garment=start.folder.name, joins=session.joins)
+    try:
+        now, step = session.project, session.step
+        if (step.number if step else 0) != start.step and now is not None:
+            _bring(session.folder, start)
+            read = merged(start.project, read, now)
+        stayed = journey.stay(now or start.project, read, panels_of, follow=follow)
+        session.keep(stayed.project, label, garment=start.folder.name, joins=session.joins)
+    except BaseException:
+        session.leave(start.folder)
+        raise
     return stayed
 
 

@@ -25,6 +25,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, replace
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -206,10 +207,7 @@ class Session:
     @contextmanager
     def new_garment(self, *, copy: bool) -> Iterator[Path]:
         """Begin a new project folder, empty or a copy of the shown one; it is removed when the work in it fails."""
-        number = 1
-        while (self.home / f"garment-{number}").exists():
-            number += 1
-        folder = self.home / f"garment-{number}"
+        folder = next(f for n in count(1) if not (f := self.home / f"garment-{n}").exists())
         self._begun.add(folder.name)
         try:
             if copy and self.folder.exists():
@@ -221,9 +219,14 @@ class Session:
                 folder.mkdir(parents=True)
             yield folder
         except BaseException:
+            self.leave(folder)
+            raise
+
+    def leave(self, folder: Path) -> None:
+        """Remove a project folder that work began; one that a step shows by now stays."""
+        if folder.name in self._begun:
             self._begun.discard(folder.name)
             shutil.rmtree(folder, ignore_errors=True)
-            raise
 
     def to_paint(self, name: str, paint: Callable[[Path], None]) -> str:
         """Give the address of a picture for the page; ``paint`` is kept until the browser asks for the picture."""
