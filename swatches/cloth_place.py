@@ -21,6 +21,9 @@ from swatches.setting import Setting, refused
 Area = tuple[float, float, float, float]
 
 LEAST_CLOTH_SHARE = 0.02
+_LEAST_GUESSED = (
+    0.06  # of a photo whose scale nothing tells: less is a leaf in the grass, and no cloth laid on a ground
+)
 GROUND_SIDE_PX = 1500
 _CLEAN_MM = 0.8
 CARD_COVER_MM, CARD_GROUND_MM = 60.0, 95.0
@@ -228,7 +231,8 @@ def _on_ground(photo: Photo, setting: Setting) -> ClothPlace | None:
     small, tiny = (400 / step**2, 20 / step**2) if setting.scale_known else (400.0, 40.0)
     mask, said = pieces(cleaned(differs, reach), max(small, 400), max(tiny, 9))
     touching = max(float(side.mean()) for side in (mask[0], mask[-1], mask[:, 0], mask[:, -1]))
-    if not LEAST_CLOTH_SHARE < mask.mean() < 0.9 or touching > 0.02:
+    least = LEAST_CLOTH_SHARE if setting.scale_known else _LEAST_GUESSED
+    if not least < mask.mean() < 0.9 or touching > 0.02:
         return None
     return placed(mask, difference, limit, low, step, said)
 

@@ -33,6 +33,8 @@ BAND_MM = 0.3
 """A row or column of the tile as a whole is made as light as the others at this width: a slub that runs right across is
 no fault of the cloth, but in a tile it comes again and again, as a line over the whole garment."""
 MAX_SIDE_PX = 2400
+LEAST_FREE_PX = 40
+"""At least so wide, where there is so much cloth: of a coarse photo a smaller patch shows the grid of its tiles."""
 _Y = np.array([0.2126, 0.7152, 0.0722], np.float32)
 
 
@@ -187,7 +189,7 @@ def _straight(
 def _free_size(inside: Mask, kind: Kind, step: float) -> tuple[int, int]:
     """Size in a direction without a repeat: what the kind asks for, or what there is."""
     room = np.sqrt(float(inside.sum()))
-    side = int(min(FREE_MM[kind] / step, room * 0.6))
+    side = int(min(max(FREE_MM[kind] / step, LEAST_FREE_PX), room * 0.6))
     return side, side
 
 

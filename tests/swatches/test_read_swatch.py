@@ -7,6 +7,7 @@ import cv2
 import numpy as np
 import pytest
 import swatches_cloths as drawn
+from skimage import data
 from swatches_camera import decode, looking_at, random_camera, take
 
 from swatches import reference as ref
@@ -114,6 +115,13 @@ def test_uneven_light_and_white_balance_are_taken_out():
         assert float(delta_e_2000(reading.fabric.colour.lab, linear_to_lab(base))) < 1.0
     assert "lamp light" in lamp.fabric.colour.reason
     assert lamp.fabric.colour.expected_delta_e > plain.fabric.colour.expected_delta_e
+
+
+def test_a_leaf_in_the_grass_is_no_cloth():
+    """scikit-image's photograph of grass: the whole is one texture, and a clump of leaves in it was taken for cloth."""
+    reading = read_swatch(photo_from_array(np.repeat(data.grass()[..., None], 3, axis=2)), reference="none")
+    assert any(w.startswith("No area was marked: the middle") for w in reading.warnings)
+    assert min(reading.tile.shape[:2]) >= 100, "a tile of a few px shows nothing but its own grid"
 
 
 def test_without_any_reference():
