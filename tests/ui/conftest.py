@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
+from concurrent.futures import Future
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ import pytest
 from mockup import journey
 from mockup.files import project_file
 from mockup.samples import choir
+from ui.parts import ahead
 from ui.parts.session import Session, Sessions
 
 
@@ -25,6 +27,27 @@ def tunic_folder(tmp_path_factory: pytest.TempPathFactory, put_tunic: Any) -> Pa
         project, _ = journey.put_fabric(folder, project, journey.plain_fabric(colour, name))
     project_file.save(replace(project, lines=choir.LINES), folder)
     return folder
+
+
+class _Nobody:
+    """Takes work and never does it, as where everybody has gone before it was begun."""
+
+    def submit(self, *_: object) -> Future[None]:
+        done: Future[None] = Future()
+        done.set_result(None)
+        return done
+
+
+@pytest.fixture(autouse=True)
+def _nobody_looks(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Paint no picture ahead, since no browser asks for it: that took a third of these tests' time."""
+    if "painted_ahead" not in request.fixturenames:
+        monkeypatch.setattr(ahead, "_POOL", _Nobody())
+
+
+@pytest.fixture
+def painted_ahead() -> None:
+    """Paint pictures ahead, as for a browser."""
 
 
 @pytest.fixture

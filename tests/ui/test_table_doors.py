@@ -37,6 +37,7 @@ def answer(sent: Response) -> list[dict[str, Any]]:
     return [json.loads(line) for line in sent.text.splitlines()]
 
 
+@pytest.mark.usefixtures("painted_ahead")
 def test_a_line_let_go_is_answered_with_the_scene_and_undone_at_the_other_door(
     client: TestClient, session: Session
 ) -> None:
